@@ -1,0 +1,278 @@
+// Package store says what every store of Courson keeps and promises. The two
+// stores, gpkg (one GeoPackage file) and postgis, hold to the same contract,
+// tested by store/contract.
+//
+// Stores hand over records; Go computes. All geometry is longitude, latitude in
+// degrees on WGS 84 (EPSG:4326), in that order.
+package store
+
+import (
+	"context"
+	"errors"
+	"iter"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/paulmach/orb"
+
+	"courson/geo/vine"
+)
+
+// What can be wrong with a call, whatever the store. Errors wrap one of these
+// or are faults.
+var (
+	ErrNotFound = errors.New("not found")
+	ErrConflict = errors.New("conflicts with what is stored")
+	ErrBusy     = errors.New("the store is busy, try again")
+	ErrReadOnly = errors.New("the store cannot be written to")
+	ErrTooNew   = errors.New("the data was written by a newer version")
+)
+
+// Store keeps one estate. All methods may be called from several goroutines at
+// once. A cancelled context stops the work and leaves nothing half written.
+type Store interface {
+	Ground
+	Log
+	Plans
+
+	// Update runs f in one transaction: either all that f did is kept, and was
+	// kept when Update returns, or nothing. It is the only way to write ground,
+	// plans and imports. Only one Update runs at a time.
+	Update(ctx context.Context, f func(tx Tx) error) error
+
+	// Rebuild folds the whole log anew and mends the cached states that differ,
+	// block by block. It reports how many vines it looked at and how many were
+	// wrong. With write false it only counts.
+	Rebuild(ctx context.Context, write bool, progress func(done, total int)) (Rebuilt, error)
+
+	// Changes gives notice of what changed, by this process or another one on
+	// the same store, until ctx ends; then the channel is closed. A slow reader
+	// gets notices joined, never lost: the last revision of every changed block
+	// arrives.
+	Changes(ctx context.Context) (<-chan Change, error)
+
+	// Ready tells whether the store can be read and written now.
+	Ready(ctx context.Context) error
+
+	Close() error
+}
+
+// Ground gives what lies where.
+type Ground interface {
+	Estate(ctx context.Context) (Estate, error)
+	// Blocks come in order of code.
+	Blocks(ctx context.Context) ([]Block, error)
+	// Rows of a block come in their order in the block.
+	Rows(ctx context.Context, block vine.ID) ([]Row, error)
+	// Vines of a block come in row order and by number. A sequence ends after
+	// the first error.
+	Vines(ctx context.Context, block vine.ID) iter.Seq2[Vine, error]
+	// Vine gives one vine, wrapped ErrNotFound if there is none.
+	Vine(ctx context.Context, id vine.ID) (Vine, error)
+	// OldLabels gives the labels a block, row or vine had before, newest first.
+	OldLabels(ctx context.Context, id vine.ID) ([]OldLabel, error)
+	// FindLabel gives the vines whose address, tag or any old label equals the
+	// text (letter case counts not), at most 50.
+	FindLabel(ctx context.Context, text string) ([]Vine, error)
+}
+
+// Log takes and gives events, and the states that follow from them.
+type Log interface {
+	// Append stores events that are new, in one transaction, folds the touched
+	// vines and raises their blocks' revisions. Every event gets its answer, in
+	// the order given: stored, known (it was there before; nothing changed) or
+	// refused with a reason (bad value, no such block, row or vine, a void of a
+	// void). A refused event does not keep the others out. Received must be set
+	// by the caller; When zero is set to At. The same event twice in one call is
+	// one event. When the call returns an error, nothing was stored.
+	Append(ctx context.Context, events []vine.Event) ([]Answer, error)
+
+	// Events gives the log by query, in order of receipt (cursor).
+	Events(ctx context.Context, q EventQuery) ([]LoggedEvent, error)
+
+	// States gives, for every vine of the block about which anything is
+	// recorded up to the season, its state in that season (carried forward where
+	// the season itself has no record), as long as the vine changed after the
+	// given block revision (0: all). Order is that of Vines.
+	States(ctx context.Context, block vine.ID, season int, after int64) iter.Seq2[VineState, error]
+
+	// Seasons gives the seasons in which anything is recorded or planned, rising.
+	Seasons(ctx context.Context) ([]int, error)
+}
+
+// Plans keeps what was decided. A plan is never changed; a new version replaces
+// it for use, the old one stays readable.
+type Plans interface {
+	// PlanList gives the heads of the plans of a kind and season, newest first;
+	// block 0 means all blocks.
+	PlanList(ctx context.Context, kind PlanKind, season int, block vine.ID) ([]Plan, error)
+	// PlanEntries gives what the newest plan of the kind says for the vines of a
+	// block, in no order; empty where there is none.
+	PlanEntries(ctx context.Context, kind PlanKind, season int, block vine.ID) ([]PlanEntry, error)
+}
+
+// Tx is a transaction being written. It sees what it has written itself.
+type Tx interface {
+	Ground
+	Log
+	Plans
+
+	// SaveEstate writes the estate's own record.
+	SaveEstate(Estate) error
+	// SaveBlocks, SaveRows and SaveVines write records by id. A record with id 0
+	// is new and is given an id, written back into the slice. A record whose id
+	// is known is changed in place: ids, history and events stay; where label,
+	// number or tag change, the old one is kept among the old labels. Two rows
+	// of a block with one label, or two vines of a row with one number, at the
+	// end of the transaction are ErrConflict.
+	SaveBlocks([]Block) error
+	SaveRows([]Row) error
+	SaveVines([]Vine) error
+	// SavePlan writes a new version for one block and gives its id.
+	SavePlan(Plan, []PlanEntry) (int64, error)
+}
+
+// Estate is the whole property that one store keeps.
+type Estate struct {
+	ID         int64
+	Name       string
+	South      bool   // southern hemisphere: seasons turn in May
+	Zone       string // IANA time zone; "" means UTC
+	USUnits    bool   // show feet, pounds, acres
+	ScoreScale string // scale of visual scores, such as "1-5"
+}
+
+// Block is one piece of planted land.
+type Block struct {
+	ID           vine.ID
+	Code         string // short, unique in the estate
+	Name         string
+	Variety      string
+	Clone        string
+	Rootstock    string
+	Planted      int              // season of the first leaf of its first planting; 0 unknown
+	RowSpacingM  float64          // 0 unknown
+	VineSpacingM float64          // 0 unknown
+	System       string           // training system
+	NumberingEnd string           // compass word of the end where vine 1 stands; "" as drawn
+	Outline      orb.MultiPolygon // rings wound as RFC 7946 wants; nil where only rows are known
+	Extra        map[string]any   // properties of the source that have no field here, kept as they came
+	Revision     int64            // raised by every change of its ground, log or plans; set by the store
+	GroundRev    int64            // Revision at which outline, rows or vines last changed; set by the store
+}
+
+// Row is one row of vines, drawn from its numbering end.
+type Row struct {
+	ID       vine.ID
+	Block    vine.ID
+	Label    string              // "7", "7a"; unique in the block
+	Ord      int                 // place in the block's order of rows, from 1
+	Line     orb.MultiLineString // parts in order from the numbering end; more than one where a road cuts the row
+	LengthM  float64             // planted length on the ground
+	SpacingM float64             // of vines in this row, m; 0: the block's
+	Extra    map[string]any
+}
+
+// Vine is one position in a row.
+type Vine struct {
+	ID        vine.ID
+	Block     vine.ID
+	Row       vine.ID
+	Number    int // 1 and up from the numbering end; unique in the row
+	Point     orb.Point
+	ChainageM float64 // along the planted row from its numbering end
+	Part      int     // which part of a cut row, from 0
+	Planted   int     // season of the first plant's first leaf; 0: the block's
+	Tag       string  // the estate's own name for it, as written; "" none
+}
+
+// OldLabel is a label something had until a day.
+type OldLabel struct {
+	Label string
+	Until time.Time
+}
+
+// Answer says what became of one event.
+type Answer struct {
+	ID     uuid.UUID
+	Result Result
+	Reason string // why refused
+}
+
+// Result of one event: its words are those of the wire.
+type Result string
+
+// The results.
+const (
+	Stored  Result = "stored"
+	Known   Result = "known"
+	Refused Result = "refused"
+)
+
+// EventQuery selects events. Zero fields select nothing out.
+type EventQuery struct {
+	Block vine.ID // 0: all blocks
+	// Row and Vine select events that cover the row or the vine: also those about its whole
+	// row or block.
+	Row    vine.ID
+	Vine   vine.ID
+	Season int
+	After  int64  // cursor: only events logged after it
+	Device string // only of this device
+	Limit  int    // 0: no limit
+}
+
+// LoggedEvent is an event with its place in the log.
+type LoggedEvent struct {
+	Cursor int64 // rises with every event stored
+	vine.Event
+}
+
+// VineState is the state of one vine in one season.
+type VineState struct {
+	Vine    vine.ID
+	Changed int64 // block revision at which any state of the vine last changed
+	vine.State
+}
+
+// Rebuilt counts what Rebuild saw.
+type Rebuilt struct {
+	Vines, Wrong int
+}
+
+// Change is notice that a block changed.
+type Change struct {
+	Block    vine.ID
+	Revision int64
+	Ground   bool  // outline, rows or vines changed: load all anew
+	Plan     bool  // a plan changed
+	Seasons  []int // seasons whose states changed; empty: any
+}
+
+// PlanKind names what is planned.
+type PlanKind string
+
+// PlanPruning gives nodes, canes and spurs per vine. Later plans have kinds of
+// their own.
+const PlanPruning PlanKind = "pruning"
+
+// Plan is the head of one version.
+type Plan struct {
+	ID     int64
+	Kind   PlanKind
+	Season int
+	Block  vine.ID
+	Made   time.Time
+	By     string
+	Source string         // how it was made: "import FILE", "rule …"
+	Inputs map[string]any // everything it was computed from
+}
+
+// PlanEntry is what a plan says of one vine. Numbers below 0 mean not said.
+type PlanEntry struct {
+	Vine   vine.ID
+	Nodes  int
+	Canes  int
+	Spurs  int
+	Reason string
+}
