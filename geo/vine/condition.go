@@ -83,3 +83,12 @@ func (s Sighting) Check(int) error {
 	}
 	return nil
 }
+
+// firstLeaf is the season of a replanted vine's first leaf: as said, else the
+// season of the sighting.
+func (s Sighting) firstLeaf(season int) int {
+	if s.Planted != 0 {
+		return s.Planted
+	}
+	return season
+}

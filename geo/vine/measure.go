@@ -107,3 +107,11 @@ func (m Measure) For(i int) float64 {
 	}
 	return m.Values[i]
 }
+
+// at is For without trust in the length of Values.
+func (m Measure) at(i int) (v float64, ok bool) {
+	if m.Value == nil && i >= len(m.Values) {
+		return 0, false
+	}
+	return m.For(i), true
+}

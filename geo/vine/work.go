@@ -1,11 +1,6 @@
 package vine
 
-import (
-	"encoding/json"
-	"fmt"
-
-	"github.com/google/uuid"
-)
+import "fmt"
 
 // Pruning is the operation that pruned events complete. Other operations have
 // names of the estate's own choosing.
@@ -63,61 +58,4 @@ func (w Work) Check(int) error {
 		return fmt.Errorf("%w: operation %q (1 to 60 characters)", ErrBadEvent, w.Operation)
 	}
 	return nil
-}
-
-// Note is the body of a note event.
-type Note struct {
-	Text string `json:"text"`
-}
-
-// maxNote is the longest note, in bytes.
-const maxNote = 4000
-
-// Kind is KindNote.
-func (Note) Kind() Kind { return KindNote }
-
-// Check refuses an empty or overlong note.
-func (n Note) Check(int) error {
-	if n.Text == "" || len(n.Text) > maxNote {
-		return fmt.Errorf("%w: a note has 1 to %d bytes, not %d", ErrBadEvent, maxNote, len(n.Text))
-	}
-	return nil
-}
-
-// Void is the body of a void event: it takes another event back for the vines
-// of its own target. A void cannot itself be voided; record the fact again.
-type Void struct {
-	Event  uuid.UUID `json:"event"`
-	Reason string    `json:"reason,omitempty"`
-}
-
-// Kind is KindVoid.
-func (Void) Kind() Kind { return KindVoid }
-
-// Check refuses a void that names no event.
-func (v Void) Check(int) error {
-	if v.Event == uuid.Nil {
-		return fmt.Errorf("%w: a void names the event it takes back", ErrBadEvent)
-	}
-	return nil
-}
-
-// DecodeBody reads the value of an event of the given kind. Unknown fields are
-// refused: what cannot be read must not be lost in silence.
-func DecodeBody(k Kind, value json.RawMessage) (Body, error) {
-	switch k {
-	case KindCondition:
-		return decode[Sighting](k, value)
-	case KindMeasure:
-		return decode[Measure](k, value)
-	case KindPruned:
-		return decode[Pruned](k, value)
-	case KindWork:
-		return decode[Work](k, value)
-	case KindNote:
-		return decode[Note](k, value)
-	case KindVoid:
-		return decode[Void](k, value)
-	}
-	return nil, fmt.Errorf("%w: kind %q is not known", ErrBadEvent, k)
 }

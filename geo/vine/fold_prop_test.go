@@ -1,0 +1,124 @@
+package vine
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"reflect"
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/google/uuid"
+	"pgregory.net/rapid"
+)
+
+// The vines of the tests stand in one block of two rows of four.
+const (
+	testBlock = ID(1)
+	vinesEach = 4
+)
+
+func testPlaces() []Place {
+	var out []Place
+	for row := ID(10); row <= 11; row++ {
+		for n := ID(1); n <= vinesEach; n++ {
+			out = append(out, Place{ID: row*10 + n, Row: row, Block: testBlock, Planted: 2015})
+		}
+	}
+	return append(out, Place{ID: 999, Row: 99, Block: 2})
+}
+
+func anyTarget(t *rapid.T) Target {
+	target := Target{Block: rapid.SampledFrom([]ID{testBlock, testBlock, testBlock, 2}).Draw(t, "block")}
+	switch rapid.IntRange(0, 3).Draw(t, "target") {
+	case 0: // the whole block
+	case 1:
+		target.Row = rapid.SampledFrom([]ID{10, 11}).Draw(t, "row")
+	default:
+		vines := rapid.SliceOfN(rapid.SampledFrom([]ID{101, 102, 103, 111, 114, 999, 5}), 1, 4)
+		target.Vines = vines.Draw(t, "vines")
+	}
+	return target
+}
+
+func anyBody(t *rapid.T, n int, ids []uuid.UUID) Body {
+	number := rapid.IntRange(0, 3)
+	switch rapid.IntRange(0, 5).Draw(t, "kind") {
+	case 0:
+		s := Sighting{Condition: Condition(rapid.IntRange(1, 8).Draw(t, "condition"))}
+		s.Cause = rapid.SampledFrom([]string{"", "frost", "esca"}).Draw(t, "cause")
+		if s.Condition == Replanted {
+			s.Planted = rapid.SampledFrom([]int{0, 2024, 2026, 2027}).Draw(t, "planted")
+		}
+		return s
+	case 1:
+		m := Measure{Quantity: rapid.SampledFrom([]Quantity{PruningWeight, VisualScore}).Draw(t, "quantity")}
+		m.Unit = m.Quantity.Unit()
+		if n > 0 && rapid.Bool().Draw(t, "each") {
+			for range n {
+				m.Values = append(m.Values, float64(number.Draw(t, "value")))
+			}
+			return m
+		}
+		v := float64(number.Draw(t, "value"))
+		m.Value = &v
+		return m
+	case 2:
+		p := Pruned{}
+		if rapid.Bool().Draw(t, "said") {
+			v := number.Draw(t, "nodes")
+			p.Nodes = &v
+		}
+		return p
+	case 3:
+		return Work{Operation: rapid.SampledFrom([]string{Pruning, "tying"}).Draw(t, "operation"), Progress: Progress(rapid.IntRange(0, 4).Draw(t, "progress"))}
+	case 4:
+		return Note{Text: "seen"}
+	}
+	return Void{Event: rapid.SampledFrom(ids).Draw(t, "voided")}
+}
+
+// anyEvents draws events of a few devices with clocks that run as they like.
+func anyEvents(t *rapid.T) []Event {
+	n := rapid.IntRange(0, 14).Draw(t, "events")
+	ids := make([]uuid.UUID, n)
+	for i := range ids {
+		ids[i] = uuid.UUID{15: byte(rapid.IntRange(1, 250).Draw(t, "id")), 14: byte(i)}
+	}
+	moment := rapid.Map(rapid.IntRange(1, 12), func(h int) time.Time { return time.Date(2027, 1, 1, h, 0, 0, 0, time.UTC) })
+	out := make([]Event, n)
+	for i := range out {
+		e := Event{ID: ids[i], Device: rapid.SampledFrom([]string{"a", "b", "c", "import:x", "import:y"}).Draw(t, "device"),
+			Seq: uint64(rapid.IntRange(1, 5).Draw(t, "seq")), At: moment.Draw(t, "at"),
+			Season: rapid.IntRange(2025, 2027).Draw(t, "season"), Target: anyTarget(t)}
+		if rapid.Bool().Draw(t, "corrected") {
+			e.When = moment.Draw(t, "when")
+		}
+		if rapid.Bool().Draw(t, "received") {
+			e.Received = moment.Draw(t, "receipt")
+		}
+		e.Body = anyBody(t, len(e.Target.Vines), ids)
+		e.Kind = e.Body.Kind()
+		out[i] = e
+	}
+	return out
+}
+
+// same tells whether two lives are equal and shows the difference if not.
+func same(t *rapid.T, what string, got, want Life) {
+	if !reflect.DeepEqual(got, want) {
+		t.Fatalf("%s:\n got %+v\nwant %+v", what, got, want)
+	}
+}
+
+func TestFold_AnyOrderAnyCopies(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		events := anyEvents(t)
+		many := slices.Concat(events, events[:rapid.IntRange(0, len(events)).Draw(t, "again")])
+		r := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "shuffle"), 1))
+		r.Shuffle(len(many), func(i, j int) { many[i], many[j] = many[j], many[i] })
+		for _, p := range testPlaces() {
+			same(t, fmt.Sprintf("vine %d", p.ID), Fold(p, many), Fold(p, events))
+		}
+	})
+}

@@ -1,0 +1,61 @@
+package vine
+
+// plants are the plants that stood in one position, the present or last one at
+// the end; there is always at least the first.
+type plants []Planting
+
+// see lets a sighting speak about the plant and gives the season of the present
+// plant's first leaf where it says one.
+//
+// Dead or missing closes the plant: seen in season s, its last season was the
+// one before (common practice: gaps are counted in winter, before growth), or
+// its first where it never saw another. A living plant seen later opens it
+// again: it was not dead after all. Replanted begins a new plant, unless the
+// present one has its first leaf in that same season.
+func (ps *plants) see(s Sighting, season int) (planted int, ok bool) {
+	last := &(*ps)[len(*ps)-1]
+	switch {
+	case s.Condition == Replanted:
+		planted = s.firstLeaf(season)
+		ps.replant(s, planted)
+		return planted, true
+	case !s.Condition.Living():
+		if last.To == 0 {
+			last.To = max(last.From, season-1)
+		}
+		if s.Cause != "" {
+			last.Why = s.Cause
+		}
+	default:
+		last.To, last.Why = 0, ""
+	}
+	return 0, false
+}
+
+func (ps *plants) replant(s Sighting, planted int) {
+	// The newest sighting says how old the present plant is: a replant taken for
+	// younger than that was never planted.
+	for len(*ps) > 1 && (*ps)[len(*ps)-1].From > planted {
+		*ps = (*ps)[:len(*ps)-1]
+	}
+	last := &(*ps)[len(*ps)-1]
+	if last.From != planted {
+		if last.To == 0 || last.To >= planted {
+			last.To = max(last.From, planted-1)
+		}
+		if last.Why == "" {
+			last.Why = s.Cause
+		}
+		*ps = append(*ps, Planting{From: planted})
+		last = &(*ps)[len(*ps)-1]
+	}
+	last.To, last.Why = 0, ""
+	for _, f := range []struct {
+		to   *string
+		said string
+	}{{&last.Rootstock, s.Rootstock}, {&last.Clone, s.Clone}, {&last.Batch, s.Batch}} {
+		if f.said != "" {
+			*f.to = f.said
+		}
+	}
+}
