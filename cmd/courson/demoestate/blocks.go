@@ -73,6 +73,9 @@ const (
 	cellNorth = 172.0
 )
 
+// scale brings the home farm to its 60,000 vines.
+const scale = 1.042
+
 // designs gives enough blocks for about the wanted number of vines: a part of
 // the home farm, all of it, or it and further farms like it.
 func designs(vines int, rng *rand.Rand) []design {
@@ -83,6 +86,7 @@ func designs(vines int, rng *rand.Rand) []design {
 			if total >= vines {
 				break
 			}
+			d.width, d.length = d.width*scale, d.length*scale
 			vary(&d, farm, rng)
 			place(&d, len(out), columns)
 			total += d.expected()
@@ -98,8 +102,12 @@ func designs(vines int, rng *rand.Rand) []design {
 
 // expected is about how many vines fit.
 func (d design) expected() int {
-	area := d.width*(d.length-2*headland) - d.cutCorner*d.cutCorner/2
-	return int(area / (d.rowSpacing * d.vineSpacing))
+	rows := math.Floor((d.width-0.9)/d.rowSpacing-1) + 1
+	places := math.Floor((d.length-2*headland-2*rowEnd)/d.vineSpacing) + 1
+	if d.road {
+		places -= math.Ceil((2*roadHalf + 2*rowEnd) / d.vineSpacing)
+	}
+	return int(rows*places - d.cutCorner*d.cutCorner/2/(d.rowSpacing*d.vineSpacing))
 }
 
 // excess is which share of the last block goes beyond the wanted number.
@@ -116,19 +124,11 @@ func vary(d *design, farm int, rng *rand.Rand) {
 	if farm == 0 {
 		return
 	}
-	d.code = fmt.Sprintf("%s%s", farmLetters(farm), d.code)
+	d.code = fmt.Sprintf("%d%s", farm+1, d.code)
 	d.name = fmt.Sprintf("%s %d", d.name, farm+1)
 	d.azimuth += rng.Float64()*16 - 8
 	d.depth = min(0.85, max(0.25, d.depth+rng.Float64()*0.3-0.15))
 	d.planted = min(CurrentSeason, d.planted+rng.IntN(5)-2)
-}
-
-func farmLetters(farm int) string {
-	letters := ""
-	for ; farm > 0; farm = (farm - 1) / 26 {
-		letters = string(rune('E'+(farm-1)%22)) + letters
-	}
-	return letters
 }
 
 // place puts the n-th block on its cell, every second row of cells shifted a
