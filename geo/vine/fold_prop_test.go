@@ -111,6 +111,24 @@ func same(t *rapid.T, what string, got, want Life) {
 	}
 }
 
+func TestFoldMany_SameAsFold(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		events := anyEvents(t)
+		places := append(testPlaces(), testPlaces()[0])
+		next := 0
+		FoldMany(places, events, func(i int, got Life) {
+			if i != next {
+				t.Fatalf("place %d came when %d was due", i, next)
+			}
+			next++
+			same(t, fmt.Sprintf("vine %d", places[i].ID), got, Fold(places[i], events))
+		})
+		if next != len(places) {
+			t.Fatalf("%d of %d places came", next, len(places))
+		}
+	})
+}
+
 func TestFold_AnyOrderAnyCopies(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		events := anyEvents(t)
