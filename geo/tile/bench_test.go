@@ -1,0 +1,83 @@
+package tile
+
+import (
+	"bytes"
+	"fmt"
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/klauspost/compress/gzip"
+	"github.com/paulmach/orb"
+	"github.com/stretchr/testify/require"
+)
+
+// around gives the rectangle around all blocks, degrees.
+func around(blocks []BlockView) orb.Bound {
+	var b orb.Bound
+	for i, v := range blocks {
+		box := v.Index.box
+		w, n := FromWorld(box.w, box.n)
+		e, s := FromWorld(box.w+box.dx, box.n+box.dy)
+		one := orb.Bound{Min: orb.Point{w, s}, Max: orb.Point{e, n}}
+		if i == 0 {
+			b = one
+		}
+		b = b.Union(one)
+	}
+	return b
+}
+
+// tilesOf gives the tiles of a zoom that blocks touch, at most limit of them,
+// evenly spread.
+func tilesOf(t testing.TB, blocks []BlockView, z uint8, limit int) []Tile {
+	span, err := Cover(around(blocks), z)
+	require.NoError(t, err)
+	var out []Tile
+	step := max(1, span.Len()/limit)
+	i := 0
+	for tl := range span.All() {
+		if i%step == 0 {
+			out = append(out, tl)
+		}
+		i++
+	}
+	return out
+}
+
+// BenchmarkVector draws tiles of one million vines (200 blocks of 5,000) and
+// compresses them, zoom by zoom; one op is one tile.
+func BenchmarkVector(b *testing.B) {
+	blocks := estate(b, 200)
+	var r Renderer
+	for z := range uint8(21) {
+		tiles := tilesOf(b, blocks, z, 200)
+		b.Run(fmt.Sprintf("z%02d", z), func(b *testing.B) {
+			b.ReportAllocs()
+			zip, err := gzip.NewWriterLevel(nil, 3)
+			require.NoError(b, err)
+			var raw []byte
+			var packed bytes.Buffer
+			took := make([]time.Duration, 0, b.N)
+			var rawBytes, most int
+			var drawing time.Duration
+			for i := 0; b.Loop(); i++ {
+				start := time.Now()
+				raw = r.AppendVector(raw[:0], tiles[i%len(tiles)], blocks, Options{})
+				drawing += time.Since(start)
+				packed.Reset()
+				zip.Reset(&packed)
+				_, _ = zip.Write(raw)
+				_ = zip.Close()
+				took = append(took, time.Since(start))
+				rawBytes += len(raw)
+				most = max(most, packed.Len())
+			}
+			slices.Sort(took)
+			b.ReportMetric(float64(took[len(took)*99/100].Microseconds())/1000, "p99-ms")
+			b.ReportMetric(float64(drawing.Microseconds())/1000/float64(len(took)), "draw-ms")
+			b.ReportMetric(float64(rawBytes)/float64(len(took))/1000, "raw-kB")
+			b.ReportMetric(float64(most)/1000, "most-gz-kB")
+		})
+	}
+}
