@@ -51,28 +51,38 @@ type Store interface {
 	// arrives.
 	Changes(ctx context.Context) (<-chan Change, error)
 
-	// Ready tells whether the store can be read and written now.
+	// Ready tells whether the store can be read and written now (only read, where
+	// it was opened for reading).
 	Ready(ctx context.Context) error
 
 	Close() error
 }
 
 // Ground gives what lies where.
+//
+// A sequence holds no lock on the store while its reader is at work: other
+// calls may be made meanwhile.
 type Ground interface {
+	// Estate is the zero record, with its id, until it is saved.
 	Estate(ctx context.Context) (Estate, error)
-	// Blocks come in order of code.
+	// Blocks come in order of code, compared byte by byte.
 	Blocks(ctx context.Context) ([]Block, error)
-	// Rows of a block come in their order in the block.
+	// Rows of a block come in their order in the block (Ord, then id).
 	Rows(ctx context.Context, block vine.ID) ([]Row, error)
 	// Vines of a block come in row order and by number. A sequence ends after
 	// the first error.
 	Vines(ctx context.Context, block vine.ID) iter.Seq2[Vine, error]
 	// Vine gives one vine, wrapped ErrNotFound if there is none.
 	Vine(ctx context.Context, id vine.ID) (Vine, error)
-	// OldLabels gives the labels a block, row or vine had before, newest first.
+	// OldLabels gives the labels a block, row or vine had before, newest first:
+	// a block's codes, a row's labels, a vine's tags and, for its old numbers, the
+	// whole addresses it had then (H3/12/41). Only what stood at the end of a
+	// transaction counts. Empty for an id that was never given.
 	OldLabels(ctx context.Context, id vine.ID) ([]OldLabel, error)
 	// FindLabel gives the vines whose address, tag or any old label equals the
-	// text (letter case counts not), at most 50.
+	// text (letter case and blanks around it count not), at most 50, in order of
+	// id. An address may also be written with a code or label that its block or
+	// row had before.
 	FindLabel(ctx context.Context, text string) ([]Vine, error)
 }
 
@@ -81,10 +91,12 @@ type Log interface {
 	// Append stores events that are new, in one transaction, folds the touched
 	// vines and raises their blocks' revisions. Every event gets its answer, in
 	// the order given: stored, known (it was there before; nothing changed) or
-	// refused with a reason (bad value, no such block, row or vine, a void of a
-	// void). A refused event does not keep the others out. Received must be set
-	// by the caller; When zero is set to At. The same event twice in one call is
-	// one event. When the call returns an error, nothing was stored.
+	// refused with a reason (bad value, no such block, row or vine, a vine named
+	// twice, a void of a void). A refused event does not keep the others out. An
+	// event whose id is known is known whatever else it says: the first record
+	// stands. Received must be set by the caller; When zero is set to At. Times
+	// are kept in UTC to the microsecond. The same event twice in one call is one
+	// event. When the call returns an error, nothing was stored.
 	Append(ctx context.Context, events []vine.Event) ([]Answer, error)
 
 	// Events gives the log by query, in order of receipt (cursor).
@@ -93,7 +105,8 @@ type Log interface {
 	// States gives, for every vine of the block about which anything is
 	// recorded up to the season, its state in that season (carried forward where
 	// the season itself has no record), as long as the vine changed after the
-	// given block revision (0: all). Order is that of Vines.
+	// given block revision (0: all). What was taken back still counts as
+	// recorded. Order is that of Vines. A block that does not exist has none.
 	States(ctx context.Context, block vine.ID, season int, after int64) iter.Seq2[VineState, error]
 
 	// Seasons gives the seasons in which anything is recorded or planned, rising.
@@ -111,7 +124,9 @@ type Plans interface {
 	PlanEntries(ctx context.Context, kind PlanKind, season int, block vine.ID) ([]PlanEntry, error)
 }
 
-// Tx is a transaction being written. It sees what it has written itself.
+// Tx is a transaction being written. It sees what it has written itself, also
+// in States. It is for one goroutine at a time and ends with the function it was
+// given to.
 type Tx interface {
 	Ground
 	Log
@@ -123,12 +138,16 @@ type Tx interface {
 	// is new and is given an id, written back into the slice. A record whose id
 	// is known is changed in place: ids, history and events stay; where label,
 	// number or tag change, the old one is kept among the old labels. Two rows
-	// of a block with one label, or two vines of a row with one number, at the
-	// end of the transaction are ErrConflict.
+	// of a block with one label, two vines of a row with one number, or two
+	// blocks with one code, at the end of the transaction are ErrConflict. So is
+	// a row that would leave its block or a vine that would leave its row: their
+	// records would leave with them. An id that was never given is ErrNotFound. A
+	// save that changes nothing raises no revision.
 	SaveBlocks([]Block) error
 	SaveRows([]Row) error
 	SaveVines([]Vine) error
-	// SavePlan writes a new version for one block and gives its id.
+	// SavePlan writes a new version for one block and gives its id; ID is not
+	// read. Made zero is set to now.
 	SavePlan(Plan, []PlanEntry) (int64, error)
 }
 
@@ -213,7 +232,7 @@ const (
 type EventQuery struct {
 	Block vine.ID // 0: all blocks
 	// Row and Vine select events that cover the row or the vine: also those about its whole
-	// row or block.
+	// row or block. For a row that includes events about any vine in it.
 	Row    vine.ID
 	Vine   vine.ID
 	Season int
