@@ -20,7 +20,8 @@ type Show struct {
 	Rows      bool // pieces of row
 	FineRows  bool // pieces of about 20 vines instead of about 100
 	RowLabels bool // both ends of each row
-	Vines     bool
+	Vines     bool // points
+	EachVine  bool // one feature per vine, with id and number; else those of a row that look alike share one
 }
 
 // Layers is the one table of what shows at which zoom. Rows come in long
@@ -33,6 +34,7 @@ func Layers(z uint8) Show {
 		FineRows:  z >= 15,
 		RowLabels: z >= 16,
 		Vines:     z >= 16,
+		EachVine:  z >= 17,
 	}
 }
 

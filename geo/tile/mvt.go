@@ -219,6 +219,11 @@ func (p *pen) point(x, y int32) {
 	p.step(x, y)
 }
 
+// begin starts a feature of n points; each step is one of them.
+func (p *pen) begin(n int) {
+	p.buf = binary.AppendUvarint(p.buf, uint64(1|n<<3))
+}
+
 // line writes a line of points without repeats; fewer than two are no line.
 func (p *pen) line(pts [][2]int32) {
 	if len(pts) < 2 {

@@ -74,6 +74,7 @@ type workshop struct {
 	pen   pen
 	pts   [][2]int32
 	vecs  [2][]vec
+	group group
 }
 
 func (w *workshop) begin(t Tile) {

@@ -8,8 +8,13 @@ import (
 // 5), geometry 1 + 2 × 5, and 10 for tags and lengths around them.
 const vineRoom = 96
 
-// vines writes the vines of the tile as points.
+// vines writes the vines of the tile as points, each a feature with the vine's
+// lasting id, or grouped where they are too close together for that.
 func (w *workshop) vines(blocks []BlockView) {
+	if !w.show.EachVine {
+		w.vineGroups(blocks)
+		return
+	}
 	l := &w.layer
 	l.reset(LayerVines, "block", "row", "number", "condition", "vigour", "progress", "leaf", "nodes")
 	for i := range blocks {

@@ -1,0 +1,50 @@
+package tile
+
+// Layer describes a layer in TileJSON 3.0.0 (vector_layers): its name, the
+// zooms it shows at and what its attributes mean.
+type Layer struct {
+	ID          string            `json:"id"`
+	Description string            `json:"description"`
+	MinZoom     int               `json:"minzoom"`
+	MaxZoom     int               `json:"maxzoom"`
+	Fields      map[string]string `json:"fields"`
+}
+
+const (
+	conditionField = "Number: 0 unseen, 1 bearing, 2 young, 3 weak, 4 diseased, 5 dead, 6 missing, 7 replanted, 8 doubtful"
+	progressField  = "Number: pruning 0 not started, 1 started, 2 done, 3 to redo"
+)
+
+// VectorLayers describes the layers of the vector tiles, in drawing order.
+func VectorLayers() []Layer {
+	block := map[string]string{
+		"id": "Number: lasting id", "code": "String", "name": "String, may be absent", "variety": "String, may be absent",
+		"vines": "Number of positions", "gaps": "Number: missing or dead", "done": "Number: living vines pruned",
+		"to_prune": "Number: living vines", "vigour": "Number: mean class 1 to 5, 0 none",
+	}
+	row := map[string]string{"id": "Number: lasting id of the row", "label": "String", "block": "String: code"}
+	piece := map[string]string{
+		"id": row["id"], "label": row["label"], "block": row["block"],
+		"vines": "Number of positions", "gaps": "Number: missing or dead", "done": "Number: living vines pruned",
+		"to_prune":  "Number: living vines",
+		"condition": conditionField + "; the gravest that one vine in five is in, else the commonest",
+		"vigour":    "Number: mean class 1 to 5, 0 none", "progress": progressField,
+	}
+	vines := map[string]string{
+		"block": "String: code", "row": "String: label", "number": "Number in the row, from zoom 17",
+		"vines": "Number of points that share the feature, at zoom 16", "condition": conditionField,
+		"vigour": "Number: class 1 to 5, 0 none", "progress": progressField + ", 4 skipped",
+		"leaf":  "Number: growing season of the plant's life, 0 unknown, from zoom 17",
+		"nodes": "Number: nodes planned, absent without a plan, from zoom 17",
+	}
+	layer := func(id, what string, shows func(Show) bool, fields map[string]string) Layer {
+		return Layer{ID: id, Description: what, MinZoom: firstZoom(shows), MaxZoom: MaxZoom, Fields: fields}
+	}
+	return []Layer{
+		layer(LayerBlocks, "Outlines of blocks with totals", func(s Show) bool { return s.Blocks }, block),
+		layer(LayerRows, "Pieces of row", func(s Show) bool { return s.Rows }, piece),
+		layer(LayerVines, "Vines; from zoom 17 the feature's id is the vine's", func(s Show) bool { return s.Vines }, vines),
+		layer(LayerRowLabels, "Both ends of each row", func(s Show) bool { return s.RowLabels }, row),
+		layer(LayerBlockLabels, "A point inside each block", func(s Show) bool { return s.Blocks }, block),
+	}
+}
