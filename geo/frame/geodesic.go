@@ -150,10 +150,20 @@ func norm(s, c float64) (float64, float64) {
 	return s / h, c / h
 }
 
+// coarse rounds an angle below 1/16° to the step that numbers have there
+// (7e-18°), so that the least ones, of which products vanish, become 0.
+func coarse(deg float64) float64 {
+	const z = 1. / 16
+	if a := math.Abs(deg); a < z {
+		return math.Copysign(z-(z-a), deg)
+	}
+	return deg
+}
+
 // reduced gives sine and cosine of the reduced latitude of a latitude in
 // degrees, and sqrt(1 + e'² sin²).
 func (g *solver) reduced(lat float64) (sbet, cbet, dn float64) {
-	s, c := sinCosDeg(lat)
+	s, c := sinCosDeg(coarse(lat))
 	sbet, cbet = norm(g.f1*s, c)
 	cbet = max(tiny, cbet)
 	return sbet, cbet, math.Sqrt(1 + g.ep2*sbet*sbet)
@@ -168,7 +178,7 @@ func (g *solver) expansion(calp0 float64) float64 {
 
 // direct solves the direct problem (section 2 of the paper).
 func (g *solver) direct(a orb.Point, azimuth, s12 float64) (orb.Point, float64) {
-	salp1, calp1 := sinCosDeg(azimuth)
+	salp1, calp1 := sinCosDeg(coarse(azimuth))
 	sbet1, cbet1, _ := g.reduced(a[1])
 	salp0, calp0 := salp1*cbet1, math.Hypot(calp1, salp1*sbet1)
 	ssig1, csig1 := sbet1, cbet1*calp1

@@ -30,7 +30,8 @@ func (g *solver) inverse(a, b orb.Point, area bool) way {
 	if lon12 < 0 {
 		lonSign, lon12 = -1, -lon12
 	}
-	lat1, lat2 := a[1], b[1]
+	lon12 = coarse(lon12)
+	lat1, lat2 := coarse(a[1]), coarse(b[1])
 	if math.Abs(lat1) < math.Abs(lat2) {
 		lat1, lat2, swap = lat2, lat1, -1
 		lonSign = -lonSign

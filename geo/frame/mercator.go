@@ -9,11 +9,12 @@ import "math"
 // as IOGP Guidance Note 373-07-02, Transverse Mercator, carried two orders
 // further). Good to 5 nm within 3900 km of the central meridian.
 type kruger struct {
-	e2, e   float64
-	radius  float64 // rectifying radius, m
-	fwd     [6]float64
-	inv     [6]float64
-	eMerid2 float64 // 1 - e2
+	e2, e  float64
+	radius float64 // rectifying radius, m
+	fwd    [6]float64
+	inv    [6]float64
+	e2m    float64 // 1 - e2
+	ratio  float64 // rectifying over equatorial radius
 }
 
 // tmWGS84 serves every Frame; it is never changed.
@@ -23,8 +24,9 @@ func newKruger(el Ellipsoid) kruger {
 	n := el.n()
 	n2 := n * n
 	n3, n4, n5, n6 := n2*n, n2*n2, n2*n2*n, n2*n2*n2
-	k := kruger{e2: el.e2(), e: math.Sqrt(el.e2()), eMerid2: 1 - el.e2()}
-	k.radius = el.A / (1 + n) * (1 + n2/4 + n4/64 + n6/256)
+	k := kruger{e2: el.e2(), e: math.Sqrt(el.e2()), e2m: 1 - el.e2()}
+	k.ratio = (1 + n2/4 + n4/64 + n6/256) / (1 + n)
+	k.radius = el.A * k.ratio
 	k.fwd = [6]float64{
 		n/2 - 2*n2/3 + 5*n3/16 + 41*n4/180 - 127*n5/288 + 7891*n6/37800,
 		13*n2/48 - 3*n3/5 + 557*n4/1440 + 281*n5/630 - 1983433*n6/1935360,
@@ -134,7 +136,7 @@ func (k *kruger) factors(dlon, lat float64) (convergence, scale float64) {
 		q -= m * a * s * math.Sinh(m*eta)
 	}
 	convergence = atan2Deg(slam*taup, clam*math.Hypot(1, taup)) - atan2Deg(q, p)
-	scale = math.Sqrt(k.eMerid2+k.e2*cphi*cphi) * math.Hypot(1, tau) /
+	scale = k.ratio * math.Sqrt(k.e2m+k.e2*cphi*cphi) * math.Hypot(1, tau) /
 		math.Hypot(taup, clam) * math.Hypot(p, q)
 	return convergence, scale
 }

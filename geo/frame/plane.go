@@ -118,8 +118,8 @@ func NearestOnSegment(p, a, b XY) (at XY, t float64) {
 	return Between(a, b, t), t
 }
 
-// Foot is the place of a line nearest to a point.
-type Foot struct {
+// Hit is the place of a line nearest to a point.
+type Hit struct {
 	At       XY
 	Segment  int     // index of the position at which the piece begins
 	Chainage float64 // distance along the line, m
@@ -129,18 +129,18 @@ type Foot struct {
 }
 
 // Nearest gives the place of the line nearest to p; the first of equals.
-func (l Line) Nearest(p XY) Foot {
-	best := Foot{Dist: math.Inf(1), Offset: math.Inf(1)}
+func (l Line) Nearest(p XY) Hit {
+	best := Hit{Dist: math.Inf(1), Offset: math.Inf(1)}
 	if len(l) == 1 {
 		d := Dist(l[0], p)
-		return Foot{At: l[0], Dist: d, Offset: d}
+		return Hit{At: l[0], Dist: d, Offset: d}
 	}
 	var done float64
 	for i := 1; i < len(l); i++ {
 		at, t := NearestOnSegment(p, l[i-1], l[i])
 		step := Dist(l[i-1], l[i])
 		if d := Dist(at, p); d < best.Dist {
-			best = Foot{At: at, Segment: i - 1, Chainage: done + t*step, Dist: d}
+			best = Hit{At: at, Segment: i - 1, Chainage: done + t*step, Dist: d}
 		}
 		done += step
 	}

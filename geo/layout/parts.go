@@ -116,7 +116,7 @@ func apart(parts []frame.Line) error {
 			if i == j {
 				continue
 			}
-			if foot := q.Nearest(mid); foot.Dist < onM && p.Length() > 2*onM {
+			if hit := q.Nearest(mid); hit.Dist < onM && p.Length() > 2*onM {
 				return fmt.Errorf("part %d lies on part %d: %w", i, j, ErrOverlap)
 			}
 		}

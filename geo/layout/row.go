@@ -157,24 +157,24 @@ func (r Row) Lines() orb.MultiLineString {
 	return out
 }
 
-// Foot is the place of a row nearest to a point.
-type Foot struct {
-	frame.Foot         // Chainage counts from the start of the part
-	Part       int     // part of the row
-	ChainageM  float64 // planted ground from the numbering end, m
-	InBreak    bool    // the point lies beyond an end of a part that faces a road
+// Hit is the place of a row nearest to a point.
+type Hit struct {
+	frame.Hit         // Chainage counts from the start of the part
+	Part      int     // part of the row
+	ChainageM float64 // planted ground from the numbering end, m
+	InBreak   bool    // the point lies beyond an end of a part that faces a road
 }
 
 // Nearest gives the place of the row nearest to a place in the frame.
-func (r Row) Nearest(p frame.XY) Foot {
-	best := Foot{Foot: frame.Foot{Dist: math.Inf(1)}}
+func (r Row) Nearest(p frame.XY) Hit {
+	best := Hit{Hit: frame.Hit{Dist: math.Inf(1)}}
 	var done float64
 	for i, l := range r.Parts {
 		length := l.Length()
-		if foot := l.Nearest(p); foot.Dist < best.Dist {
-			best = Foot{Foot: foot, Part: i, ChainageM: done + foot.Chainage}
-			best.InBreak = foot.Beyond > 0 &&
-				(foot.Chainage <= 0 && i > 0 || foot.Chainage > 0 && i < len(r.Parts)-1)
+		if hit := l.Nearest(p); hit.Dist < best.Dist {
+			best = Hit{Hit: hit, Part: i, ChainageM: done + hit.Chainage}
+			best.InBreak = hit.Beyond > 0 &&
+				(hit.Chainage <= 0 && i > 0 || hit.Chainage > 0 && i < len(r.Parts)-1)
 		}
 		done += length
 	}
