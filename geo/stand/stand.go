@@ -34,6 +34,9 @@ type Ground struct {
 	WX, WY   []uint32
 	Occupied []float32 // metres of row really occupied by the vine; half way to its neighbours
 	Planted  []int16   // season of the first plant's first leaf; 0 unknown
+
+	byID     []int32 // indices by rising id; nil where the ids rise already
+	finished bool    // Finish has seen it
 }
 
 // Row is one row of a block.
@@ -73,6 +76,7 @@ type Stand struct {
 	Ground   *Ground
 	Season   int
 	Revision int64 // the block's revision that the columns show
+	Rule     Rule  // how weights and scores become classes of vigour
 
 	Condition []vine.Condition
 	Leaf      []uint8         // growing season of the plant's life; 0 unknown or not there

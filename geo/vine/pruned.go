@@ -125,3 +125,10 @@ func (p Pruned) Totals() (nodes, canes, spurs int, ok bool) {
 	}
 	return nodes, canes, spurs, ok
 }
+
+// NodesLeft gives the nodes left on the vine, as stated or as the arms add up;
+// ok is false where neither says.
+func (p Pruned) NodesLeft() (nodes int, ok bool) {
+	nodes = p.counts()[0]
+	return nodes, nodes >= 0
+}
