@@ -31,7 +31,7 @@ type edge struct {
 // Crossing finds a place where the polygon's border crosses, touches or
 // overlaps itself: within a ring anything but neighbours meeting at their common
 // position; between rings anything but a touch at one place. It gives the one
-// furthest west. Edges without length are passed over. Work is about
+// furthest west, of equals an overlap. Edges without length are passed over. Work is about
 // edges × (edges that share their x range).
 func (pg Polygon) Crossing() (Crossing, bool) {
 	edges := pg.edges()
@@ -57,7 +57,7 @@ func (pg Polygon) Crossing() (Crossing, bool) {
 			if o.maxY < e.minY-touchM || o.minY > e.maxY+touchM {
 				continue
 			}
-			if c, ok := edgesMeet(edges, min(i, j), max(i, j)); ok && c.At.X < best.At.X {
+			if c, ok := edgesMeet(edges, min(i, j), max(i, j)); ok && (c.At.X < best.At.X || c.At.X == best.At.X && c.Overlap) {
 				best, found = c, true
 			}
 		}
