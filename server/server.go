@@ -1,0 +1,318 @@
+// Package server answers over HTTP: the pages, the vector tiles and pictures,
+// the JSON that the pages live on, the batches of events that phones send, and
+// the stream that tells open pages of changes.
+//
+// Handlers are thin: they read the request, ask the stands (package stands) or
+// the store, and write the answer. What goes wrong is returned as an error and
+// turned into an answer in one place, errors.go.
+package server
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"log/slog"
+	"net"
+	"net/http"
+	"net/url"
+	"runtime"
+	"strings"
+	"sync"
+	"time"
+
+	"github.com/go-chi/chi/v5"
+	"github.com/go-chi/chi/v5/middleware"
+	"golang.org/x/sync/semaphore"
+
+	"courson/geo/tile"
+	"courson/server/stands"
+	"courson/store"
+)
+
+// Config of a server. Only Store must be set.
+type Config struct {
+	Store   store.Store      // where everything is kept; the caller closes it after the server
+	Logger  *slog.Logger     // nil: silent
+	Now     func() time.Time // the server's clock; nil: time.Now
+	Version string           // of the program, shown to pages; "" is "dev"
+	Pages   fs.FS            // files of the pages; nil: those built in
+
+	BaseMap BaseMap // picture under the vines; zero: none
+
+	// Hosts are the names, without port, that this server is reached by, beside
+	// localhost, 127.0.0.1 and [::1]. Where any is given, requests for other
+	// names are refused; where none is, they are refused on loopback only.
+	Hosts []string
+	// PublicURL is how clients reach this server where a proxy stands before
+	// it, such as https://vines.example; its host counts among Hosts. Without
+	// it, links are made from what the request says. No header that a proxy may
+	// add is trusted.
+	PublicURL string
+
+	StandBytes     int64         // memory budget for grounds and stands; 0: 1 GiB
+	TileBytes      int64         // memory budget for finished tiles; 0: 64 MiB
+	RequestTimeout time.Duration // longest time to answer; 0: 30 s
+	StopTimeout    time.Duration // how long running requests may take to end at a stop; 0: 10 s
+}
+
+// Server answers requests for one store.
+type Server struct {
+	cfg    Config
+	log    *slog.Logger
+	hosts  []string
+	stands *stands.Cache
+	tiles  *tileCache
+	base   *baseMap
+	pages  map[string]page
+
+	renderer tile.Renderer
+	drawing  *semaphore.Weighted
+	zipper   zipper
+
+	metrics     *metrics
+	metricsPage http.Handler
+	handler     http.Handler
+
+	heartbeat time.Duration // between comments in event streams
+	stopping  chan struct{} // closed when the server begins to stop
+	stopOnce  sync.Once
+	closeOnce sync.Once
+	closed    error // what closing came to
+}
+
+const (
+	defaultTileBytes = 64 << 20
+	defaultRequest   = 30 * time.Second
+	defaultStop      = 10 * time.Second
+	defaultHeartbeat = 15 * time.Second
+)
+
+// New makes a server and begins to listen for changes of the store. Close it
+// when it is no longer used.
+func New(cfg Config) (*Server, error) {
+	if cfg.Store == nil {
+		return nil, errors.New("server: no store")
+	}
+	cfg = cfg.withDefaults()
+	s := &Server{cfg: cfg, log: cfg.Logger, tiles: newTileCache(cfg.TileBytes),
+		drawing:   semaphore.NewWeighted(int64(runtime.GOMAXPROCS(0))),
+		heartbeat: defaultHeartbeat, stopping: make(chan struct{})}
+	s.stands = stands.New(cfg.Store, stands.Options{Budget: cfg.StandBytes, Logger: cfg.Logger})
+	s.metrics = newMetrics(s.stands, s.tiles)
+	s.metricsPage = s.metrics.page()
+
+	var err error
+	if s.hosts, err = hostNames(cfg); err != nil {
+		return nil, err
+	}
+	if s.pages, err = readPages(cfg.Pages, &s.zipper); err != nil {
+		return nil, err
+	}
+	if s.base, err = openBaseMap(cfg.BaseMap); err != nil {
+		return nil, err
+	}
+	if s.handler, err = s.routed(); err != nil {
+		return nil, errors.Join(err, s.base.close())
+	}
+	if err := s.stands.Start(context.Background()); err != nil {
+		return nil, errors.Join(fmt.Errorf("listen for changes: %w", err), s.base.close())
+	}
+	return s, nil
+}
+
+func (c Config) withDefaults() Config {
+	if c.Logger == nil {
+		c.Logger = slog.New(slog.DiscardHandler)
+	}
+	if c.Now == nil {
+		c.Now = time.Now
+	}
+	if c.Version == "" {
+		c.Version = "dev"
+	}
+	if c.Pages == nil {
+		c.Pages = builtInPages()
+	}
+	if c.TileBytes <= 0 {
+		c.TileBytes = defaultTileBytes
+	}
+	if c.RequestTimeout <= 0 {
+		c.RequestTimeout = defaultRequest
+	}
+	if c.StopTimeout <= 0 {
+		c.StopTimeout = defaultStop
+	}
+	return c
+}
+
+// hostNames gives the names the server answers to, in lower case.
+func hostNames(cfg Config) ([]string, error) {
+	var hosts []string
+	for _, h := range cfg.Hosts {
+		hosts = append(hosts, strings.ToLower(strings.Trim(h, "[]")))
+	}
+	if cfg.PublicURL != "" {
+		u, err := url.Parse(cfg.PublicURL)
+		if err != nil || (u.Scheme != "http" && u.Scheme != "https") || u.Hostname() == "" {
+			return nil, fmt.Errorf("public address %q: write it like https://vines.example", cfg.PublicURL)
+		}
+		hosts = append(hosts, strings.ToLower(u.Hostname()))
+	}
+	return hosts, nil
+}
+
+// route is one line of the list of routes.
+type route struct {
+	method  string
+	pattern string
+	handle  func(http.ResponseWriter, *http.Request) error
+}
+
+// routes is everything the server answers. HEAD is answered wherever GET is.
+func (s *Server) routes() []route {
+	return []route{
+		{http.MethodGet, "/", s.getMapPage},
+		{http.MethodGet, "/assets/*", s.getAsset},
+		{http.MethodGet, "/base/{z}/{x}/{y}", s.getBase},
+
+		{http.MethodGet, "/tiles/{season}", s.getTileJSON},
+		{http.MethodGet, "/tiles/{season}/{z}/{x}/{y}", s.getVectorTile},
+		{http.MethodGet, "/tiles/{theme}/{season}/{z}/{x}/{y}", s.getPicture},
+
+		{http.MethodGet, "/api/estate", s.getEstate},
+		{http.MethodGet, "/api/blocks", s.getBlocks},
+		{http.MethodGet, "/api/blocks/{block}", s.getBlock},
+		{http.MethodGet, "/api/blocks/{block}/stand/{season}", s.getStand},
+		{http.MethodGet, "/api/vines", s.findVines},
+		{http.MethodGet, "/api/vines/{id}", s.getVine},
+		{http.MethodGet, "/api/legends", s.getLegends},
+		{http.MethodGet, "/api/stream", s.getStream},
+		{http.MethodPost, "/api/events", s.postEvents},
+		{http.MethodGet, "/api/openapi.json", s.getOpenAPI},
+
+		{http.MethodGet, "/healthz", s.getHealth},
+		{http.MethodGet, "/readyz", s.getReady},
+		{http.MethodGet, "/metrics", s.getMetrics},
+	}
+}
+
+// unlimited routes stay open for as long as the client likes.
+func unlimited(pattern string) bool { return pattern == "/api/stream" }
+
+// routed builds the handler.
+func (s *Server) routed() (http.Handler, error) {
+	cross := http.NewCrossOriginProtection()
+	if s.cfg.PublicURL != "" {
+		u, err := url.Parse(s.cfg.PublicURL)
+		if err != nil {
+			return nil, err
+		}
+		if err := cross.AddTrustedOrigin(u.Scheme + "://" + u.Host); err != nil {
+			return nil, fmt.Errorf("public address: %w", err)
+		}
+	}
+	cross.SetDenyHandler(s.wrap(func(http.ResponseWriter, *http.Request) error {
+		return refuse(http.StatusForbidden, "", "a page of another site may not write here")
+	}))
+	r := chi.NewRouter()
+	r.Use(s.watch, s.secure, s.knownHost, cross.Handler, middleware.GetHead)
+	r.NotFound(s.wrap(func(_ http.ResponseWriter, r *http.Request) error {
+		return refuse(http.StatusNotFound, "", "there is nothing at %s", r.URL.Path)
+	}))
+	r.MethodNotAllowed(s.wrap(s.wrongMethod))
+	for _, rt := range s.routes() {
+		var h http.Handler = s.wrap(rt.handle)
+		if !unlimited(rt.pattern) {
+			h = s.deadline(h)
+		}
+		r.Method(rt.method, rt.pattern, h)
+	}
+	return r, nil
+}
+
+// wrongMethod says which methods there are.
+func (s *Server) wrongMethod(w http.ResponseWriter, r *http.Request) error {
+	allow := "GET, HEAD"
+	if r.URL.Path == "/api/events" {
+		allow = "POST"
+	}
+	w.Header().Set("Allow", allow)
+	return refuse(http.StatusMethodNotAllowed, "", "%s is not possible here; there is %s", r.Method, allow)
+}
+
+// wrap turns the error of a handler into its answer.
+func (s *Server) wrap(h func(http.ResponseWriter, *http.Request) error) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		if err := h(w, r); err != nil {
+			s.answerError(w, r, err)
+		}
+	}
+}
+
+// Handler gives everything the server answers.
+func (s *Server) Handler() http.Handler { return s.handler }
+
+// Warm loads the season to open, block by block, until all are held, the
+// memory budget is used up or ctx ends.
+func (s *Server) Warm(ctx context.Context) error {
+	span, err := s.seasons(ctx)
+	if err != nil {
+		return err
+	}
+	return s.stands.Warm(ctx, span.open)
+}
+
+// Close ends the event streams and stops listening for changes.
+// It may be called again and then does nothing.
+func (s *Server) Close() error {
+	s.beginStop()
+	s.closeOnce.Do(func() {
+		s.stands.Close()
+		s.closed = s.base.close()
+	})
+	return s.closed
+}
+
+func (s *Server) beginStop() { s.stopOnce.Do(func() { close(s.stopping) }) }
+
+// Run serves on a listener until ctx ends: then it takes no new requests, ends
+// the event streams at once, lets running requests finish for StopTimeout, and
+// closes the server. It returns nil after such a stop.
+func (s *Server) Run(ctx context.Context, l net.Listener) error {
+	web := &http.Server{
+		Handler:           s.handler,
+		ReadHeaderTimeout: 5 * time.Second,
+		ReadTimeout:       time.Minute,
+		WriteTimeout:      s.cfg.RequestTimeout + time.Minute,
+		IdleTimeout:       2 * time.Minute,
+		MaxHeaderBytes:    32 << 10,
+		ErrorLog:          slog.NewLogLogger(s.log.Handler(), slog.LevelDebug),
+	}
+	failed := make(chan error, 1)
+	go func() { failed <- web.Serve(l) }()
+	warmCtx, stopWarm := context.WithCancel(ctx)
+	warmed := make(chan struct{})
+	go func() {
+		defer close(warmed)
+		if err := s.Warm(warmCtx); err != nil && warmCtx.Err() == nil {
+			s.log.WarnContext(ctx, "load the blocks ahead", "error", err)
+		}
+	}()
+	defer func() { stopWarm(); <-warmed }()
+
+	select {
+	case err := <-failed:
+		return errors.Join(fmt.Errorf("serve: %w", err), s.Close())
+	case <-ctx.Done():
+	}
+	s.beginStop()
+	stop, cancel := context.WithTimeout(context.WithoutCancel(ctx), s.cfg.StopTimeout)
+	defer cancel()
+	err := web.Shutdown(stop)
+	if err != nil {
+		err = errors.Join(fmt.Errorf("stop: requests were still running after %s: %w", s.cfg.StopTimeout, err), web.Close())
+	}
+	<-failed
+	return errors.Join(err, s.Close())
+}
