@@ -15,7 +15,9 @@ type Options struct {
 // Renderer draws tiles. It keeps room to work in from tile to tile and can be
 // used by many goroutines at once. The zero value is ready.
 type Renderer struct {
-	vector sync.Pool // of *workshop
+	vector sync.Pool    // of *workshop
+	easels [2]sync.Pool // of *easel, by scale
+	looks  themeLooks
 }
 
 // Render draws one vector tile; for many, a Renderer saves the room.

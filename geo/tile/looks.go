@@ -1,0 +1,131 @@
+package tile
+
+import (
+	"math"
+	"sync"
+
+	"courson/geo/vine"
+)
+
+// themeLooks holds what each theme looks like, prepared when first asked for.
+type themeLooks struct {
+	mu     sync.Mutex
+	themes map[Theme]*looksOf
+}
+
+// looksOf is the inks of a theme and its marks at the sizes drawn so far.
+type looksOf struct {
+	*themeInks
+	gap  [2]int // in themes without them: the marks for dead and missing
+	mu   sync.Mutex
+	sets map[markSize]markSet
+}
+
+// markSet is the sprites of each class, then of dead and missing.
+type markSet []*spriteSet
+
+// markSize tells sizes apart by eighths of a pixel.
+type markSize struct {
+	dot   int // radius
+	glyph int // radius, 0 for no glyphs
+	scale int
+}
+
+// of gives a theme's looks.
+func (l *themeLooks) of(t Theme) (*looksOf, error) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if k := l.themes[t]; k != nil {
+		return k, nil
+	}
+	inks, err := inksOf(Legends(nil)[t])
+	if err != nil {
+		return nil, err
+	}
+	k := &looksOf{themeInks: inks, sets: map[markSize]markSet{}}
+	n := len(inks.classes)
+	k.gap = [2]int{n, n + 1}
+	if t == ThemeCondition {
+		k.gap = [2]int{int(inks.byCode[vine.Dead]), int(inks.byCode[vine.Missing])}
+	}
+	if l.themes == nil {
+		l.themes = map[Theme]*looksOf{}
+	}
+	l.themes[t] = k
+	return k, nil
+}
+
+// mark gives which mark a vine has in a theme, and whether it is a glyph.
+// Gaps are gaps in every theme.
+func (l *looksOf) mark(theme Theme, c vine.Condition, vigour uint8, p vine.Progress) (int, bool) {
+	switch c {
+	case vine.Dead:
+		return l.gap[0], true
+	case vine.Missing:
+		return l.gap[1], true
+	}
+	code := vigour
+	switch theme {
+	case ThemeCondition:
+		code = uint8(c)
+	case ThemeProgress:
+		code = uint8(p)
+	}
+	k := int(l.byCode[code])
+	return k, l.classes[k].Symbol.glyph()
+}
+
+// at gives the marks for vines so far apart. Where there is no room for
+// glyphs, those of living vines become dots and gaps are left open.
+func (l *looksOf) at(d distances, scale int) markSet {
+	r := max(leastDot, min(mostDot, dotShare*min(d.vines, d.rows)))
+	size := markSize{dot: int(math.Round(r * float64(scale) * 8)), scale: scale}
+	if d.vines >= glyphsFrom {
+		size.glyph = max(size.dot*5/4, int(leastGlyph*float64(scale)*8))
+	}
+	return l.sized(size)
+}
+
+// dot gives the mark of a class as the smallest dot.
+func (l *looksOf) dot(code uint8, scale int) *spriteSet {
+	set := l.sized(markSize{dot: int(2 * leastDot * float64(scale) * 8), scale: scale})
+	if s := set[l.byCode[code]]; s != nil {
+		return s
+	}
+	return set[0]
+}
+
+// sized draws the marks of a size once.
+func (l *looksOf) sized(size markSize) markSet {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if s, ok := l.sets[size]; ok {
+		return s
+	}
+	set := make(markSet, len(l.classes)+2)
+	for i, c := range l.classes {
+		set[i] = l.sprites(size, c.Symbol, l.class[i])
+	}
+	if size.glyph == 0 {
+		if l.gap[0] < len(l.classes) {
+			set[l.gap[0]], set[l.gap[1]] = nil, nil
+		}
+	} else {
+		set[len(l.classes)] = l.sprites(size, SymbolSquare, l.halo)
+		set[len(l.classes)+1] = l.sprites(size, SymbolCross, l.glyph)
+	}
+	l.sets[size] = set
+	return set
+}
+
+func (l *looksOf) sprites(size markSize, s Symbol, fill ink) *spriteSet {
+	m := mark{symbol: s, fill: fill, radius: float64(size.dot) / 8}
+	switch {
+	case s.glyph() && size.glyph > 0:
+		m.radius = float64(size.glyph) / 8
+	case s.glyph():
+		m.symbol = SymbolDisc
+	}
+	m.casing = max(0.5*float64(size.scale), 0.17*m.radius)
+	return newSprites(l.themeInks, m)
+}

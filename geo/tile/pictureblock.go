@@ -1,0 +1,102 @@
+package tile
+
+import "image/png"
+
+// outlineShape adds a block's polygons to the waiting shape; holes run the
+// other way and stay open.
+func (e *easel) outlineShape(o *Outline) {
+	e.eachRing(o, func(pts [][2]float64) { e.ring(pts) })
+}
+
+// eachRing goes through the rings of an outline that meet the picture, in
+// pixels, cut to a little more than the picture.
+func (e *easel) eachRing(o *Outline, do func([][2]float64)) {
+	side := float64(e.grid.side)
+	m := side * pictureMargin / PictureSide
+	limit := box{-m, -m, side + m, side + m}
+	f := float64(e.side) / side
+	var room [2][]vec
+	for i := range o.polygons {
+		p := &o.polygons[i]
+		for turn := -1.0; turn <= 1; turn++ {
+			corner := vec{float64(e.grid.west) + turn*worldSide, float64(e.grid.north)}
+			b := box{p.box.w - corner.x, p.box.n - corner.y, p.box.e - corner.x, p.box.s - corner.y}
+			if !b.overlaps(limit) {
+				continue
+			}
+			for _, r := range p.rings {
+				local := room[0][:0]
+				for _, pt := range r {
+					local = append(local, vec{pt.x - corner.x, pt.y - corner.y})
+				}
+				local, room[1] = clipRing(local, limit, local, room[1])
+				room[0] = local
+				e.pts = e.pts[:0]
+				for _, pt := range local {
+					e.pts = append(e.pts, [2]float64{pt.x * f, pt.y * f})
+				}
+				do(e.pts)
+			}
+		}
+	}
+}
+
+// blockEdge draws a block's outline, or, where that is less than a few pixels,
+// a dot that can be found.
+func (e *easel) blockEdge(v *BlockView) {
+	o := v.Outline
+	if o.Empty() || !o.touches(e.tile) {
+		return
+	}
+	if w, h := e.sizeOf(o); max(w, h) < 4 {
+		s := v.sums.block.piece()
+		x, y := o.Label()
+		px, py := e.grid.offset(x, y)
+		e.stamp(e.looks.dot(e.codeOf(s.condition, s.vigour, s.progress), e.scale), px, py)
+		return
+	}
+	width := outlineWidth * float64(e.scale)
+	e.eachRing(o, func(pts [][2]float64) {
+		for i, a := range pts {
+			e.stroke(a, pts[(i+1)%len(pts)], width)
+		}
+	})
+	e.paint(e.inks.casing)
+}
+
+// sizeOf gives width and height of the largest polygon in pixels at scale 1.
+func (e *easel) sizeOf(o *Outline) (w, h float64) {
+	f := PictureSide / float64(e.grid.side)
+	for _, p := range o.polygons {
+		w, h = max(w, (p.box.e-p.box.w)*f), max(h, (p.box.s-p.box.n)*f)
+	}
+	return w, h
+}
+
+// blockCode writes a block's code where there is room for it and no single
+// vine is shown yet.
+func (e *easel) blockCode(v *BlockView) {
+	x, y, ok := v.label()
+	if !ok {
+		return
+	}
+	if v.Index.Len() > 0 && e.showDots(e.distancesOf(v)) {
+		return
+	}
+	if !v.Outline.Empty() {
+		if w, _ := e.sizeOf(v.Outline); w < labelsFrom {
+			return
+		}
+	}
+	at := e.pixel([2]uint32{x, y})
+	e.hand.write(e.canvas, v.Stand.Ground.Code, at[0], at[1])
+}
+
+// onePNGBuffer keeps the encoder's buffer from picture to picture.
+type onePNGBuffer struct{ kept *png.EncoderBuffer }
+
+// Get gives the kept buffer.
+func (b *onePNGBuffer) Get() *png.EncoderBuffer { return b.kept }
+
+// Put keeps a buffer.
+func (b *onePNGBuffer) Put(buf *png.EncoderBuffer) { b.kept = buf }
