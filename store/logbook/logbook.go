@@ -136,8 +136,8 @@ func judge(e vine.Event, found Found, kindOf func(uuid.UUID) (vine.Kind, bool)) 
 			return Accepted{}, err
 		}
 	}
-	if bytes.Contains(value, []byte(`\u0000`)) {
-		return Accepted{}, errors.New("the value holds a zero character")
+	if err := CheckJSON("the value", value); err != nil {
+		return Accepted{}, err
 	}
 	return Accepted{Event: e, Value: value}, nil
 }
@@ -206,4 +206,25 @@ func CheckText(field, text string) error {
 		return fmt.Errorf("%s is not UTF-8 text", field)
 	}
 	return nil
+}
+
+// CheckJSON refuses JSON that not every store can hold: a zero character in a
+// text.
+func CheckJSON(field string, text []byte) error {
+	for rest := text; ; {
+		i := bytes.Index(rest, []byte(`\u0000`))
+		if i < 0 {
+			return nil
+		}
+		// An even number of backslashes before it makes it a plain backslash
+		// followed by letters.
+		slashes := 0
+		for j := i - 1; j >= 0 && rest[j] == '\\'; j-- {
+			slashes++
+		}
+		if slashes%2 == 0 {
+			return fmt.Errorf("%s holds a zero character", field)
+		}
+		rest = rest[i+1:]
+	}
 }

@@ -216,3 +216,10 @@ func (r Record) Same(o Record) bool {
 	}
 	return reflect.DeepEqual(da, db)
 }
+
+// Carried gives what of the record holds in a later season: condition, cause
+// and plant. Measures, work and what was left are of the record's own season.
+func (r Record) Carried(season int) Record {
+	return Record{Vine: r.Vine, Block: r.Block, Season: season, Changed: r.Changed,
+		Condition: r.Condition, Cause: r.Cause, SeenAt: r.SeenAt, LookAgain: r.LookAgain, Planted: r.Planted}
+}

@@ -1,0 +1,89 @@
+package postgis
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"net"
+	"strings"
+
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
+
+	"courson/store"
+)
+
+// fail says what could not be done and puts the database's complaint into one
+// of the store's families. Connection errors count as busy: trying again later
+// is all that a caller can do. Nothing that pgx puts into its errors holds the
+// password.
+func fail(what string, err error) error {
+	if err == nil {
+		return nil
+	}
+	if errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) {
+		return fmt.Errorf("%s: %w", what, err)
+	}
+	for _, known := range []error{store.ErrNotFound, store.ErrConflict, store.ErrBusy, store.ErrReadOnly, store.ErrTooNew} {
+		if errors.Is(err, known) {
+			return fmt.Errorf("%s: %w", what, err)
+		}
+	}
+	if errors.Is(err, pgx.ErrNoRows) {
+		return fmt.Errorf("%s: %w", what, store.ErrNotFound)
+	}
+	if family, hint := sort(err); family != nil {
+		return fmt.Errorf("%s: %w: %s: %w", what, family, hint, err)
+	}
+	return fmt.Errorf("%s: %w", what, err)
+}
+
+// sort gives the family of a database error and what to tell people about it;
+// nil where it is a fault.
+func sort(err error) (family error, hint string) {
+	var pg *pgconn.PgError
+	if !errors.As(err, &pg) {
+		if lost(err) {
+			return store.ErrBusy, "the database cannot be reached"
+		}
+		return nil, ""
+	}
+	switch {
+	case pg.Code == "40001" || pg.Code == "40P01":
+		return store.ErrBusy, "another transaction was in the way"
+	case pg.Code == "55P03":
+		return store.ErrBusy, "another transaction holds the lock for too long"
+	case pg.Code == "53300":
+		return store.ErrBusy, "the database has no connection left"
+	case strings.HasPrefix(pg.Code, "57P") || strings.HasPrefix(pg.Code, "08"):
+		return store.ErrBusy, "the database is stopping or starting"
+	case pg.Code == "25006":
+		return store.ErrReadOnly, "the database is a standby or set to read only"
+	case pg.Code == "42501":
+		return store.ErrReadOnly, "the database user lacks rights"
+	case pg.Code == "53100":
+		return store.ErrReadOnly, "the database's disk is full"
+	case pg.Code == "23505":
+		return store.ErrConflict, pg.Detail
+	}
+	return nil, ""
+}
+
+// lost tells whether the connection broke or never came about.
+func lost(err error) bool {
+	var connect *pgconn.ConnectError
+	var network net.Error
+	return errors.As(err, &connect) || errors.As(err, &network) ||
+		errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, net.ErrClosed) ||
+		strings.Contains(err.Error(), "conn closed")
+}
+
+// again tells whether the same transaction may succeed when tried anew at once.
+func again(err error) bool {
+	var pg *pgconn.PgError
+	if !errors.As(err, &pg) {
+		return false
+	}
+	return pg.Code == "40001" || pg.Code == "40P01" || pg.Code == "23505" && pg.ConstraintName == "event_once"
+}

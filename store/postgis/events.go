@@ -1,0 +1,331 @@
+package postgis
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgtype"
+
+	"courson/geo/vine"
+	"courson/store"
+	"courson/store/logbook"
+)
+
+// appendTries is how often a batch is tried anew when another transaction was in
+// the way. Nothing was stored then, so trying again is safe.
+const appendTries = 5
+
+// Append stores events that are new. Batches about different blocks go side by
+// side; those about one block wait for each other.
+func (s *Store) Append(ctx context.Context, events []vine.Event) ([]store.Answer, error) {
+	if len(events) == 0 {
+		return nil, nil
+	}
+	if err := take(ctx, s.append); err != nil {
+		return nil, fail("append events", err)
+	}
+	defer func() { <-s.append }()
+	for try := 1; ; try++ {
+		var answers []store.Answer
+		err := s.inTx(ctx, appendPatience, `SELECT pg_advisory_xact_lock_shared($1, $2)`, func(t *tx) error {
+			var err error
+			answers, err = t.appendOnce(ctx, events)
+			return err
+		})
+		if err == nil {
+			return answers, nil
+		}
+		if try == appendTries || !again(err) {
+			return nil, fail("append events", err)
+		}
+	}
+}
+
+// appendOnce locks the blocks, judges, folds, and only then asks for the place
+// in the log: the lock on it is held until the commit.
+func (t *tx) appendOnce(ctx context.Context, events []vine.Event) ([]store.Answer, error) {
+	accepted, answers, err := t.screen(ctx, events, true)
+	if err != nil || len(accepted) == 0 {
+		return answers, err
+	}
+	t.pending = accepted
+	if err := t.touchEvents(ctx, accepted); err != nil {
+		return nil, err
+	}
+	if err := t.fold(ctx); err != nil {
+		return nil, err
+	}
+	t.pending = nil
+	if err := t.store(ctx, accepted); err != nil {
+		return nil, err
+	}
+	return answers, t.announce(ctx)
+}
+
+// Append inside an Update stores at once and folds once at the end.
+func (t *tx) Append(ctx context.Context, events []vine.Event) ([]store.Answer, error) {
+	if len(events) == 0 {
+		return nil, nil
+	}
+	accepted, answers, err := t.screen(ctx, events, false)
+	if err == nil && len(accepted) > 0 {
+		if err = t.touchEvents(ctx, accepted); err == nil {
+			err = t.store(ctx, accepted)
+		}
+	}
+	if err != nil {
+		return nil, fail("append events", err)
+	}
+	return answers, nil
+}
+
+// screen looks up what the batch needs and judges it. With lock set it first
+// takes the blocks for itself, in order of their ids.
+func (t *tx) screen(ctx context.Context, events []vine.Event, lock bool) ([]logbook.Accepted, []store.Answer, error) {
+	needs := logbook.Wants(events)
+	found := logbook.Found{
+		Events: map[uuid.UUID]vine.Kind{},
+		Blocks: make(map[vine.ID]bool, len(needs.Blocks)),
+		Rows:   make(map[vine.ID]vine.ID, len(needs.Rows)),
+		Vines:  make(map[vine.ID]vine.Place, len(needs.Vines)),
+	}
+	var b pgx.Batch
+	blocks := `SELECT block_id FROM block_revision WHERE estate_id = $1 AND block_id = ANY($2) ORDER BY block_id`
+	if lock {
+		blocks += ` FOR NO KEY UPDATE`
+	}
+	b.Queue(blocks, t.estate, needs.Blocks).Query(func(rows pgx.Rows) error {
+		var id vine.ID
+		_, err := pgx.ForEachRow(rows, []any{&id}, func() error { found.Blocks[id] = true; return nil })
+		return err
+	})
+	b.Queue(`SELECT event_id, kind FROM event WHERE estate_id = $1 AND event_id = ANY($2)`, t.estate, bytesOf(needs.Events)).
+		Query(func(rows pgx.Rows) error {
+			var id uuid.UUID
+			var kind vine.Kind
+			_, err := pgx.ForEachRow(rows, []any{&id, &kind}, func() error { found.Events[id] = kind; return nil })
+			return err
+		})
+	if len(needs.Rows) > 0 {
+		b.Queue(`SELECT row_id, block_id FROM vine_row WHERE estate_id = $1 AND row_id = ANY($2)`, t.estate, needs.Rows).
+			Query(func(rows pgx.Rows) error {
+				var id, block vine.ID
+				_, err := pgx.ForEachRow(rows, []any{&id, &block}, func() error { found.Rows[id] = block; return nil })
+				return err
+			})
+	}
+	if len(needs.Vines) > 0 {
+		b.Queue(selectPlaces+` AND v.vine_id = ANY($2)`, t.estate, needs.Vines).Query(func(rows pgx.Rows) error {
+			places, err := pgx.CollectRows(rows, scanPlace)
+			for _, p := range places {
+				found.Vines[p.ID] = p
+			}
+			return err
+		})
+	}
+	if err := t.pg.SendBatch(ctx, &b).Close(); err != nil {
+		return nil, nil, err
+	}
+	accepted, answers := logbook.Screen(events, found)
+	return accepted, answers, nil
+}
+
+// bytesOf gives ids in the form that pgx takes for arrays.
+func bytesOf(ids []uuid.UUID) [][16]byte {
+	out := make([][16]byte, len(ids))
+	for i, id := range ids {
+		out[i] = id
+	}
+	return out
+}
+
+// touchEvents raises the revisions of the blocks and marks what must be folded.
+func (t *tx) touchEvents(ctx context.Context, events []logbook.Accepted) error {
+	touch := logbook.Touch(events)
+	blocks := make([]vine.ID, 0, len(touch))
+	for id := range touch {
+		blocks = append(blocks, id)
+	}
+	if err := t.touch(ctx, blocks); err != nil {
+		return err
+	}
+	for id, what := range touch {
+		b := t.touched[id]
+		b.logged = true
+		b.dirty.add(what)
+	}
+	return nil
+}
+
+// store gives the events their places in the log and writes them.
+func (t *tx) store(ctx context.Context, events []logbook.Accepted) error {
+	seasons := map[int]bool{}
+	for _, e := range events {
+		seasons[e.Season] = true
+	}
+	cursor, err := t.newCursors(ctx, seasons, len(events))
+	if err != nil {
+		return err
+	}
+	var named [][2]int64
+	_, err = t.pg.CopyFrom(ctx, pgx.Identifier{"event"},
+		[]string{"estate_id", "cursor", "event_id", "device", "seq", "made_at", "happened", "received", "by_whom",
+			"season", "block_id", "row_id", "vines", "kind", "value"},
+		pgx.CopyFromSlice(len(events), func(i int) ([]any, error) {
+			e, at := &events[i], cursor+int64(i)
+			for _, id := range e.Target.Vines {
+				named = append(named, [2]int64{id, at})
+			}
+			return []any{t.estate, at, [16]byte(e.ID), e.Device, int64(e.Seq), e.At, e.When, orNull(e.Received), e.By,
+				int32(e.Season), e.Target.Block, idOrNull(e.Target.Row), e.Target.Vines, string(e.Kind), e.Value}, nil
+		}))
+	if err != nil || len(named) == 0 {
+		return err
+	}
+	_, err = t.pg.CopyFrom(ctx, pgx.Identifier{"event_vine"}, []string{"estate_id", "vine_id", "cursor"},
+		pgx.CopyFromSlice(len(named), func(i int) ([]any, error) {
+			return []any{t.estate, named[i][0], named[i][1]}, nil
+		}))
+	return err
+}
+
+// newCursors notes the seasons and gives the first of n places in the log.
+func (t *tx) newCursors(ctx context.Context, seasons map[int]bool, n int) (int64, error) {
+	list := make([]int32, 0, len(seasons))
+	for s := range seasons {
+		list = append(list, int32(s))
+	}
+	var first int64
+	var b pgx.Batch
+	b.Queue(`
+		INSERT INTO estate_season (estate_id, season) SELECT $1, s FROM unnest($2::integer[]) s ORDER BY s
+		ON CONFLICT DO NOTHING`, t.estate, list)
+	if n > 0 {
+		b.Queue(`UPDATE estate SET last_cursor = last_cursor + $2 WHERE estate_id = $1 RETURNING last_cursor - $2 + 1`, t.estate, int64(n)).
+			QueryRow(func(row pgx.Row) error { return row.Scan(&first) })
+	}
+	return first, t.pg.SendBatch(ctx, &b).Close()
+}
+
+func orNull(t time.Time) *time.Time {
+	if t.IsZero() {
+		return nil
+	}
+	return &t
+}
+
+func idOrNull(id vine.ID) *vine.ID {
+	if id == 0 {
+		return nil
+	}
+	return &id
+}
+
+const selectEvents = `
+	SELECT e.cursor, e.event_id, e.device, e.seq, e.made_at, e.happened, e.received, e.by_whom, e.season,
+	       e.block_id, e.row_id, e.vines, e.kind, e.value
+	FROM event e WHERE e.estate_id = $1`
+
+func scanEvent(row pgx.CollectableRow) (store.LoggedEvent, error) {
+	var e store.LoggedEvent
+	var seq int64
+	var received pgtype.Timestamptz
+	var inRow pgtype.Int8
+	var value []byte
+	err := row.Scan(&e.Cursor, &e.ID, &e.Device, &seq, &e.At, &e.When, &received, &e.By, &e.Season,
+		&e.Target.Block, &inRow, &e.Target.Vines, &e.Kind, &value)
+	if err != nil {
+		return e, err
+	}
+	e.Seq, e.Target.Row = uint64(seq), inRow.Int64
+	e.At, e.When = e.At.UTC(), e.When.UTC()
+	if received.Valid {
+		e.Received = received.Time.UTC()
+	}
+	if e.Body, err = vine.DecodeBody(e.Kind, value); err != nil {
+		return e, fmt.Errorf("event %s: %w", e.ID, err)
+	}
+	return e, nil
+}
+
+// Events gives the log by query, in order of receipt.
+func (r reader) Events(ctx context.Context, q store.EventQuery) ([]store.LoggedEvent, error) {
+	sql, args, err := r.eventQuery(ctx, q)
+	if err != nil || sql == "" {
+		return nil, fail("events", err)
+	}
+	rows, err := r.q.Query(ctx, sql, args...)
+	if err != nil {
+		return nil, fail("events", err)
+	}
+	events, err := pgx.CollectRows(rows, scanEvent)
+	return events, fail("events", err)
+}
+
+// eventQuery writes the query; "" where a named row or vine does not exist.
+func (r reader) eventQuery(ctx context.Context, q store.EventQuery) (string, []any, error) {
+	var sql strings.Builder
+	sql.WriteString(selectEvents)
+	args := []any{r.estate}
+	and := func(condition string, values ...any) {
+		marks := make([]any, len(values))
+		for i, v := range values {
+			args = append(args, v)
+			marks[i] = len(args)
+		}
+		fmt.Fprintf(&sql, " AND "+condition, marks...)
+	}
+	if q.Vine != 0 {
+		places, err := r.placesOf(ctx, []vine.ID{q.Vine})
+		p, ok := places[q.Vine]
+		if err != nil || !ok {
+			return "", nil, err
+		}
+		and(`(e.cursor IN (SELECT n.cursor FROM event_vine n WHERE n.estate_id = $1 AND n.vine_id = $%d)
+		      OR e.vines IS NULL AND e.block_id = $%d AND (e.row_id IS NULL OR e.row_id = $%d))`, p.ID, p.Block, p.Row)
+	}
+	if q.Row != 0 {
+		var block vine.ID
+		err := r.q.QueryRow(ctx, `SELECT block_id FROM vine_row WHERE estate_id = $1 AND row_id = $2`, r.estate, q.Row).Scan(&block)
+		if err == pgx.ErrNoRows {
+			return "", nil, nil
+		} else if err != nil {
+			return "", nil, err
+		}
+		and(`e.block_id = $%[1]d AND (e.row_id = $%[2]d OR e.row_id IS NULL AND (e.vines IS NULL OR e.cursor IN (
+		      SELECT n.cursor FROM vine v JOIN event_vine n ON n.estate_id = v.estate_id AND n.vine_id = v.vine_id
+		      WHERE v.estate_id = $1 AND v.row_id = $%[2]d)))`, block, q.Row)
+	}
+	if q.Block != 0 {
+		and(`e.block_id = $%d`, q.Block)
+	}
+	if q.Season != 0 {
+		and(`e.season = $%d`, q.Season)
+	}
+	if q.After != 0 {
+		and(`e.cursor > $%d`, q.After)
+	}
+	if q.Device != "" {
+		and(`e.device = $%d`, q.Device)
+	}
+	sql.WriteString(" ORDER BY e.cursor")
+	if q.Limit > 0 {
+		args = append(args, q.Limit)
+		fmt.Fprintf(&sql, " LIMIT $%d", len(args))
+	}
+	return sql.String(), args, nil
+}
+
+// Seasons gives the seasons in which anything is recorded or planned, rising.
+func (r reader) Seasons(ctx context.Context) ([]int, error) {
+	rows, err := r.q.Query(ctx, `SELECT season FROM estate_season WHERE estate_id = $1 ORDER BY season`, r.estate)
+	if err != nil {
+		return nil, fail("seasons", err)
+	}
+	seasons, err := pgx.CollectRows(rows, pgx.RowTo[int])
+	return seasons, fail("seasons", err)
+}

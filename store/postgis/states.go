@@ -1,0 +1,349 @@
+package postgis
+
+import (
+	"context"
+	"fmt"
+	"iter"
+	"maps"
+	"slices"
+
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgtype"
+
+	"courson/geo/vine"
+	"courson/store"
+	"courson/store/logbook"
+)
+
+// foldChunk is how many vines are folded at a time: it bounds the memory.
+const foldChunk = 4_000
+
+// stateColumns are the columns of vine_state after estate_id, in the order of
+// stateRow.
+var stateColumns = [...]string{"vine_id", "season", "block_id", "changed", "condition", "progress", "planted", "notes", "clashes",
+	"cause", "seen_at", "look_again", "pruning_weight_g", "pruning_weight_at", "cane_count", "cane_count_at",
+	"score", "score_scale", "score_at", "yield_g", "yield_at", "nodes_left", "canes_left", "spurs_left",
+	"pruned_at", "pruned_by", "detail"}
+
+// stateSelect is the same for a query; changed is given apart.
+const stateSelect = `s.vine_id, s.season, s.block_id, s.condition, s.progress, s.planted, s.notes, s.clashes,
+	s.cause, s.seen_at, s.look_again, s.pruning_weight_g, s.pruning_weight_at, s.cane_count, s.cane_count_at,
+	s.score, s.score_scale, s.score_at, s.yield_g, s.yield_at, s.nodes_left, s.canes_left, s.spurs_left,
+	s.pruned_at, s.pruned_by, s.detail`
+
+// stateRow takes one record of vine_state from the database without an
+// allocation for every column that is empty.
+type stateRow struct {
+	record                          logbook.Record
+	changed                         int64
+	condition, progress             int16
+	season, planted, notes, clashes int32
+	cause, scale, by                pgtype.Text
+	seen, look, weightAt, canesAt   pgtype.Timestamptz
+	scoreAt, yieldAt, pruned        pgtype.Timestamptz
+	weight, caneCount, score, yield pgtype.Float8
+	nodes, canes, spurs             pgtype.Int4
+	detail                          []byte
+	into                            []any
+}
+
+func newStateRow() *stateRow {
+	s := &stateRow{}
+	s.into = []any{&s.changed, &s.record.Vine, &s.season, &s.record.Block, &s.condition, &s.progress, &s.planted, &s.notes, &s.clashes,
+		&s.cause, &s.seen, &s.look, &s.weight, &s.weightAt, &s.caneCount, &s.canesAt, &s.score, &s.scale, &s.scoreAt,
+		&s.yield, &s.yieldAt, &s.nodes, &s.canes, &s.spurs, &s.pruned, &s.by, &s.detail}
+	return s
+}
+
+// take gives the record that was scanned last.
+func (s *stateRow) take() logbook.Record {
+	return logbook.Record{
+		Vine: s.record.Vine, Block: s.record.Block, Season: int(s.season), Changed: s.changed,
+		Condition: vine.Condition(s.condition), Cause: s.cause.String, SeenAt: s.seen.Time.UTC(), LookAgain: s.look.Time.UTC(), Planted: int(s.planted),
+		PruningWeight: measured(s.weight, s.weightAt), CaneCount: measured(s.caneCount, s.canesAt),
+		Score: measured(s.score, s.scoreAt), ScoreScale: s.scale.String, Yield: measured(s.yield, s.yieldAt),
+		NodesLeft: count(s.nodes), CanesLeft: count(s.canes), SpursLeft: count(s.spurs),
+		PrunedAt: s.pruned.Time.UTC(), PrunedBy: s.by.String, Progress: vine.Progress(s.progress),
+		Notes: int(s.notes), Clashes: int(s.clashes), Detail: slices.Clone(s.detail),
+	}
+}
+
+func measured(v pgtype.Float8, at pgtype.Timestamptz) logbook.Measured {
+	return logbook.Measured{Value: v.Float64, At: at.Time.UTC(), Known: v.Valid}
+}
+
+func count(n pgtype.Int4) *int {
+	if !n.Valid {
+		return nil
+	}
+	i := int(n.Int32)
+	return &i
+}
+
+// stateValues is a record as COPY takes it.
+func stateValues(estate int64, r logbook.Record) []any {
+	value := func(m logbook.Measured) (any, any) {
+		if !m.Known {
+			return nil, nil
+		}
+		return m.Value, orNull(m.At)
+	}
+	weight, weightAt := value(r.PruningWeight)
+	canes, canesAt := value(r.CaneCount)
+	score, scoreAt := value(r.Score)
+	yield, yieldAt := value(r.Yield)
+	var detail any
+	if r.Detail != nil {
+		detail = r.Detail
+	}
+	return []any{estate, r.Vine, int32(r.Season), r.Block, r.Changed, int16(r.Condition), int16(r.Progress), int32(r.Planted),
+		int32(r.Notes), int32(r.Clashes), textOrNull(r.Cause), orNull(r.SeenAt), orNull(r.LookAgain),
+		weight, weightAt, canes, canesAt, score, textOrNull(r.ScoreScale), scoreAt, yield, yieldAt,
+		r.NodesLeft, r.CanesLeft, r.SpursLeft, orNull(r.PrunedAt), textOrNull(r.PrunedBy), detail}
+}
+
+func textOrNull(s string) any {
+	if s == "" {
+		return nil
+	}
+	return s
+}
+
+// States gives the states of a block's vines in a season, as they are or carried
+// forward. It holds a connection while the caller goes through them.
+func (r reader) States(ctx context.Context, block vine.ID, season int, after int64) iter.Seq2[store.VineState, error] {
+	return func(yield func(store.VineState, error) bool) {
+		what := fmt.Sprintf("states of block %d in %d", block, season)
+		rows, err := r.q.Query(ctx, `
+			WITH moved AS (
+			    SELECT vine_id, max(changed) AS changed FROM vine_state
+			    WHERE estate_id = $1 AND block_id = $2 AND ($4 = 0 OR vine_id IN (
+			        SELECT vine_id FROM vine_state WHERE estate_id = $1 AND block_id = $2 AND changed > $4))
+			    GROUP BY vine_id)
+			SELECT m.changed, `+stateSelect+`
+			FROM moved m
+			JOIN LATERAL (
+			    SELECT * FROM vine_state n WHERE n.estate_id = $1 AND n.vine_id = m.vine_id AND n.season <= $3
+			    ORDER BY n.season DESC LIMIT 1) s ON true
+			JOIN vine v ON v.estate_id = $1 AND v.vine_id = m.vine_id
+			JOIN vine_row r ON r.estate_id = $1 AND r.row_id = v.row_id
+			ORDER BY r.ord, r.row_id, v.number`, r.estate, block, season, after)
+		if err != nil {
+			yield(store.VineState{}, fail(what, err))
+			return
+		}
+		defer rows.Close()
+		row := newStateRow()
+		for rows.Next() {
+			var out store.VineState
+			err := rows.Scan(row.into...)
+			if err == nil {
+				out, err = stateIn(row.take(), season)
+			}
+			if err != nil {
+				yield(store.VineState{}, fail(what, err))
+				return
+			}
+			if !yield(out, nil) {
+				return
+			}
+		}
+		if err := rows.Err(); err != nil {
+			yield(store.VineState{}, fail(what, err))
+		}
+	}
+}
+
+// stateIn gives a record's state for a season, carried forward where the record
+// is of an earlier one.
+func stateIn(r logbook.Record, season int) (store.VineState, error) {
+	if r.Season != season {
+		r = r.Carried(season)
+	}
+	s, err := r.State()
+	return store.VineState{Vine: r.Vine, Changed: r.Changed, State: s}, err
+}
+
+// fold folds the vines that events or the ground touched, block by block.
+func (t *tx) fold(ctx context.Context) error {
+	for _, id := range slices.Sorted(maps.Keys(t.touched)) {
+		b := t.touched[id]
+		if !b.dirty.any() {
+			continue
+		}
+		places, err := t.dirtyPlaces(ctx, id, b.dirty)
+		if err != nil {
+			return fail("fold", err)
+		}
+		b.dirty = dirty{}
+		f := folder{tx: t, block: id, write: true, revision: b.revision}
+		if err := f.run(ctx, places, nil); err != nil {
+			return fail(fmt.Sprintf("fold block %d", id), err)
+		}
+		b.whole = b.whole || f.carried
+		for _, s := range f.seasons {
+			b.seasons[s] = true
+		}
+	}
+	return nil
+}
+
+// dirtyPlaces gives the places of the vines that must be folded.
+func (t *tx) dirtyPlaces(ctx context.Context, block vine.ID, d dirty) ([]vine.Place, error) {
+	sql, args := selectPlaces, []any{t.estate}
+	switch {
+	case d.all:
+		sql += ` AND v.row_id IN (SELECT row_id FROM vine_row WHERE estate_id = $1 AND block_id = $2)`
+		args = append(args, block)
+	case len(d.rows) > 0:
+		sql += ` AND v.row_id = ANY($2) UNION ` + selectPlaces + ` AND v.vine_id = ANY($3)`
+		args = append(args, slices.Collect(maps.Keys(d.rows)), slices.Collect(maps.Keys(d.vines)))
+	default:
+		sql += ` AND v.vine_id = ANY($2)`
+		args = append(args, slices.Collect(maps.Keys(d.vines)))
+	}
+	rows, err := t.q.Query(ctx, sql+` ORDER BY 1`, args...)
+	if err != nil {
+		return nil, err
+	}
+	return pgx.CollectRows(rows, scanPlace)
+}
+
+// folder folds vines of one block and compares with, or mends, what is cached.
+type folder struct {
+	*tx
+	block    vine.ID
+	write    bool
+	revision int64
+
+	whole   []vine.Event // events about whole rows or the block
+	wrong   int          // vines whose records differed
+	seasons []int
+	carried bool
+}
+
+// run folds the vines of the places, in chunks. done is told how many are ready.
+func (f *folder) run(ctx context.Context, places []vine.Place, done func(int)) error {
+	rows, err := f.q.Query(ctx, selectEvents+` AND e.block_id = $2 AND e.vines IS NULL ORDER BY e.cursor`, f.estate, f.block)
+	if err != nil {
+		return err
+	}
+	whole, err := pgx.CollectRows(rows, scanEvent)
+	if err != nil {
+		return err
+	}
+	f.whole = plain(whole)
+	for _, p := range f.pending {
+		if p.Target.Block == f.block && len(p.Target.Vines) == 0 {
+			f.whole = append(f.whole, p.Event)
+		}
+	}
+	for part := range slices.Chunk(places, foldChunk) {
+		if err := f.chunk(ctx, part); err != nil {
+			return err
+		}
+		if done != nil {
+			done(len(part))
+		}
+	}
+	return nil
+}
+
+func plain(logged []store.LoggedEvent) []vine.Event {
+	out := make([]vine.Event, len(logged))
+	for i, e := range logged {
+		out[i] = e.Event
+	}
+	return out
+}
+
+func (f *folder) chunk(ctx context.Context, places []vine.Place) error {
+	ids := make([]vine.ID, len(places))
+	only := make(map[vine.ID]bool, len(places))
+	for i, p := range places {
+		ids[i], only[p.ID] = p.ID, true
+	}
+	events, before, err := f.load(ctx, ids)
+	if err != nil {
+		return err
+	}
+	log := logbook.NewLog(events, only)
+	var put, drop []logbook.Record
+	for _, p := range places {
+		shift, err := logbook.Compare(p, before[p.ID], log.States(p))
+		if err != nil {
+			return err
+		}
+		if shift.None() {
+			continue
+		}
+		f.wrong++
+		f.carried = f.carried || shift.Carried
+		for _, s := range shift.Seasons {
+			if !slices.Contains(f.seasons, s) {
+				f.seasons = append(f.seasons, s)
+			}
+			drop = append(drop, logbook.Record{Vine: p.ID, Season: s})
+		}
+		put = append(put, shift.Put...)
+	}
+	if !f.write || len(put)+len(drop) == 0 {
+		return nil
+	}
+	return f.save(ctx, put, drop, len(before) > 0)
+}
+
+// load gives the events about the vines and the records held of them.
+func (f *folder) load(ctx context.Context, ids []vine.ID) ([]vine.Event, map[vine.ID][]logbook.Record, error) {
+	events := slices.Clone(f.whole)
+	before := make(map[vine.ID][]logbook.Record)
+	var b pgx.Batch
+	b.Queue(selectEvents+` AND e.cursor IN (
+		SELECT n.cursor FROM event_vine n WHERE n.estate_id = $1 AND n.vine_id = ANY($2)) ORDER BY e.cursor`, f.estate, ids).
+		Query(func(rows pgx.Rows) error {
+			found, err := pgx.CollectRows(rows, scanEvent)
+			events = append(events, plain(found)...)
+			return err
+		})
+	b.Queue(`SELECT s.changed, `+stateSelect+` FROM vine_state s WHERE s.estate_id = $1 AND s.vine_id = ANY($2) ORDER BY s.vine_id, s.season`, f.estate, ids).
+		Query(func(rows pgx.Rows) error {
+			row := newStateRow()
+			_, err := pgx.ForEachRow(rows, row.into, func() error {
+				r := row.take()
+				before[r.Vine] = append(before[r.Vine], r)
+				return nil
+			})
+			return err
+		})
+	if err := f.q.SendBatch(ctx, &b).Close(); err != nil {
+		return nil, nil, err
+	}
+	for _, p := range f.pending {
+		if p.Target.Block == f.block && len(p.Target.Vines) > 0 {
+			events = append(events, p.Event)
+		}
+	}
+	return events, before, nil
+}
+
+// save takes the records out that changed or went, and writes the new ones.
+func (f *folder) save(ctx context.Context, put, drop []logbook.Record, held bool) error {
+	if held {
+		vines, seasons := make([]vine.ID, len(drop)), make([]int32, len(drop))
+		for i, r := range drop {
+			vines[i], seasons[i] = r.Vine, int32(r.Season)
+		}
+		_, err := f.q.Exec(ctx, `
+			DELETE FROM vine_state s USING unnest($2::bigint[], $3::integer[]) AS d(vine_id, season)
+			WHERE s.estate_id = $1 AND s.vine_id = d.vine_id AND s.season = d.season`, f.estate, vines, seasons)
+		if err != nil {
+			return err
+		}
+	}
+	_, err := f.q.CopyFrom(ctx, pgx.Identifier{"vine_state"}, append([]string{"estate_id"}, stateColumns[:]...),
+		pgx.CopyFromSlice(len(put), func(i int) ([]any, error) {
+			put[i].Changed = f.revision
+			return stateValues(f.estate, put[i]), nil
+		}))
+	return err
+}
