@@ -140,3 +140,97 @@ func TestFold_AnyOrderAnyCopies(t *testing.T) {
 		}
 	})
 }
+
+// What is taken back leaves no trace: the vine stands in every season as if
+// neither the event nor its void had been recorded.
+func TestFold_VoidLeavesNoTrace(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		events := anyEvents(t)
+		wrong := Event{ID: uuid.UUID{1}, Device: rapid.SampledFrom([]string{"a", "b", "import:x"}).Draw(t, "device"), Seq: uint64(rapid.IntRange(1, 5).Draw(t, "seq")),
+			At: time.Date(2027, 1, 1, rapid.IntRange(1, 12).Draw(t, "at"), 0, 0, 0, time.UTC), Season: rapid.IntRange(2025, 2027).Draw(t, "season"), Target: anyTarget(t)}
+		wrong.Body = anyBody(t, len(wrong.Target.Vines), []uuid.UUID{{2}})
+		wrong.Kind = wrong.Body.Kind()
+		if wrong.Kind == KindVoid {
+			t.Skip("a void cannot be taken back")
+		}
+		void := Event{ID: uuid.UUID{3}, Device: "v", Seq: 1, At: wrong.At.Add(time.Hour), Season: wrong.Season, Target: wrong.Target, Kind: KindVoid, Body: Void{Event: wrong.ID}}
+		for _, p := range testPlaces() {
+			with, without := Fold(p, append(slices.Clone(events), wrong, void)), Fold(p, events)
+			if !reflect.DeepEqual(with.Plantings, without.Plantings) {
+				t.Fatalf("plantings of vine %d: %+v, not %+v", p.ID, with.Plantings, without.Plantings)
+			}
+			for season := 2024; season <= 2029; season++ {
+				if got, want := with.In(season, p), without.In(season, p); !reflect.DeepEqual(got, want) {
+					t.Fatalf("vine %d in %d: %+v, not %+v", p.ID, season, got, want)
+				}
+			}
+		}
+	})
+}
+
+// The events of one device never change places: whatever the clocks say, the
+// last by its counter holds.
+func TestFold_LastOfOneDeviceHolds(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(1, 6).Draw(t, "events")
+		events := make([]Event, n)
+		for i := range events {
+			hour := rapid.IntRange(0, 23).Draw(t, "hour")
+			events[i] = rec(i+1, "ana", fmt.Sprintf("12 %02d:00", hour), 2027, weighed(float64(i)))
+			events[i].ID[0] = byte(n - i) // ids fall while the counter rises
+		}
+		if got := Fold(vine41, events).States[0].Measures[PruningWeight].Value; got != float64(n-1) {
+			t.Fatalf("event %g holds, not the last", got+1)
+		}
+	})
+}
+
+// An event about a row is the same as one that names all its vines.
+func TestFold_RowIsItsVines(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		events := anyEvents(t)
+		named := slices.Clone(events)
+		for i := range named {
+			if named[i].Target.Row == 0 || len(named[i].Target.Vines) > 0 {
+				continue
+			}
+			for _, p := range testPlaces() {
+				if p.Row == named[i].Target.Row {
+					named[i].Target.Vines = append(named[i].Target.Vines, p.ID)
+				}
+			}
+		}
+		for _, p := range testPlaces() {
+			same(t, fmt.Sprintf("vine %d", p.ID), Fold(p, named), Fold(p, events))
+		}
+	})
+}
+
+// However a log comes in, in batches with repeats, the life after the last batch
+// is the same.
+func TestFold_AnySplitIntoBatches(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		events := anyEvents(t)
+		log := map[uuid.UUID]Event{} // what a store keeps: one copy of each
+		var kept []Event
+		for _, cut := range rapid.SliceOf(rapid.IntRange(0, max(0, len(events)-1))).Draw(t, "batches") {
+			if cut < len(events) {
+				kept = store(log, kept, events[cut:])
+			}
+		}
+		kept = store(log, kept, events)
+		for _, p := range testPlaces() {
+			same(t, fmt.Sprintf("vine %d", p.ID), Fold(p, kept), Fold(p, events))
+		}
+	})
+}
+
+func store(log map[uuid.UUID]Event, kept, batch []Event) []Event {
+	for _, e := range batch {
+		if _, known := log[e.ID]; !known {
+			log[e.ID] = e
+			kept = append(kept, e)
+		}
+	}
+	return kept
+}

@@ -18,7 +18,7 @@ func (e *Event) FromImport() bool { return strings.HasPrefix(e.Device, ImportPre
 type record struct {
 	*Event
 	when     time.Time // When, or At where the clock difference is unknown
-	received time.Time // Received; an event that carries none is taken as received when made
+	received time.Time // Received; an event that carries none disputes nothing
 	pruned   *Pruned   // of a pruned event
 }
 
@@ -54,9 +54,6 @@ func ready(e *Event) record {
 	r := record{Event: e, when: clean(e.When), received: clean(e.Received)}
 	if e.When.IsZero() {
 		r.when = clean(e.At)
-	}
-	if e.Received.IsZero() {
-		r.received = r.when
 	}
 	if p, ok := e.Body.(Pruned); ok {
 		r.pruned = &p
