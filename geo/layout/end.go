@@ -73,9 +73,9 @@ func (e End) toward() (v frame.XY, ok bool) {
 
 // clearShare is how much further towards the end one candidate must lie than
 // the other, as a share of the distance between them, before the word counts as
-// clear: 0.087 is the sine of 5°. Chosen by us: a row that runs within 5° of
+// clear: 0.174 is the sine of 10°. Chosen by us: a row that runs within 10° of
 // east-west has no north end worth the name.
-const clearShare = 0.087
+const clearShare = 0.174
 
 // prefers tells whether b rather than a lies towards the end. It is not clear
 // where both lie about equally far that way, and for AsDrawn, which knows no

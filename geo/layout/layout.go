@@ -33,6 +33,8 @@ var (
 	ErrTooMany     = errors.New("too many")
 	ErrSpacing     = errors.New("the vine spacing must be a positive number of metres")
 	ErrOffset      = errors.New("an offset must be a number of metres from 0")
+	ErrOrder       = errors.New("plants must come in rising distance from the numbering end")
+	ErrTolerance   = errors.New("the tolerance must be more than 0 and less than half the row spacing")
 	ErrShort       = errors.New("the row is shorter than the vine spacing")
 	ErrEnd         = errors.New("not a compass word: N, NE, E, SE, S, SW, W, NW or first")
 	ErrEndUnclear  = errors.New("cannot tell which end of the row is meant")
