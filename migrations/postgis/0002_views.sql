@@ -23,7 +23,7 @@ CREATE VIEW courson_vine_season AS
 SELECT e.estate_id,
        v.vine_id * 1000 + (es.season - 1800)                AS season_key,
        v.vine_id,
-       e.name                                               AS estate,
+       coalesce(nullif(e.name, ''), e.key)                  AS estate,
        b.code                                               AS block,
        b.variety,
        nullif(b.clone, '')                                  AS clone,
@@ -81,7 +81,7 @@ LEFT JOIN LATERAL (
 CREATE VIEW courson_vine AS
 SELECT v.estate_id,
        v.vine_id,
-       e.name                                               AS estate,
+       coalesce(nullif(e.name, ''), e.key)                  AS estate,
        b.code                                               AS block,
        b.variety,
        nullif(b.clone, '')                                  AS clone,

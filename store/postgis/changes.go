@@ -41,7 +41,7 @@ func (t *tx) announce(ctx context.Context) error {
 	for _, id := range slices.Sorted(maps.Keys(t.touched)) {
 		c := t.touched[id]
 		n := notice{Block: id, Revision: c.revision, Ground: c.ground, Plan: c.plan}
-		if !c.whole && len(c.seasons) <= mostSeasons {
+		if !c.whole && !c.ground && len(c.seasons) <= mostSeasons {
 			n.Seasons = slices.Sorted(maps.Keys(c.seasons))
 		}
 		payload, err := json.Marshal(n)

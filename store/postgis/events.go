@@ -2,6 +2,7 @@ package postgis
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"strings"
 	"time"
@@ -86,6 +87,11 @@ func (t *tx) Append(ctx context.Context, events []vine.Event) ([]store.Answer, e
 // screen looks up what the batch needs and judges it. With lock set it first
 // takes the blocks for itself, in order of their ids.
 func (t *tx) screen(ctx context.Context, events []vine.Event, lock bool) ([]logbook.Accepted, []store.Answer, error) {
+	for _, e := range events {
+		if e.Received.IsZero() {
+			return nil, nil, errors.New("an event without its time of receipt: the caller sets it")
+		}
+	}
 	needs := logbook.Wants(events)
 	found := logbook.Found{
 		Events: map[uuid.UUID]vine.Kind{},
@@ -180,7 +186,7 @@ func (t *tx) store(ctx context.Context, events []logbook.Accepted) error {
 			for _, id := range e.Target.Vines {
 				named = append(named, [2]int64{id, at})
 			}
-			return []any{t.estate, at, [16]byte(e.ID), e.Device, int64(e.Seq), e.At, e.When, orNull(e.Received), e.By,
+			return []any{t.estate, at, [16]byte(e.ID), e.Device, int64(e.Seq), e.At, e.When, e.Received, e.By,
 				int32(e.Season), e.Target.Block, idOrNull(e.Target.Row), e.Target.Vines, string(e.Kind), e.Value}, nil
 		}))
 	if err != nil || len(named) == 0 {
@@ -233,19 +239,15 @@ const selectEvents = `
 func scanEvent(row pgx.CollectableRow) (store.LoggedEvent, error) {
 	var e store.LoggedEvent
 	var seq int64
-	var received pgtype.Timestamptz
 	var inRow pgtype.Int8
 	var value []byte
-	err := row.Scan(&e.Cursor, &e.ID, &e.Device, &seq, &e.At, &e.When, &received, &e.By, &e.Season,
+	err := row.Scan(&e.Cursor, &e.ID, &e.Device, &seq, &e.At, &e.When, &e.Received, &e.By, &e.Season,
 		&e.Target.Block, &inRow, &e.Target.Vines, &e.Kind, &value)
 	if err != nil {
 		return e, err
 	}
 	e.Seq, e.Target.Row = uint64(seq), inRow.Int64
-	e.At, e.When = e.At.UTC(), e.When.UTC()
-	if received.Valid {
-		e.Received = received.Time.UTC()
-	}
+	e.At, e.When, e.Received = e.At.UTC(), e.When.UTC(), e.Received.UTC()
 	if e.Body, err = vine.DecodeBody(e.Kind, value); err != nil {
 		return e, fmt.Errorf("event %s: %w", e.ID, err)
 	}

@@ -100,36 +100,39 @@ func scanVine(rows pgx.CollectableRow) (store.Vine, error) {
 	return v, err
 }
 
-// Vines gives the vines of a block in row order and by number. It holds a
-// connection while the caller goes through them.
+// Vines gives the vines of a block in row order and by number. The block is read
+// whole before the first vine is handed over.
 func (r reader) Vines(ctx context.Context, block vine.ID) iter.Seq2[store.Vine, error] {
 	return func(yield func(store.Vine, error) bool) {
-		rows, err := r.q.Query(ctx, `
-			SELECT `+vineColumns+`
-			FROM vine_row r JOIN vine v ON v.estate_id = r.estate_id AND v.row_id = r.row_id
-			WHERE r.estate_id = $1 AND r.block_id = $2
-			ORDER BY r.ord, r.row_id, v.number`, r.estate, block)
-		what := fmt.Sprintf("vines of block %d", block)
+		vines, err := r.vines(ctx, block)
 		if err != nil {
-			yield(store.Vine{}, fail(what, err))
+			yield(store.Vine{}, fail(fmt.Sprintf("vines of block %d", block), err))
 			return
 		}
-		defer rows.Close()
-		var v store.Vine
-		into := vineInto(&v)
-		for rows.Next() {
-			if err := rows.Scan(into...); err != nil {
-				yield(store.Vine{}, fail(what, err))
-				return
-			}
+		for _, v := range vines {
 			if !yield(v, nil) {
 				return
 			}
 		}
-		if err := rows.Err(); err != nil {
-			yield(store.Vine{}, fail(what, err))
-		}
 	}
+}
+
+func (r reader) vines(ctx context.Context, block vine.ID) ([]store.Vine, error) {
+	rows, err := r.q.Query(ctx, `
+		SELECT `+vineColumns+`
+		FROM vine_row r JOIN vine v ON v.estate_id = r.estate_id AND v.row_id = r.row_id
+		WHERE r.estate_id = $1 AND r.block_id = $2
+		ORDER BY r.ord, r.row_id, v.number`, r.estate, block)
+	if err != nil {
+		return nil, err
+	}
+	var out []store.Vine
+	var v store.Vine
+	_, err = pgx.ForEachRow(rows, vineInto(&v), func() error {
+		out = append(out, v)
+		return nil
+	})
+	return out, err
 }
 
 // Vine gives one vine.

@@ -38,7 +38,11 @@ func (r reader) OldLabels(ctx context.Context, id vine.ID) ([]store.OldLabel, er
 // address also finds by what its block or row was called before.
 func (r reader) FindLabel(ctx context.Context, text string) ([]store.Vine, error) {
 	what := fmt.Sprintf("find %q", text)
-	ids, err := r.labelled(ctx, logbook.Key(text))
+	key := logbook.Key(text)
+	if key == "" {
+		return nil, nil
+	}
+	ids, err := r.labelled(ctx, key)
 	if err != nil {
 		return nil, fail(what, err)
 	}

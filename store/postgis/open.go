@@ -197,9 +197,10 @@ func registerGeometry(ctx context.Context, conn *pgx.Conn) error {
 	return nil
 }
 
-// findEstate gives the id of the estate with the name, or of the only one.
+// findEstate gives the id of the estate with the key, or of the only one. The key
+// is what URLs name it by; the name that people read may change.
 func findEstate(ctx context.Context, pool *pgxpool.Pool, name string, create bool) (int64, error) {
-	rows, err := pool.Query(ctx, `SELECT estate_id, name FROM estate WHERE $1 = '' OR name = $1 ORDER BY name LIMIT 20`, name)
+	rows, err := pool.Query(ctx, `SELECT estate_id, key FROM estate WHERE $1 = '' OR key = $1 ORDER BY key LIMIT 20`, name)
 	if err != nil {
 		return 0, err
 	}
@@ -226,12 +227,12 @@ func findEstate(ctx context.Context, pool *pgxpool.Pool, name string, create boo
 		return 0, fmt.Errorf("%w: the database holds no estate called %q", store.ErrNotFound, name)
 	}
 	if name == "" {
-		name = "Estate"
+		name = "estate"
 	}
 	var id int64
 	// Two nodes may start at once: the second finds what the first has made.
 	err = pool.QueryRow(ctx, `
-		INSERT INTO estate (name) VALUES ($1)
-		ON CONFLICT (name) DO UPDATE SET name = excluded.name RETURNING estate_id`, name).Scan(&id)
+		INSERT INTO estate (key) VALUES ($1)
+		ON CONFLICT (key) DO UPDATE SET key = excluded.key RETURNING estate_id`, name).Scan(&id)
 	return id, err
 }

@@ -74,6 +74,9 @@ func (t *tx) writePlan(p store.Plan, entries []store.PlanEntry) (int64, error) {
 	if err != nil {
 		return 0, err
 	}
+	if p.Made.IsZero() {
+		p.Made = t.now
+	}
 	var inputs any
 	if len(p.Inputs) > 0 {
 		text, err := json.Marshal(p.Inputs)
@@ -99,7 +102,7 @@ func (t *tx) writePlan(p store.Plan, entries []store.PlanEntry) (int64, error) {
 		[]string{"estate_id", "plan_id", "vine_id", "nodes", "canes", "spurs", "reason"},
 		pgx.CopyFromSlice(len(entries), func(i int) ([]any, error) {
 			e := &entries[i]
-			return []any{t.estate, id, e.Vine, int32(e.Nodes), int32(e.Canes), int32(e.Spurs), e.Reason}, nil
+			return []any{t.estate, id, e.Vine, said(e.Nodes), said(e.Canes), said(e.Spurs), e.Reason}, nil
 		}))
 	if err != nil {
 		return 0, err
@@ -112,6 +115,9 @@ func (t *tx) writePlan(p store.Plan, entries []store.PlanEntry) (int64, error) {
 	b.seasons[p.Season] = true
 	return id, nil
 }
+
+// said is a plan's number; below 0, not said, is always -1.
+func said(n int) int32 { return int32(max(n, -1)) }
 
 // checkPlanned refuses entries for vines that do not stand in the block.
 func (t *tx) checkPlanned(block vine.ID, entries []store.PlanEntry) error {

@@ -103,17 +103,8 @@ func (t *tx) insertBlock(b *store.Block) error {
 	if err := t.pg.SendBatch(t.ctx, &batch).Close(); err != nil {
 		return err
 	}
-	return t.touchedGround(b)
-}
-
-// touchedGround raises the block's revisions and writes them back into it.
-func (t *tx) touchedGround(b *store.Block) error {
-	if err := t.touchGround(t.ctx, map[vine.ID]bool{b.ID: true}); err != nil {
-		return err
-	}
-	b.Revision, b.GroundRev = t.touched[b.ID].revision, t.touched[b.ID].revision
 	t.wrote++
-	return nil
+	return t.touchGround(t.ctx, map[vine.ID]bool{b.ID: true})
 }
 
 func blockArgs(estate int64, b *store.Block, extra any) []any {
@@ -126,8 +117,8 @@ func (t *tx) changeBlock(old store.Block, b *store.Block) error {
 	if err != nil {
 		return err
 	}
-	b.Revision, b.GroundRev = old.Revision, old.GroundRev
 	same := *b
+	same.Revision, same.GroundRev = old.Revision, old.GroundRev
 	if same.Extra, err = extraAgain(extra); err != nil {
 		return err
 	}
@@ -137,19 +128,18 @@ func (t *tx) changeBlock(old store.Block, b *store.Block) error {
 	if reflect.DeepEqual(old, same) {
 		return nil
 	}
-	var batch pgx.Batch
-	batch.Queue(`
+	_, err = t.pg.Exec(t.ctx, `
 		UPDATE block SET code = $3, name = $4, variety = $5, clone = $6, rootstock = $7, planted = $8,
 		       row_spacing_m = $9, vine_spacing_m = $10, system = $11, numbering_end = $12, geom = $13, extra = $14
 		WHERE estate_id = $1 AND block_id = $2`, blockArgs(t.estate, b, extra)...)
-	if old.Code != b.Code {
-		t.queueOldLabel(&batch, b.ID, old.Code)
-		remember(&t.oldCode, b.ID, old.Code)
-	}
-	if err := t.pg.SendBatch(t.ctx, &batch).Close(); err != nil {
+	if err != nil {
 		return err
 	}
-	if err := t.touchedGround(b); err != nil {
+	if old.Code != b.Code {
+		t.names.block(b.ID, old.Code)
+	}
+	t.wrote++
+	if err := t.touchGround(t.ctx, map[vine.ID]bool{b.ID: true}); err != nil {
 		return err
 	}
 	if old.Planted != b.Planted {
@@ -157,16 +147,6 @@ func (t *tx) changeBlock(old store.Block, b *store.Block) error {
 		t.touched[b.ID].dirty.all = true
 	}
 	return nil
-}
-
-// remember keeps the first label that something had before this transaction.
-func remember(labels *map[vine.ID]string, id vine.ID, label string) {
-	if *labels == nil {
-		*labels = map[vine.ID]string{}
-	}
-	if _, ok := (*labels)[id]; !ok {
-		(*labels)[id] = label
-	}
 }
 
 // extraAgain gives properties as they will be read.
@@ -233,7 +213,6 @@ func (t *tx) saveRows(rows []store.Row) error {
 func (t *tx) sortRows(rows []store.Row, extras []any, old map[vine.ID]store.Row) ([]int, error) {
 	var write []int
 	var drop []vine.ID
-	var batch pgx.Batch
 	fresh := 0
 	for i := range rows {
 		r := rows[i]
@@ -244,7 +223,7 @@ func (t *tx) sortRows(rows []store.Row, extras []any, old map[vine.ID]store.Row)
 		}
 		was := old[r.ID]
 		if was.Block != r.Block {
-			return nil, fmt.Errorf("%w: row %d stands in block %d and cannot move to block %d", store.ErrConflict, r.ID, was.Block, r.Block)
+			return nil, fmt.Errorf("row %d stands in block %d and cannot leave it: %w", r.ID, was.Block, store.ErrConflict)
 		}
 		var err error
 		if r.Extra, err = extraAgain(extras[i]); err != nil {
@@ -257,14 +236,12 @@ func (t *tx) sortRows(rows []store.Row, extras []any, old map[vine.ID]store.Row)
 			continue
 		}
 		if was.Label != r.Label {
-			t.queueOldLabel(&batch, r.ID, was.Label)
-			remember(&t.oldRows, r.ID, was.Label)
+			t.names.row(r.ID, was.Label)
 		}
 		write, drop = append(write, i), append(drop, r.ID)
 	}
 	if len(drop) > 0 {
-		batch.Queue(`DELETE FROM vine_row WHERE estate_id = $1 AND row_id = ANY($2)`, t.estate, drop)
-		if err := t.pg.SendBatch(t.ctx, &batch).Close(); err != nil {
+		if _, err := t.pg.Exec(t.ctx, `DELETE FROM vine_row WHERE estate_id = $1 AND row_id = ANY($2)`, t.estate, drop); err != nil {
 			return nil, err
 		}
 	}
@@ -341,10 +318,4 @@ func (t *tx) mustExist(sql, what string, ids map[vine.ID]bool) error {
 		}
 	}
 	return nil
-}
-
-// queueOldLabel keeps a label that something had until now.
-func (t *tx) queueOldLabel(b *pgx.Batch, of vine.ID, label string) {
-	b.Queue(`INSERT INTO label_history (estate_id, of_id, label, label_key, until) VALUES ($1, $2, $3, $4, $5)`,
-		t.estate, of, label, logbook.Key(label), t.now)
 }

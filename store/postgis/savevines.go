@@ -11,28 +11,31 @@ import (
 )
 
 // SaveVines writes vines by id. New ones go straight into the table by COPY;
-// known ones are compared first, and only what differs is written.
+// known ones are compared first, and only what differs is written. When it
+// returns an error, no id was given back.
 func (t *tx) SaveVines(vines []store.Vine) error {
-	for len(vines) > 0 {
-		n := min(len(vines), chunk)
-		if err := t.saveVines(vines[:n]); err != nil {
-			return fail("save vines", err)
+	for from := 0; from < len(vines); from += chunk {
+		if err := t.saveVines(vines[from:min(from+chunk, len(vines))]); err != nil {
+			for i := range vines {
+				if t.isNew(vines[i].ID) {
+					vines[i].ID = 0
+				}
+			}
+			return fail(fmt.Sprintf("save %d vines", len(vines)), err)
 		}
-		vines = vines[n:]
 	}
 	return nil
 }
 
 func (t *tx) saveVines(vines []store.Vine) error {
-	places, err := t.checkRows(vines)
-	if err != nil {
+	if err := t.checkVines(vines); err != nil {
 		return err
 	}
 	old, err := t.knownVines(vines)
 	if err != nil {
 		return err
 	}
-	write, err := t.sortVines(vines, old, places)
+	write, err := t.sortVines(vines, old)
 	if err != nil || len(write) == 0 {
 		return err
 	}
@@ -55,11 +58,11 @@ func (t *tx) saveVines(vines []store.Vine) error {
 }
 
 // markMoved marks vines whose states may come out otherwise now: new ones (their
-// row or block may have events already), and those with another row or planting.
+// row or block may have events already), and those with another planting.
 func (t *tx) markMoved(vines []store.Vine, write []int, old map[vine.ID]store.Vine) {
 	for _, i := range write {
 		v := vines[i]
-		if was, known := old[v.ID]; known && was.Row == v.Row && was.Planted == v.Planted {
+		if was, known := old[v.ID]; known && was.Planted == v.Planted {
 			continue
 		}
 		if !t.touched[v.Block].logged {
@@ -103,47 +106,41 @@ func (s *vineSource) Values() ([]any, error) {
 // Err is never set.
 func (s *vineSource) Err() error { return nil }
 
-// rowPlace is what a vine's row and block are called.
-type rowPlace struct {
-	block     vine.ID
-	code, row string
-}
-
-// checkRows checks the vines and that the rows they name exist in the blocks
-// they name, and gives these rows.
-func (t *tx) checkRows(vines []store.Vine) (map[vine.ID]rowPlace, error) {
-	places := map[vine.ID]rowPlace{}
+// checkVines checks the vines and that the rows they name exist in the blocks
+// they name.
+func (t *tx) checkVines(vines []store.Vine) error {
+	blocks := map[vine.ID]vine.ID{}
 	var ids []vine.ID
 	for i := range vines {
 		if err := logbook.CheckVine(vines[i]); err != nil {
-			return nil, err
+			return err
 		}
-		if _, seen := places[vines[i].Row]; !seen {
-			places[vines[i].Row] = rowPlace{}
+		if _, seen := blocks[vines[i].Row]; !seen {
+			blocks[vines[i].Row] = 0
 			ids = append(ids, vines[i].Row)
 		}
 	}
-	rows, err := t.pg.Query(t.ctx, `
-		SELECT r.row_id, r.block_id, b.code, r.label
-		FROM vine_row r JOIN block b ON b.estate_id = r.estate_id AND b.block_id = r.block_id
-		WHERE r.estate_id = $1 AND r.row_id = ANY($2)`, t.estate, ids)
+	rows, err := t.pg.Query(t.ctx, `SELECT row_id, block_id FROM vine_row WHERE estate_id = $1 AND row_id = ANY($2)`, t.estate, ids)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	var id vine.ID
-	var p rowPlace
-	if _, err := pgx.ForEachRow(rows, []any{&id, &p.block, &p.code, &p.row}, func() error {
-		places[id] = p
+	var id, block vine.ID
+	if _, err := pgx.ForEachRow(rows, []any{&id, &block}, func() error {
+		blocks[id] = block
 		return nil
 	}); err != nil {
-		return nil, err
+		return err
 	}
 	for i := range vines {
-		if v := &vines[i]; places[v.Row].block != v.Block || v.Block == 0 {
-			return nil, fmt.Errorf("vine %d: row %d in block %d: %w", v.Number, v.Row, v.Block, store.ErrNotFound)
+		switch v := &vines[i]; blocks[v.Row] {
+		case v.Block:
+		case 0:
+			return fmt.Errorf("there is no row %d for vine %d: %w", v.Row, v.Number, store.ErrNotFound)
+		default:
+			return fmt.Errorf("vine %d: row %d stands in block %d, not in block %d: %w", v.Number, v.Row, blocks[v.Row], v.Block, store.ErrConflict)
 		}
 	}
-	return places, nil
+	return nil
 }
 
 // knownVines gives the stored form of the vines that have an id.
@@ -182,12 +179,11 @@ func (t *tx) knownVines(vines []store.Vine) (map[vine.ID]store.Vine, error) {
 	return old, nil
 }
 
-// sortVines gives new vines their ids, keeps old labels and drops the stored
-// form of changed vines, and gives the indexes of all that must be written.
-func (t *tx) sortVines(vines []store.Vine, old map[vine.ID]store.Vine, places map[vine.ID]rowPlace) ([]int, error) {
+// sortVines gives new vines their ids, drops the stored form of changed ones, and
+// gives the indexes of all that must be written.
+func (t *tx) sortVines(vines []store.Vine, old map[vine.ID]store.Vine) ([]int, error) {
 	var write []int
 	var drop []vine.ID
-	var relabelled []store.Vine
 	fresh := 0
 	for i := range vines {
 		v := vines[i]
@@ -200,16 +196,13 @@ func (t *tx) sortVines(vines []store.Vine, old map[vine.ID]store.Vine, places ma
 		if was == v {
 			continue
 		}
-		if was.Block != v.Block {
-			return nil, fmt.Errorf("%w: vine %d stands in block %d and cannot move to block %d", store.ErrConflict, v.ID, was.Block, v.Block)
+		if was.Row != v.Row {
+			return nil, fmt.Errorf("vine %d stands in row %d and cannot leave it: %w", v.ID, was.Row, store.ErrConflict)
 		}
-		if was.Number != v.Number || was.Row != v.Row || was.Tag != v.Tag {
-			relabelled = append(relabelled, v)
+		if was.Number != v.Number || was.Tag != v.Tag {
+			t.names.vine(v.ID, was)
 		}
 		write, drop = append(write, i), append(drop, v.ID)
-	}
-	if err := t.keepVineLabels(relabelled, old, places); err != nil {
-		return nil, err
 	}
 	if len(drop) > 0 {
 		if _, err := t.pg.Exec(t.ctx, `DELETE FROM vine WHERE estate_id = $1 AND vine_id = ANY($2)`, t.estate, drop); err != nil {
@@ -220,65 +213,13 @@ func (t *tx) sortVines(vines []store.Vine, old map[vine.ID]store.Vine, places ma
 		return write, nil
 	}
 	next, err := t.newIDs(t.ctx, fresh)
+	if err != nil {
+		return nil, err
+	}
 	for _, i := range write {
 		if vines[i].ID == 0 {
 			vines[i].ID, next = next, next+1
 		}
 	}
-	return write, err
-}
-
-// keepVineLabels writes down what relabelled vines were called before this
-// transaction.
-func (t *tx) keepVineLabels(vines []store.Vine, old map[vine.ID]store.Vine, places map[vine.ID]rowPlace) error {
-	if len(vines) == 0 {
-		return nil
-	}
-	if err := t.addPlaces(vines, old, places); err != nil {
-		return err
-	}
-	var batch pgx.Batch
-	for _, v := range vines {
-		was := old[v.ID]
-		p := places[was.Row]
-		code, row := p.code, p.row
-		if c, ok := t.oldCode[v.Block]; ok {
-			code = c
-		}
-		if l, ok := t.oldRows[was.Row]; ok {
-			row = l
-		}
-		moved := was.Number != v.Number || was.Row != v.Row
-		for _, label := range logbook.OldVineLabels(code, row, was.Number, moved, was.Tag, v.Tag) {
-			t.queueOldLabel(&batch, v.ID, label)
-		}
-	}
-	return t.pg.SendBatch(t.ctx, &batch).Close()
-}
-
-// addPlaces adds the rows in which the vines stood before.
-func (t *tx) addPlaces(vines []store.Vine, old map[vine.ID]store.Vine, places map[vine.ID]rowPlace) error {
-	var ids []vine.ID
-	for _, v := range vines {
-		if was := old[v.ID].Row; places[was].block == 0 {
-			ids = append(ids, was)
-		}
-	}
-	if len(ids) == 0 {
-		return nil
-	}
-	rows, err := t.pg.Query(t.ctx, `
-		SELECT r.row_id, r.block_id, b.code, r.label
-		FROM vine_row r JOIN block b ON b.estate_id = r.estate_id AND b.block_id = r.block_id
-		WHERE r.estate_id = $1 AND r.row_id = ANY($2)`, t.estate, ids)
-	if err != nil {
-		return err
-	}
-	var id vine.ID
-	var p rowPlace
-	_, err = pgx.ForEachRow(rows, []any{&id, &p.block, &p.code, &p.row}, func() error {
-		places[id] = p
-		return nil
-	})
-	return err
+	return write, nil
 }

@@ -110,48 +110,51 @@ func textOrNull(s string) any {
 }
 
 // States gives the states of a block's vines in a season, as they are or carried
-// forward. It holds a connection while the caller goes through them.
+// forward. The block is read whole before the first state is handed over.
 func (r reader) States(ctx context.Context, block vine.ID, season int, after int64) iter.Seq2[store.VineState, error] {
 	return func(yield func(store.VineState, error) bool) {
 		what := fmt.Sprintf("states of block %d in %d", block, season)
-		rows, err := r.q.Query(ctx, `
-			WITH moved AS (
-			    SELECT vine_id, max(changed) AS changed FROM vine_state
-			    WHERE estate_id = $1 AND block_id = $2 AND ($4 = 0 OR vine_id IN (
-			        SELECT vine_id FROM vine_state WHERE estate_id = $1 AND block_id = $2 AND changed > $4))
-			    GROUP BY vine_id)
-			SELECT m.changed, `+stateSelect+`
-			FROM moved m
-			JOIN LATERAL (
-			    SELECT * FROM vine_state n WHERE n.estate_id = $1 AND n.vine_id = m.vine_id AND n.season <= $3
-			    ORDER BY n.season DESC LIMIT 1) s ON true
-			JOIN vine v ON v.estate_id = $1 AND v.vine_id = m.vine_id
-			JOIN vine_row r ON r.estate_id = $1 AND r.row_id = v.row_id
-			ORDER BY r.ord, r.row_id, v.number`, r.estate, block, season, after)
+		records, err := r.records(ctx, block, season, after)
 		if err != nil {
 			yield(store.VineState{}, fail(what, err))
 			return
 		}
-		defer rows.Close()
-		row := newStateRow()
-		for rows.Next() {
-			var out store.VineState
-			err := rows.Scan(row.into...)
-			if err == nil {
-				out, err = stateIn(row.take(), season)
-			}
-			if err != nil {
-				yield(store.VineState{}, fail(what, err))
+		for _, record := range records {
+			state, err := stateIn(record, season)
+			if !yield(state, fail(what, err)) || err != nil {
 				return
 			}
-			if !yield(out, nil) {
-				return
-			}
-		}
-		if err := rows.Err(); err != nil {
-			yield(store.VineState{}, fail(what, err))
 		}
 	}
+}
+
+// records gives the newest record up to the season of every vine that changed
+// after the revision, with the revision at which any of the vine's changed.
+func (r reader) records(ctx context.Context, block vine.ID, season int, after int64) ([]logbook.Record, error) {
+	rows, err := r.q.Query(ctx, `
+		WITH moved AS (
+		    SELECT vine_id, max(changed) AS changed FROM vine_state
+		    WHERE estate_id = $1 AND block_id = $2 AND ($4 = 0 OR vine_id IN (
+		        SELECT vine_id FROM vine_state WHERE estate_id = $1 AND block_id = $2 AND changed > $4))
+		    GROUP BY vine_id)
+		SELECT m.changed, `+stateSelect+`
+		FROM moved m
+		JOIN LATERAL (
+		    SELECT * FROM vine_state n WHERE n.estate_id = $1 AND n.vine_id = m.vine_id AND n.season <= $3
+		    ORDER BY n.season DESC LIMIT 1) s ON true
+		JOIN vine v ON v.estate_id = $1 AND v.vine_id = m.vine_id
+		JOIN vine_row r ON r.estate_id = $1 AND r.row_id = v.row_id
+		ORDER BY r.ord, r.row_id, v.number`, r.estate, block, season, after)
+	if err != nil {
+		return nil, err
+	}
+	var out []logbook.Record
+	row := newStateRow()
+	_, err = pgx.ForEachRow(rows, row.into, func() error {
+		out = append(out, row.take())
+		return nil
+	})
+	return out, err
 }
 
 // stateIn gives a record's state for a season, carried forward where the record
@@ -259,38 +262,43 @@ func plain(logged []store.LoggedEvent) []vine.Event {
 
 func (f *folder) chunk(ctx context.Context, places []vine.Place) error {
 	ids := make([]vine.ID, len(places))
-	only := make(map[vine.ID]bool, len(places))
 	for i, p := range places {
-		ids[i], only[p.ID] = p.ID, true
+		ids[i] = p.ID
 	}
 	events, before, err := f.load(ctx, ids)
 	if err != nil {
 		return err
 	}
-	log := logbook.NewLog(events, only)
 	var put, drop []logbook.Record
-	for _, p := range places {
-		shift, err := logbook.Compare(p, before[p.ID], log.States(p))
+	vine.FoldMany(places, events, func(i int, life vine.Life) {
 		if err != nil {
-			return err
+			return
 		}
-		if shift.None() {
-			continue
+		var shift logbook.Shift
+		if shift, err = logbook.Compare(places[i], before[places[i].ID], life.States); err != nil || shift.None() {
+			return
 		}
-		f.wrong++
-		f.carried = f.carried || shift.Carried
+		f.note(shift)
 		for _, s := range shift.Seasons {
-			if !slices.Contains(f.seasons, s) {
-				f.seasons = append(f.seasons, s)
-			}
-			drop = append(drop, logbook.Record{Vine: p.ID, Season: s})
+			drop = append(drop, logbook.Record{Vine: places[i].ID, Season: s})
 		}
 		put = append(put, shift.Put...)
-	}
-	if !f.write || len(put)+len(drop) == 0 {
-		return nil
+	})
+	if err != nil || !f.write || len(drop) == 0 {
+		return err
 	}
 	return f.save(ctx, put, drop, len(before) > 0)
+}
+
+// note counts a vine whose records differ.
+func (f *folder) note(shift logbook.Shift) {
+	f.wrong++
+	f.carried = f.carried || shift.Carried
+	for _, s := range shift.Seasons {
+		if !slices.Contains(f.seasons, s) {
+			f.seasons = append(f.seasons, s)
+		}
+	}
 }
 
 // load gives the events about the vines and the records held of them.

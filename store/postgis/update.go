@@ -31,9 +31,9 @@ type tx struct {
 
 	touched map[vine.ID]*touched
 	pending []logbook.Accepted // judged, not yet in the table
-	oldRows map[vine.ID]string // labels that rows had before this transaction
-	oldCode map[vine.ID]string // codes that blocks had before this transaction
-	wrote   int                // records of the ground
+	names   oldNames
+	fresh   vine.ID // the first id that the transaction gave; 0: none yet
+	wrote   int     // records of the ground
 }
 
 // touched is what the transaction did to one block.
@@ -147,6 +147,9 @@ func (t *tx) finish(ctx context.Context) error {
 	if err := t.checkLabels(ctx); err != nil {
 		return err
 	}
+	if err := t.saveOldNames(ctx); err != nil {
+		return fail("old labels", err)
+	}
 	if err := t.fold(ctx); err != nil {
 		return err
 	}
@@ -244,46 +247,23 @@ func (t *tx) newIDs(ctx context.Context, n int) (vine.ID, error) {
 	var first vine.ID
 	err := t.pg.QueryRow(ctx, `
 		UPDATE estate SET next_id = next_id + $2 WHERE estate_id = $1 RETURNING next_id - $2`, t.estate, int64(n)).Scan(&first)
+	if err == nil && t.fresh == 0 {
+		t.fresh = first
+	}
 	return first, err
 }
 
-// Vines reads the whole block before it yields, so that the caller may use the
-// transaction while it goes through them.
-func (t *tx) Vines(ctx context.Context, block vine.ID) iter.Seq2[store.Vine, error] {
-	return collected(t.reader.Vines(ctx, block))
-}
+// isNew tells whether the transaction itself made the thing.
+func (t *tx) isNew(id vine.ID) bool { return t.fresh != 0 && id >= t.fresh }
 
-// States folds what is to be folded first, and reads all before it yields.
+// States folds what is to be folded before it reads.
 func (t *tx) States(ctx context.Context, block vine.ID, season int, after int64) iter.Seq2[store.VineState, error] {
 	return func(yield func(store.VineState, error) bool) {
 		if err := t.fold(ctx); err != nil {
 			yield(store.VineState{}, err)
 			return
 		}
-		collected(t.reader.States(ctx, block, season, after))(yield)
-	}
-}
-
-// collected reads a sequence to its end before it gives anything out.
-func collected[T any](seq iter.Seq2[T, error]) iter.Seq2[T, error] {
-	return func(yield func(T, error) bool) {
-		var all []T
-		var failed error
-		for v, err := range seq {
-			if failed = err; err != nil {
-				break
-			}
-			all = append(all, v)
-		}
-		for _, v := range all {
-			if !yield(v, nil) {
-				return
-			}
-		}
-		if failed != nil {
-			var zero T
-			yield(zero, failed)
-		}
+		t.reader.States(ctx, block, season, after)(yield)
 	}
 }
 
