@@ -15,7 +15,7 @@ import (
 const (
 	slackM        = 0.02   // most in a part
 	slackPerStepM = 0.0009 // most in a step, so that steps keep within 1 mm
-	// touchM is the least slack, so that one step rounded to 9 decimals passes.
+	// roundingM is what sums of lengths may lack by their own rounding.
 	roundingM = 1e-9
 )
 
@@ -91,18 +91,11 @@ func (l *Laid) part(i int, done, first, last, vineM float64) {
 		l.LeftOverM[i] = max(0, last)
 		return
 	}
-	steps := math.Floor(max(0, room) / vineM)
-	step := vineM
-	left := room - steps*vineM
-	if short := (steps+1)*vineM - room; short <= min(slackM, slackPerStepM*(steps+1)) {
-		steps++
-		step = max(0, room) / steps
-		left = 0
-		l.SlackM += short
-	}
-	l.LeftOverM[i] = max(0, left)
+	steps, step, left, short := fit(room, vineM)
+	l.SlackM += short
+	l.LeftOverM[i] = left
 	w := walker{line: l.Row.Parts[i]}
-	for k := range int(steps) + 1 {
+	for k := range steps + 1 {
 		d := max(0, first) + float64(k)*step
 		at, azimuth := w.at(d)
 		l.Places = append(l.Places, Place{
@@ -114,6 +107,17 @@ func (l *Laid) part(i int, done, first, last, vineM float64) {
 			AzimuthDeg: azimuth,
 		})
 	}
+}
+
+// fit gives the steps of a planting distance that fit in room, their length,
+// and the ground left over; short is the slack that was spread over the steps.
+func fit(room, vineM float64) (steps int, step, left, short float64) {
+	room = max(0, room)
+	n := math.Floor(room / vineM)
+	if s := (n+1)*vineM - room; s <= min(slackM, slackPerStepM*(n+1)) {
+		return int(n) + 1, room / (n + 1), 0, s
+	}
+	return int(n), vineM, max(0, room-n*vineM), 0
 }
 
 // walker gives places at rising distances along a line without starting over.

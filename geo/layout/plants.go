@@ -2,7 +2,6 @@ package layout
 
 import (
 	"fmt"
-	"math"
 	"sort"
 
 	"github.com/paulmach/orb"
@@ -124,11 +123,10 @@ type plantWalk struct {
 
 func (w *plantWalk) walk(ps []plant, first, last float64) {
 	if len(ps) == 0 { // nothing lives here: the positions that spacing gives
-		if room := last - first; room >= 0 {
-			n := int(math.Floor((room+roundingM)/w.vineM)) + 1
-			w.gap(n, first-w.vineM, w.vineM)
-			w.out.Steps = append(w.out.Steps, Step{From: -1, To: -1, LengthM: room, Missing: n,
-				ResidualM: room - float64(n-1)*w.vineM})
+		if room := last - first; room >= -roundingM {
+			steps, step, left, _ := fit(room, w.vineM)
+			w.gap(steps+1, first-step, step)
+			w.out.Steps = append(w.out.Steps, Step{From: -1, To: -1, LengthM: max(0, room), Missing: steps + 1, ResidualM: left})
 		}
 		return
 	}

@@ -69,7 +69,7 @@ type Verdict struct {
 	Row         int     // index of the row taken: the stated one, else the nearest; -1 without rows
 	Part        int     // part of the row
 	ChainageM   float64 // planted ground from the numbering end, m
-	OffsetM     float64 // from the row, m; positive to the right as seen from the numbering end
+	OffsetM     float64 // aside of the row or its prolongation, m; positive to the right as seen from the numbering end
 	BeyondM     float64 // past an end of the row, or of a part onto the road, m
 	NextRow     int     // index of the nearest other row, -1 none
 	NextOffsetM float64 // distance to it, m
@@ -168,7 +168,8 @@ func (v *Verdict) nearestRows(rows []Known, fix Fix) Hit {
 		}
 	}
 	v.Part, v.ChainageM = best.Part, best.ChainageM
-	v.OffsetM, v.BeyondM = best.Offset, best.Beyond
+	v.BeyondM = best.Beyond
+	v.OffsetM = math.Copysign(math.Sqrt(max(0, best.Dist*best.Dist-best.Beyond*best.Beyond)), best.Offset)
 	if v.NextRow >= 0 {
 		v.NextOffsetM = next
 	}
@@ -208,14 +209,14 @@ func (v *Verdict) judge(fix Fix, reach Reach, hit Hit) {
 	switch {
 	case !(fix.ErrorM >= 0) || fix.ErrorM > worst:
 		say(Poor, "claimed error %.2f m; more than %.2f m is too much for this planting", fix.ErrorM, worst)
+	case fix.Row == 0 && aside > reach.RowM/2*(1+leastMargin):
+		say(Outside, "%.2f m from the nearest row", aside)
 	case v.BeyondM > reach.VineM/2 && hit.InBreak:
 		say(Outside, "%.2f m off the planted ground, on the road that cuts the row", v.BeyondM)
 	case v.BeyondM > reach.VineM/2:
 		say(Outside, "%.2f m past the end of the row", v.BeyondM)
 	case fix.Row > 0 && aside > reach.ToleranceM:
 		say(Review, "said to stand in this row but lies %.2f m from it", aside)
-	case aside > reach.RowM/2*(1+leastMargin):
-		say(Outside, "%.2f m from the nearest row", aside)
 	case fix.Row == 0 && v.NextRow >= 0 && rowBorder < max(leastMargin*reach.RowM, errorMargin*fix.ErrorM):
 		say(Review, "between two rows: %.2f m from the one, %.2f m from the other", aside, v.NextOffsetM)
 	case aside > reach.ToleranceM:
@@ -223,7 +224,7 @@ func (v *Verdict) judge(fix Fix, reach Reach, hit Hit) {
 	case placeBorder < max(leastMargin*reach.VineM, errorMargin*fix.ErrorM):
 		say(Review, "between two places: %.2f m from vine %d, %.2f m from vine %d",
 			math.Abs(v.AlongM), v.Number, math.Abs(v.NextAlongM), v.NextNumber)
-	case math.Hypot(aside, v.AlongM) > closeShare*min(reach.RowM, reach.VineM):
+	case math.Hypot(aside, math.Abs(v.AlongM)+v.BeyondM) > closeShare*min(reach.RowM, reach.VineM):
 		say(Notice, "%.2f m aside of the row, %.2f m along it from its place", aside, math.Abs(v.AlongM))
 	case min(rowBorder, placeBorder) < surelyWithin*fix.ErrorM:
 		say(Notice, "claimed error %.2f m", fix.ErrorM)
