@@ -88,12 +88,16 @@ CREATE TABLE block (
 	vine_spacing_m DOUBLE NOT NULL,
 	system TEXT NOT NULL,
 	numbering_end TEXT NOT NULL,
-	extra TEXT,
-	revision INTEGER NOT NULL DEFAULT 0,
-	ground_rev INTEGER NOT NULL DEFAULT 0,
-	plan_rev INTEGER NOT NULL DEFAULT 0
+	extra TEXT
 );
-CREATE INDEX block_code ON block (code);
+
+-- Apart from block, because it changes with every batch and outlines are long.
+CREATE TABLE block_revision (
+	block_id INTEGER PRIMARY KEY NOT NULL REFERENCES block (id),
+	revision INTEGER NOT NULL DEFAULT 0,
+	ground_rev INTEGER NOT NULL DEFAULT 0, -- revision at which the ground last changed
+	plan_rev INTEGER NOT NULL DEFAULT 0    -- revision at which a plan last changed
+);
 
 CREATE TABLE vine_row (
 	id INTEGER PRIMARY KEY NOT NULL,
@@ -183,7 +187,7 @@ CREATE TABLE vine_state (
 	seen_at DATETIME,
 	look_again DATETIME,
 	planted INTEGER,
-	progress TEXT,
+	progress TEXT NOT NULL, -- of pruning
 	pruned_at DATETIME,
 	pruned_by TEXT,
 	nodes_left INTEGER,
@@ -198,9 +202,10 @@ CREATE TABLE vine_state (
 	score_at DATETIME,
 	yield_g DOUBLE,
 	yield_at DATETIME,
-	notes INTEGER,
-	clashes INTEGER,
-	detail TEXT
+	notes INTEGER NOT NULL,
+	clashes INTEGER NOT NULL,
+	detail TEXT, -- JSON: what has no column
+	micros TEXT  -- microseconds that the times above, in their order, have beyond the millisecond; NULL where none has
 );
 CREATE INDEX vine_state_changed ON vine_state (block_id, changed);
 
@@ -226,20 +231,14 @@ CREATE TABLE plan_entry (
 	PRIMARY KEY (plan_id, vine_id)
 ) WITHOUT ROWID;
 
-CREATE TABLE setting (
-	name TEXT PRIMARY KEY NOT NULL,
-	value TEXT NOT NULL
-);
-
--- Every vine as it stands in the latest season on record, for any GIS.
+-- Every vine as it stands in the latest season on record, for any GIS. Plain
+-- columns only: an expression would have no type that the standard knows.
 CREATE VIEW vines_now AS
 SELECT v.id AS id, v.geom AS geom,
-	b.code || '/' || r.label || '/' || v.number AS address,
-	b.code AS block, b.variety AS variety, b.rootstock AS rootstock,
-	r.label AS row_label, v.number AS number, v.tag AS tag,
-	s.season AS season, coalesce(s.condition, 'unseen') AS condition, s.cause AS cause,
-	s.seen_at AS seen_at, s.look_again AS look_again,
-	coalesce(s.planted, nullif(v.planted, 0), nullif(b.planted, 0)) AS planted,
+	b.code AS block, r.label AS row_label, v.number AS number, v.tag AS tag,
+	b.variety AS variety, b.clone AS clone, b.rootstock AS rootstock, b.planted AS block_planted,
+	s.season AS season, s.condition AS condition, s.cause AS cause,
+	s.seen_at AS seen_at, s.look_again AS look_again, s.planted AS planted,
 	s.progress AS progress, s.pruned_at AS pruned_at, s.pruned_by AS pruned_by,
 	s.nodes_left AS nodes_left, s.canes_left AS canes_left, s.spurs_left AS spurs_left,
 	s.weight_g AS weight_g, s.cane_count AS cane_count, s.score AS score, s.score_scale AS score_scale,

@@ -1,0 +1,214 @@
+package gpkg
+
+import (
+	"encoding/binary"
+	"iter"
+	"math"
+	"time"
+
+	"github.com/ncruces/go-sqlite3"
+
+	"courson/geo/vine"
+	"courson/store"
+	"courson/store/logbook"
+)
+
+// heldStates keeps the records of a block in about 40 bytes each, so that a
+// reader can go through them at leisure without a connection.
+type heldStates struct {
+	season int
+	data   []byte
+	words  []string
+	index  map[string]int
+}
+
+// latestState finds, for each vine v, its newest record up to a season; both
+// parameters stand for the last place to look at.
+const latestState = `CROSS JOIN vine_state s ON s.id =
+	(SELECT max(x.id) FROM vine_state x WHERE x.id BETWEEN v.id * 512 AND v.id * 512 + ?)`
+
+// newestChange is when any state of vine v last changed.
+const newestChange = "(SELECT max(x.changed) FROM vine_state x WHERE x.id BETWEEN v.id * 512 AND v.id * 512 + 511)"
+
+func readStates(c *conn, block vine.ID, season int, after int64) (*heldStates, error) {
+	h := &heldStates{season: season, index: make(map[string]int)}
+	if season < firstSeason {
+		return h, nil
+	}
+	last := min(season-firstSeason, seasonsPerVine-1)
+	seen := make(words)
+	take := func(s *sqlite3.Stmt) error {
+		r, err := scanRecord(s, seen)
+		if err == nil {
+			r.Changed = s.ColumnInt64(recordWidth - 1)
+			h.add(r)
+		}
+		return err
+	}
+	columns := "SELECT " + recordColumns + ", " + newestChange
+	const order = " ORDER BY r.ord, r.id, v.number, v.id"
+	if after <= 0 {
+		return h, c.each(columns+` FROM vine_row r CROSS JOIN vine v ON v.row_id = r.id `+latestState+
+			` WHERE r.block_id = ?`+order, take, last, block)
+	}
+	return h, c.each(columns+` FROM (SELECT DISTINCT id >> 9 AS vine FROM vine_state WHERE block_id = ? AND changed > ?) t
+		CROSS JOIN vine v ON v.id = t.vine CROSS JOIN vine_row r ON r.id = v.row_id `+latestState+order,
+		take, block, after, last)
+}
+
+// Which parts of a record are set.
+const (
+	hasSeen = 1 << iota
+	hasLook
+	hasPruned
+	hasNodes
+	hasCanes
+	hasSpurs
+	hasWeight
+	hasCaneCount
+	hasScore
+	hasYield
+	hasDetail
+)
+
+func (h *heldStates) add(r logbook.Record) {
+	d, flags := h.data, uint64(0)
+	for _, f := range [...]struct {
+		set bool
+		bit uint64
+	}{
+		{!r.SeenAt.IsZero(), hasSeen}, {!r.LookAgain.IsZero(), hasLook}, {!r.PrunedAt.IsZero(), hasPruned},
+		{r.NodesLeft != nil, hasNodes}, {r.CanesLeft != nil, hasCanes}, {r.SpursLeft != nil, hasSpurs},
+		{r.PruningWeight.Known, hasWeight}, {r.CaneCount.Known, hasCaneCount}, {r.Score.Known, hasScore},
+		{r.Yield.Known, hasYield}, {len(r.Detail) > 0, hasDetail},
+	} {
+		if f.set {
+			flags |= f.bit
+		}
+	}
+	d = binary.AppendUvarint(d, flags)
+	for _, n := range [...]int64{
+		r.Vine, int64(r.Season), r.Changed, int64(r.Condition), int64(r.Planted), int64(r.Progress),
+		int64(r.Notes), int64(r.Clashes), h.word(r.Cause), h.word(r.PrunedBy), h.word(r.ScoreScale),
+	} {
+		d = binary.AppendVarint(d, n)
+	}
+	for _, t := range [...]time.Time{r.SeenAt, r.LookAgain, r.PrunedAt} {
+		if !t.IsZero() {
+			d = binary.AppendVarint(d, micros(t))
+		}
+	}
+	for _, n := range [...]*int{r.NodesLeft, r.CanesLeft, r.SpursLeft} {
+		if n != nil {
+			d = binary.AppendVarint(d, int64(*n))
+		}
+	}
+	for _, m := range [...]logbook.Measured{r.PruningWeight, r.CaneCount, r.Score, r.Yield} {
+		if m.Known {
+			d = binary.LittleEndian.AppendUint64(d, math.Float64bits(m.Value))
+			d = binary.AppendVarint(d, micros(m.At))
+		}
+	}
+	if len(r.Detail) > 0 {
+		d = binary.AppendUvarint(d, uint64(len(r.Detail)))
+		d = append(d, r.Detail...)
+	}
+	h.data = d
+}
+
+func (h *heldStates) word(s string) int64 {
+	if s == "" {
+		return -1
+	}
+	n, ok := h.index[s]
+	if !ok {
+		n = len(h.words)
+		h.index[s] = n
+		h.words = append(h.words, s)
+	}
+	return int64(n)
+}
+
+// all gives the states back in the order in which they were added.
+func (h *heldStates) all() iter.Seq2[store.VineState, error] {
+	return func(yield func(store.VineState, error) bool) {
+		d := unpacker{rest: h.data, words: h.words}
+		for len(d.rest) > 0 {
+			r := d.record()
+			st, err := stateIn(r, h.season)
+			if !yield(store.VineState{Vine: r.Vine, Changed: r.Changed, State: st}, err) || err != nil {
+				return
+			}
+		}
+	}
+}
+
+// stateIn gives the state that a record shows in its own or a later season.
+func stateIn(r logbook.Record, season int) (vine.State, error) {
+	if r.Season == season {
+		return r.State()
+	}
+	return vine.State{Season: season, Condition: r.Condition, Cause: r.Cause,
+		SeenAt: r.SeenAt, LookAgain: r.LookAgain, Planted: r.Planted}, nil
+}
+
+// unpacker reads what add wrote, in this process and a moment ago.
+type unpacker struct {
+	rest  []byte
+	words []string
+}
+
+func (u *unpacker) int() int64 {
+	n, size := binary.Varint(u.rest)
+	u.rest = u.rest[size:]
+	return n
+}
+
+func (u *unpacker) uint() uint64 {
+	n, size := binary.Uvarint(u.rest)
+	u.rest = u.rest[size:]
+	return n
+}
+
+func (u *unpacker) word() string {
+	if n := u.int(); n >= 0 {
+		return u.words[n]
+	}
+	return ""
+}
+
+func (u *unpacker) float() float64 {
+	v := math.Float64frombits(binary.LittleEndian.Uint64(u.rest))
+	u.rest = u.rest[8:]
+	return v
+}
+
+func (u *unpacker) record() logbook.Record {
+	flags := u.uint()
+	r := logbook.Record{
+		Vine: u.int(), Season: int(u.int()), Changed: u.int(), Condition: vine.Condition(u.int()),
+		Planted: int(u.int()), Progress: vine.Progress(u.int()), Notes: int(u.int()), Clashes: int(u.int()),
+	}
+	r.Cause, r.PrunedBy, r.ScoreScale = u.word(), u.word(), u.word()
+	for i, t := range [...]*time.Time{&r.SeenAt, &r.LookAgain, &r.PrunedAt} {
+		if flags&(hasSeen<<i) != 0 {
+			*t = moment(u.int())
+		}
+	}
+	for i, n := range [...]**int{&r.NodesLeft, &r.CanesLeft, &r.SpursLeft} {
+		if flags&(hasNodes<<i) != 0 {
+			v := int(u.int())
+			*n = &v
+		}
+	}
+	for i, m := range [...]*logbook.Measured{&r.PruningWeight, &r.CaneCount, &r.Score, &r.Yield} {
+		if flags&(hasWeight<<i) != 0 {
+			*m = logbook.Measured{Value: u.float(), At: moment(u.int()), Known: true}
+		}
+	}
+	if flags&hasDetail != 0 {
+		n := u.uint()
+		r.Detail, u.rest = u.rest[:n:n], u.rest[n:]
+	}
+	return r
+}
