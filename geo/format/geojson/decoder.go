@@ -11,6 +11,7 @@
 package geojson
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -32,12 +33,6 @@ type Options struct {
 }
 
 func (o Options) withDefaults() Options {
-	if o.MaxBytes <= 0 {
-		o.MaxBytes = 4 << 30
-	}
-	if o.MaxRatio <= 0 {
-		o.MaxRatio = 100
-	}
 	if o.MaxDepth <= 0 {
 		o.MaxDepth = 64
 	}
@@ -123,7 +118,7 @@ const (
 // known.
 func NewDecoder(r io.Reader, o Options) (*Decoder, error) {
 	o = o.withDefaults()
-	in, err := unpacked(r, o)
+	in, err := open(r, o)
 	if err != nil {
 		return nil, err
 	}
@@ -135,6 +130,23 @@ func NewDecoder(r io.Reader, o Options) (*Decoder, error) {
 		}
 	}
 	return d, nil
+}
+
+// open unpacks the stream, skips a byte order mark and refuses UTF-16.
+func open(r io.Reader, o Options) (io.Reader, error) {
+	b, err := format.Unpack(r, format.Limits{MaxBytes: o.MaxBytes, MaxRatio: o.MaxRatio})
+	if err != nil {
+		return nil, err
+	}
+	head, _ := b.Peek(3) // what is wrong with the stream shows again in reading
+	switch {
+	case bytes.HasPrefix(head, []byte("\xef\xbb\xbf")):
+		_, err = b.Discard(3)
+		return b, err
+	case bytes.HasPrefix(head, []byte{0xff, 0xfe}) || bytes.HasPrefix(head, []byte{0xfe, 0xff}) || len(head) >= 2 && (head[0] == 0) != (head[1] == 0):
+		return nil, &format.Problem{Feature: format.None, What: "the file is written in UTF-16", Wanted: "UTF-8 (RFC 8259 section 8.1): save it again in that encoding"}
+	}
+	return b, nil
 }
 
 // Notices gives what was mended or passed over so far.

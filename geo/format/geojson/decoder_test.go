@@ -15,6 +15,8 @@ import (
 	"github.com/paulmach/orb"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	"courson/geo/format"
 )
 
 const pointFeature = `{"type":"Feature","properties":{},"geometry":{"type":"Point","coordinates":[11.37,45.21]}}`
@@ -144,9 +146,9 @@ func TestDecoder_Gzip(t *testing.T) {
 	require.ErrorContains(t, final, "damaged or cut short")
 
 	_, _, _, final = readAll(pack(strings.Repeat(" ", 40<<20)+collection()), Options{})
-	require.ErrorIs(t, final, ErrTooLarge)
+	require.ErrorIs(t, final, format.ErrTooLarge)
 	_, _, _, final = readAll([]byte(collection(pointFeature)), Options{MaxBytes: 20})
-	require.ErrorIs(t, final, ErrTooLarge)
+	require.ErrorIs(t, final, format.ErrTooLarge)
 }
 
 func TestDecoder_ReaderBreaks(t *testing.T) {

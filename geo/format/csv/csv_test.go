@@ -1,0 +1,401 @@
+package csv
+
+import (
+	"bytes"
+	stdcsv "encoding/csv"
+	"errors"
+	"io"
+	"strings"
+	"testing"
+	"time"
+	"unicode/utf8"
+
+	"github.com/stretchr/testify/require"
+	"golang.org/x/text/encoding/charmap"
+	"golang.org/x/text/encoding/unicode"
+	"pgregory.net/rapid"
+
+	"courson/geo/format"
+	"courson/geo/vine"
+)
+
+// read reads a whole table: cells of good lines, problems of the others.
+func read(t *testing.T, data []byte) (s *Survey, lines [][]string, problems []string) {
+	t.Helper()
+	r := bytes.NewReader(data)
+	s, err := Take(r, Options{})
+	require.NoError(t, err)
+	rd, err := s.Read(r)
+	require.NoError(t, err)
+	for {
+		rec, err := rd.Next()
+		var bad *BadLine
+		switch {
+		case errors.Is(err, io.EOF):
+			return s, lines, problems
+		case errors.As(err, &bad):
+			problems = append(problems, err.Error())
+			continue
+		}
+		require.NoError(t, err)
+		var line []string
+		for i := range s.Columns {
+			line = append(line, rec.Text(i))
+		}
+		lines = append(lines, line)
+	}
+}
+
+func TestSurvey_Dialects(t *testing.T) {
+	utf16 := func(e unicode.Endianness, b unicode.BOMPolicy, s string) []byte {
+		out, err := unicode.UTF16(e, b).NewEncoder().String(s)
+		require.NoError(t, err)
+		return []byte(out)
+	}
+	latin, err := charmap.Windows1252.NewEncoder().String("vine_id,note\r\n1-1,taille à deux yeux\r\n1-2,pied chétif – l’an prochain\r\n")
+	require.NoError(t, err)
+	for _, c := range []struct {
+		name      string
+		data      []byte
+		encoding  Encoding
+		delimiter byte
+		header    []string
+		first     []string
+	}{
+		{"plain", []byte("block,row\nB1,2\n"), UTF8, ',', []string{"block", "row"}, []string{"B1", "2"}},
+		{"byte order mark", []byte("\xef\xbb\xbflat,lon\n45.2,11.3\n"), UTF8, ',', []string{"lat", "lon"}, []string{"45.2", "11.3"}},
+		{"semicolons and decimal commas", []byte("lat;lon;row\n45,21;11,37;1\n45,22;11,38;2\n"), UTF8, ';', []string{"lat", "lon", "row"}, []string{"45,21", "11,37", "1"}},
+		{"UTF-16 with a mark, tabs", utf16(unicode.LittleEndian, unicode.UseBOM, "row\tnote\r\n1\tcôté fossé\r\n"), UTF16LE, '\t', []string{"row", "note"}, []string{"1", "côté fossé"}},
+		{"UTF-16 without a mark", utf16(unicode.BigEndian, unicode.IgnoreBOM, "row;note\r\n1;à arracher\r\n"), UTF16BE, ';', []string{"row", "note"}, []string{"1", "à arracher"}},
+		{"Windows-1252", []byte(latin), Windows1252, ',', []string{"vine_id", "note"}, []string{"1-1", "taille à deux yeux"}},
+		{"one column", []byte("note\nx\n"), UTF8, ',', []string{"note"}, []string{"x"}},
+		{"padded header, no-break blank", []byte(" Block , ROW\u00a0,Vine \nB1 ,1, 2\n"), UTF8, ',', []string{"Block", "ROW", "Vine"}, []string{"B1", "1", "2"}},
+		{"commas at the line ends", []byte("a,b,\n1,2,\n"), UTF8, ',', []string{"a", "b"}, []string{"1", "2"}},
+		{"blank lines", []byte("\n\na,b\n\n1,2\n,\n"), UTF8, ',', []string{"a", "b"}, []string{"1", "2"}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s, lines, problems := read(t, c.data)
+			require.Empty(t, problems)
+			require.Equal(t, c.encoding, s.Encoding)
+			require.Equal(t, string(c.delimiter), string(s.Delimiter))
+			var header []string
+			for _, col := range s.Columns {
+				header = append(header, col.Name)
+			}
+			require.Equal(t, c.header, header)
+			require.Equal(t, c.first, lines[0])
+		})
+	}
+}
+
+func TestSurvey_Refusals(t *testing.T) {
+	for _, c := range []struct{ name, data, want string }{
+		{"empty", "", "the file is empty"},
+		{"only blanks", "\n \n", "the file is empty"},
+		{"one name twice", "row,vine,Row\n1,2,3\n", "two columns of one name, the 1. and the 3."},
+		{"a quote never closed", "a,b\n1,\"x\n2,y\n", "line 2: a quote is opened and never closed"},
+		{"text after a closing quote", "a,b\n1,\"x\" y\n", "line 2: text goes on after a closing quote"},
+		{"NUL", "a,b\n1,\x00\n", "line 2: a NUL character"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			_, err := Take(strings.NewReader(c.data), Options{})
+			require.ErrorContains(t, err, c.want)
+			var p *format.Problem
+			require.ErrorAs(t, err, &p)
+		})
+	}
+}
+
+func TestReader_BadLines(t *testing.T) {
+	_, lines, problems := read(t, []byte("vine_id,status,vigour,\n1-1,ok,4,\n1-4,ok,5,,left over\n1-5,ok\n1-6,ok,1,stray\n1-7,ok,2,\n"))
+	require.Equal(t, [][]string{{"1-1", "ok", "4"}, {"1-7", "ok", "2"}}, lines)
+	require.Len(t, problems, 3)
+	require.Contains(t, problems[0], `line 3: the 5. value has no column; found "left over"`)
+	require.Contains(t, problems[1], "line 4: too few values; found 2; wanted 3")
+	require.Contains(t, problems[2], `line 5: the 4. value has no column; found "stray"`)
+}
+
+func TestReader_LinesCountPhysically(t *testing.T) {
+	r := strings.NewReader("a,b\n1,\"two\nlines\"\n2,x\n")
+	s, err := Take(r, Options{})
+	require.NoError(t, err)
+	rd, err := s.Read(r)
+	require.NoError(t, err)
+	first, err := rd.Next()
+	require.NoError(t, err)
+	require.Equal(t, "two\nlines", first.Text(1))
+	second, err := rd.Next()
+	require.NoError(t, err)
+	require.Equal(t, 4, second.Line)
+}
+
+// columnOf surveys one column of numbers between other columns.
+func numbersOf(t *testing.T, delimiter string, cells ...string) (values []float64, problems []string) {
+	t.Helper()
+	text := "id" + delimiter + "v\n"
+	for _, c := range cells {
+		if strings.Contains(c, delimiter) {
+			c = `"` + c + `"`
+		}
+		text += "x" + delimiter + c + "\n"
+	}
+	s, err := Take(strings.NewReader(text), Options{})
+	require.NoError(t, err)
+	f := s.Numbers(1)
+	for _, c := range cells {
+		v, _, err := f.Parse(c)
+		if err != nil {
+			problems = append(problems, c)
+			continue
+		}
+		values = append(values, v)
+	}
+	return values, problems
+}
+
+// What may be read and what must be refused follows from what public threads
+// report as wrong: thousands read as decimals and decimals as thousands.
+func TestNumbers(t *testing.T) {
+	for _, c := range []struct {
+		name      string
+		delimiter string
+		cells     []string
+		want      []float64
+		refused   []string
+	}{
+		{"whole", ",", []string{"1", "-2", "−3", "+4"}, []float64{1, -2, -3, 4}, nil},
+		{"points", ",", []string{"0.42", "11.370", "1e3"}, []float64{0.42, 11.37, 1000}, nil},
+		{"commas, semicolons between fields", ";", []string{"0,42", "1,050"}, []float64{0.42, 1.05}, nil},
+		{"thousands in a comma table, one slip", ",", []string{"980", "1,050", "2,310", "1,05"}, []float64{980, 1050, 2310}, []string{"1,05"}},
+		{"decimal commas in quotes in a comma table", ",", []string{"0,42", "0,5"}, []float64{0.42, 0.5}, nil},
+		{"a point among decimal commas", ";", []string{"0,850", "1.234", "1,100"}, []float64{0.85, 1.1}, []string{"1.234"}},
+		{"a comma for thousands among decimal points", ",", []string{"0.5", "1,050"}, []float64{0.5, 1050}, nil},
+		{"point for thousands, comma for decimals", ";", []string{"1.234,5", "12,5"}, []float64{1234.5, 12.5}, nil},
+		{"comma for thousands, point for decimals", ",", []string{"1,234.5", "1,234,567"}, []float64{1234.5, 1234567}, nil},
+		{"blanks and apostrophes for thousands", ";", []string{"1 050", "1\u202f050", "1'050"}, []float64{1050, 1050, 1050}, nil},
+		{"either way, nothing settles it", ";", []string{"1.234", "2.345"}, nil, []string{"1.234", "2.345"}},
+		{"either way with tabs", "\t", []string{"1,234"}, nil, []string{"1,234"}},
+		{"both ways in one column", ";", []string{"0.5", "0,5"}, nil, []string{"0.5", "0,5"}},
+		{"no number", ",", []string{"12 kg", "abc", "1.2.3", "NaN", "Inf", "0x10", "1_000", "5-6", ""}, nil, []string{"12 kg", "abc", "1.2.3", "NaN", "Inf", "0x10", "1_000", "5-6", ""}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			values, refused := numbersOf(t, c.delimiter, c.cells...)
+			require.Equal(t, c.want, values)
+			require.Equal(t, c.refused, refused)
+		})
+	}
+}
+
+func TestNumbers_OtherColumnsSettle(t *testing.T) {
+	s, err := Take(strings.NewReader("lat;w\n45,21;1,050\n45,22;2,000\n"), Options{})
+	require.NoError(t, err)
+	v, _, err := s.Numbers(1).Parse("1,050")
+	require.NoError(t, err)
+	require.Equal(t, 1.05, v)
+	s, err = Take(strings.NewReader("lat;w\n45,21;1.050\n"), Options{})
+	require.NoError(t, err)
+	_, _, err = s.Numbers(1).Parse("1.050")
+	require.Error(t, err)
+	s, err = Take(strings.NewReader("w;x\n1.050;a\n"), Options{Decimal: '.'})
+	require.NoError(t, err)
+	v, _, err = s.Numbers(0).Parse("1.050")
+	require.NoError(t, err)
+	require.Equal(t, 1.05, v)
+}
+
+func TestDates(t *testing.T) {
+	day := func(y, m, d int) time.Time { return time.Date(y, time.Month(m), d, 0, 0, 0, 0, time.UTC) }
+	for _, c := range []struct {
+		name    string
+		cells   []string
+		want    []time.Time
+		refused []string
+	}{
+		{"ISO 8601", []string{"2025-02-03", "2025-02-04T08:30:00+01:00", "2025/02/05"}, []time.Time{day(2025, 2, 3), day(2025, 2, 4), day(2025, 2, 5)}, nil},
+		{"day first, settled by the column", []string{"03/02/2025", "14/02/2025", "05/03/2025"}, []time.Time{day(2025, 2, 3), day(2025, 2, 14), day(2025, 3, 5)}, nil},
+		{"month first, settled by the column", []string{"02/03/2025", "02/14/2025"}, []time.Time{day(2025, 2, 3), day(2025, 2, 14)}, nil},
+		{"both orders", []string{"03/02/2025", "14/02/2025", "02/14/2025"}, nil, []string{"03/02/2025", "14/02/2025", "02/14/2025"}},
+		{"nothing settles it", []string{"03/02/2025", "2025-02-03", "04/04/2025"}, []time.Time{day(2025, 2, 3), day(2025, 4, 4)}, []string{"03/02/2025"}},
+		{"points mean day first", []string{"03.02.2025"}, []time.Time{day(2025, 2, 3)}, nil},
+		// 46023 = 2026-01-01 in the 1900 system, as spreadsheets show it
+		{"spreadsheet day numbers", []string{"45691", "45692", "45692.5", "46023"}, []time.Time{day(2025, 2, 3), day(2025, 2, 4), day(2025, 2, 4), day(2026, 1, 1)}, nil},
+		{"month by name", []string{"3 Feb 2025", "Feb 4, 2025"}, []time.Time{day(2025, 2, 3), day(2025, 2, 4)}, nil},
+		{"no day", []string{"30/02/2025", "2025-13-01", "soon", "03/02/25", "12"}, nil, []string{"30/02/2025", "2025-13-01", "soon", "03/02/25", "12"}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s, err := Take(strings.NewReader("d;x\n"+strings.Join(c.cells, ";\n")+";\n"), Options{})
+			require.NoError(t, err)
+			f := s.Dates(0)
+			var got []time.Time
+			var refused []string
+			for _, cell := range c.cells {
+				d, _, err := f.Parse(cell)
+				if err != nil {
+					refused = append(refused, cell)
+					continue
+				}
+				got = append(got, d)
+			}
+			require.Equal(t, c.want, got)
+			require.Equal(t, c.refused, refused)
+		})
+	}
+}
+
+func TestLooksLikeMangledID(t *testing.T) {
+	for cell, want := range map[string]string{"01-Aug": "1-8", "01-Dec": "1-12", "Jan-13": "1-13", "jan-14": "1-14", "3-17": "", "B1-Jan-2": "", "x-Aug": ""} {
+		likely, mangled := LooksLikeMangledID(cell)
+		require.Equal(t, want, likely, cell)
+		require.Equal(t, want != "", mangled, cell)
+	}
+}
+
+func TestParseDegrees(t *testing.T) {
+	style := NumberFormat{NumberStyle: NumberStyle{Decimal: '.'}}
+	for _, c := range []struct {
+		cell string
+		lat  bool
+		want float64
+	}{
+		{"45.21", true, 45.21}, {"-35.1", true, -35.1}, {"45.2100N", true, 45.21}, {"35.1000S", true, -35.1}, {"121.4000W", false, -121.4},
+		{`45°12'36.0000"N`, true, 45.21}, {"11°22′12.3448″E", false, 11.3700957778}, {"N 45 12 35.8604", true, 45.2099612222}, {"45° 12.60883' N", true, 45.2101471667},
+		{"11° 22.21479' E", false, 11.3702465},
+	} {
+		got, err := ParseDegrees(c.cell, c.lat, style)
+		require.NoError(t, err, c.cell)
+		require.InDelta(t, c.want, got, 1e-9, c.cell)
+	}
+	for _, c := range []struct {
+		cell, want string
+		lat        bool
+	}{
+		{"-36.6054N", "contradict", true}, {"45.2E", "other axis", true}, {"91", "beyond 90", true}, {"181", "beyond 180", false},
+		{"45 60 00", "below 60", true}, {"45.5 30", "not degrees", true}, {"abc", "not degrees", true}, {"", "not degrees", true}, {"NaN", "not degrees", true},
+	} {
+		_, err := ParseDegrees(c.cell, c.lat, style)
+		require.ErrorContains(t, err, c.want, c.cell)
+	}
+}
+
+func TestRecognise(t *testing.T) {
+	r := NewRecogniser()
+	for _, c := range []struct {
+		header string
+		field  Field
+		unit   string
+		factor float64
+	}{
+		{"block", Block, "", 1}, {" ROW\u00a0", Row, "", 1}, {"Vine No.", Vine, "", 1}, {"prun_g", "pruning_weight", "g", 1}, {"Pruning weight (kg)", "pruning_weight", "kg", 1000},
+		{"yield_lb", "yield", "lb", 453.59237}, {"Yield [lbs]", "yield", "lbs", 453.59237}, {"vine_spacing_m", VineSpacing, "m", 1}, {"row spacing (ft)", RowSpacing, "ft", 0.3048},
+		{"yield", "yield", "", 1}, {"vigor", "visual_score", "", 1}, {"vine1_end", NumberingEnd, "", 1}, {"buds", PlanNodes, "", 1}, {"Lat", Latitude, "", 1}, {"Long", Longitude, "", 1},
+	} {
+		f, u, ok := r.Recognise(c.header)
+		require.True(t, ok, c.header)
+		require.Equal(t, c.field, f, c.header)
+		require.Equal(t, c.unit, u.Name, c.header)
+		require.InDelta(t, c.factor, u.Factor, 1e-9, c.header)
+	}
+	for _, h := range []string{"colour", "yield_acres", "vien", "block_m", ""} {
+		_, _, ok := r.Recognise(h)
+		require.False(t, ok, h)
+	}
+	require.Equal(t, "vine", format.Nearest("vien", r.Known(Vine, Row, Block)))
+	q, ok := Measure(vine.Yield).Quantity()
+	require.True(t, ok)
+	require.Equal(t, vine.Yield, q)
+	require.Equal(t, []string{"g", "kg", "oz", "lb"}, Units(Measure(vine.Yield)))
+}
+
+// No name may stand for two fields.
+func TestNames_AreUnique(t *testing.T) {
+	seen := map[string]Field{}
+	for f, list := range names() {
+		for _, n := range list {
+			require.Empty(t, seen[n], n)
+			require.Equal(t, n, plainName(n))
+			seen[n] = f
+		}
+	}
+}
+
+// Whatever texts are written come back, from our reader and from another one.
+func TestWriter_RoundTrip(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		cells := rapid.SliceOfN(rapid.StringMatching(`[a-z=+\-@',;"\n é]{0,12}`), 1, 5).Draw(t, "cells")
+		header := make([]string, len(cells))
+		for i := range header {
+			header[i] = string(rune('a' + i))
+		}
+		var b bytes.Buffer
+		w := NewWriter(&b, header)
+		for _, c := range cells {
+			w.Text(c)
+		}
+		require.NoError(t, w.End())
+		require.NoError(t, w.Close())
+		std, err := stdcsv.NewReader(bytes.NewReader(b.Bytes())).ReadAll()
+		require.NoError(t, err)
+		if len(std) < 2 {
+			require.Len(t, cells, 1)
+			require.Empty(t, cells[0])
+			return
+		}
+		for i, c := range cells {
+			require.Equal(t, c, Unguard(std[1][i]))
+			require.False(t, std[1][i] != "" && strings.ContainsRune("=+-@", rune(std[1][i][0])), "a spreadsheet would run %q", std[1][i])
+		}
+		sp := newSplitter(bytes.NewReader(b.Bytes()), ',')
+		_, err = sp.next()
+		require.NoError(t, err)
+		rec, err := sp.next()
+		require.NoError(t, err)
+		for i, c := range cells {
+			require.Equal(t, c, Unguard(string(rec.Fields[i])))
+		}
+	})
+}
+
+func TestWriter_NumbersStayNumbers(t *testing.T) {
+	var b bytes.Buffer
+	w := NewWriter(&b, []string{"n", "x", "t"})
+	w.Int(-2)
+	w.Float(-0.5)
+	w.Text("-weak left arm")
+	require.NoError(t, w.End())
+	require.NoError(t, w.Close())
+	require.Equal(t, "n,x,t\r\n-2,-0.5,'-weak left arm\r\n", b.String())
+}
+
+func FuzzTake(f *testing.F) {
+	f.Add([]byte("lat;lon\n45,21;11,37\n"))
+	f.Add([]byte("\xff\xfea\x00,\x00b\x00\n\x00"))
+	f.Add([]byte("a,b\n\"x\"\"y\",1.234\n"))
+	f.Add([]byte("d\n03/02/2025\n45691\n"))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		r := bytes.NewReader(data)
+		s, err := Take(r, Options{Limits: format.Limits{MaxBytes: 1 << 20}})
+		if err != nil {
+			return
+		}
+		rd, err := s.Read(r)
+		require.NoError(t, err)
+		for {
+			rec, err := rd.Next()
+			var bad *BadLine
+			if errors.As(err, &bad) {
+				continue
+			}
+			if err != nil {
+				require.ErrorIs(t, err, io.EOF, "what could be surveyed can be read")
+				return
+			}
+			for i := range s.Columns {
+				cell := rec.Text(i)
+				require.True(t, utf8.ValidString(cell))
+				_, _, _ = s.Numbers(i).Parse(cell)
+				_, _, _ = s.Dates(i).Parse(cell)
+				_, _ = ParseDegrees(cell, true, s.Numbers(i))
+			}
+		}
+	})
+}
