@@ -1,0 +1,88 @@
+// The server's answers as values. Errors carry the server's own words.
+
+/** @typedef {import("./model.js").FieldEvent} FieldEvent */
+
+/** A request that did not succeed. Status 0 means the server was not reached. */
+export class ApiError extends Error {
+	/**
+	 * @param {string} message for people
+	 * @param {number} status
+	 * @param {{cause?: unknown, field?: string}} [more]
+	 */
+	constructor(message, status, more = {}) {
+		super(message, { cause: more.cause });
+		this.status = status;
+		this.field = more.field;
+	}
+	/** The server cannot be reached or is not able to answer now; trying again may help. */
+	get passing() {
+		return this.status === 0 || this.status === 429 || this.status >= 500;
+	}
+}
+
+const TIMEOUT_MS = 15_000;
+
+/**
+ * @param {typeof fetch} fetcher
+ */
+export function createApi(fetcher) {
+	/**
+	 * @param {string} path
+	 * @param {RequestInit & {signal?: AbortSignal}} [init]
+	 */
+	const call = async (path, init = {}) => {
+		const limit = AbortSignal.timeout(TIMEOUT_MS);
+		const signal = init.signal ? AbortSignal.any([init.signal, limit]) : limit;
+		let response;
+		try {
+			response = await fetcher(path, { ...init, signal });
+		} catch (cause) {
+			if (init.signal?.aborted) throw cause;
+			throw new ApiError("the server cannot be reached", 0, { cause });
+		}
+		if (!response.ok) throw await problem(response);
+		return response;
+	};
+	/** @param {string} path @param {{signal?: AbortSignal}} [init] */
+	const json = async (path, init) => (await call(path, init)).json();
+	return {
+		/** @returns {Promise<import("./model.js").Estate>} */
+		estate: () => json("/api/estate"),
+		/** @returns {Promise<import("./model.js").Legends>} */
+		legends: () => json("/api/legends"),
+		/** @param {number} season @returns {Promise<{season: number, blocks: import("./model.js").Block[]}>} */
+		blocks: (season) => json(`/api/blocks?season=${season}`),
+		/** @param {number} block @param {number} season @returns {Promise<import("./model.js").Block>} */
+		block: (block, season) => json(`/api/blocks/${block}?season=${season}`),
+		/** @param {number} block @param {number} season */
+		stand: async (block, season) => (await call(`/api/blocks/${block}/stand/${season}`)).arrayBuffer(),
+		/** @param {number} block @param {number} season @param {number} since */
+		standSince: (block, season, since) => json(`/api/blocks/${block}/stand/${season}?since=${since}`),
+		/** @param {number} id @param {AbortSignal} [signal] @returns {Promise<import("./model.js").Vine>} */
+		vine: (id, signal) => json(`/api/vines/${id}`, { signal }),
+		/** @param {string} text @param {AbortSignal} [signal] @returns {Promise<{vines: import("./model.js").FoundVine[]}>} */
+		find: (text, signal) => json(`/api/vines?find=${encodeURIComponent(text)}`, { signal }),
+		/** @param {FieldEvent[]} events @returns {Promise<import("./model.js").PostAnswer>} */
+		async postEvents(events) {
+			const body = JSON.stringify({ sent_at: new Date().toISOString(), events });
+			const headers = { "Content-Type": "application/json" };
+			return (await call("/api/events", { method: "POST", headers, body })).json();
+		},
+	};
+}
+
+/** @typedef {ReturnType<typeof createApi>} Api */
+
+/** @param {Response} response */
+async function problem(response) {
+	let text = `the server answered ${response.status}`;
+	let field;
+	try {
+		const body = await response.json();
+		text = body.detail || body.title || text;
+		field = body.field;
+	} catch {
+		// An answer from something in between that is no JSON: the status must do.
+	}
+	return new ApiError(text, response.status, { field });
+}

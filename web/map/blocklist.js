@@ -1,0 +1,106 @@
+// The list of blocks: totals, shares and how pruning goes.
+
+import { shareBar } from "./bars.js";
+import { button, h, show } from "./dom.js";
+
+/**
+ * @typedef {import("./app.js").App} App
+ * @typedef {import("../lib/model.js").Block} Block
+ */
+
+/**
+ * @param {App} app
+ * @param {HTMLElement} place
+ * @param {{retry: () => void}} acts
+ */
+export function mountBlockList(app, place, { retry }) {
+	let filter = "";
+	const draw = () => {
+		const { state, list, trouble } = app.blocks.get();
+		if (state === "loading" && !list.length) show(place, h("p", { class: "state" }, app.t("blocks.loading")));
+		else if (state === "failed" && !list.length) show(place, h("p", { class: "trouble" }, app.t("blocks.failed", { why: trouble })), button(app.t("app.try_again"), retry));
+		else if (!list.length) show(place, h("p", { class: "state" }, app.t("blocks.empty")));
+		else drawList(app, place, matching(list, filter));
+	};
+	app.blocks.on(draw);
+	app.ground.on(draw);
+	app.view.on((now, old) => {
+		if (now.theme !== old.theme || now.block !== old.block) draw();
+	});
+	draw();
+	return {
+		/** @param {string} text */
+		filter(text) {
+			filter = text;
+			draw();
+		},
+	};
+}
+
+/**
+ * Blocks whose code, name or variety holds the text; a block's whole address counts as its code.
+ * @param {Block[]} list
+ * @param {string} text
+ */
+export function matching(list, text) {
+	const wanted = text.trim().toLowerCase().split("/")[0];
+	return wanted ? list.filter((b) => [b.code, b.name, b.variety].some((word) => word?.toLowerCase().includes(wanted))) : list;
+}
+
+/**
+ * @param {App} app
+ * @param {HTMLElement} place
+ * @param {Block[]} list
+ */
+function drawList(app, place, list) {
+	const { theme } = app.view.get();
+	const all = app.blocks.get().list;
+	const vines = all.reduce((sum, b) => sum + b.totals.vines, 0);
+	show(
+		place,
+		h("p", { class: "estate-line" }, h("strong", {}, app.t("blocks.total")), ` · ${app.t("app.vines", { n: vines })} · ${headline(app, all)}`),
+		list.length ? h("ul", { class: "blocks" }, ...list.map((b) => item(app, b, theme))) : h("p", { class: "state" }, app.t("blocks.none")),
+	);
+}
+
+/**
+ * @param {App} app
+ * @param {Block} block
+ * @param {import("../lib/model.js").Theme} theme
+ */
+function item(app, block, theme) {
+	const { totals } = block;
+	const act = () => {
+		app.view.set({ block: block.id, row: null });
+		if (block.bounds) app.camera.fit(block.bounds);
+	};
+	return h(
+		"li",
+		{},
+		h("button", { type: "button", class: "block", data: { key: `block-${block.id}`, block: block.code }, "aria-current": block.id === app.view.get().block ? "true" : null, on: { click: act } },
+			h("span", { class: "block-code" }, block.code),
+			h("span", { class: "block-name" }, [block.name, block.variety].filter(Boolean).join(" · ")),
+			h("span", { class: "block-count" }, app.t("app.vines", { n: totals.vines })),
+			shareBar(app, totals, theme),
+			h("span", { class: "block-line" }, headline(app, [block]), totals.clashes ? h("span", { class: "alert" }, ` · ${app.t("blocks.clashes", { n: totals.clashes })}`) : null),
+		),
+	);
+}
+
+/**
+ * What the theme says of some blocks, in a few words.
+ * @param {App} app
+ * @param {Block[]} blocks
+ */
+function headline(app, blocks) {
+	const sum = (/** @type {(b: Block) => number} */ of) => blocks.reduce((n, b) => n + of(b), 0);
+	const { theme } = app.view.get();
+	if (theme === "condition") return app.t("blocks.gaps", { n: sum((b) => b.totals.gaps) });
+	if (theme === "vigour") {
+		const known = sum((b) => b.totals.vigour.slice(1).reduce((n, k) => n + k, 0));
+		return app.t("blocks.weighed", { share: app.t.percent(known, sum((b) => b.totals.to_prune)) });
+	}
+	const done = sum((b) => b.totals.progress.done ?? 0);
+	const toPrune = sum((b) => b.totals.to_prune);
+	return `${app.t("blocks.pruned", { share: app.t.percent(done, toPrune) })}, ${app.t("blocks.to_go", { n: toPrune - done - sum((b) => b.totals.progress.skipped ?? 0) })}`;
+}

@@ -1,0 +1,114 @@
+// The legend: always in sight, made from the same numbers as the map, with the
+// vines of each class counted. A click on a class shows only that class.
+
+import { living } from "../lib/model.js";
+import { className, inksOf } from "./app.js";
+import { sumCounts } from "./bars.js";
+import { h, show } from "./dom.js";
+import { markOf } from "./mark.js";
+
+/**
+ * @typedef {import("./app.js").App} App
+ * @typedef {import("../lib/model.js").LegendClass} LegendClass
+ */
+
+/**
+ * @param {App} app
+ * @param {HTMLElement} place
+ * @param {{standsInView: () => import("../lib/stand.js").Stand[] | null}} from null where no single vines are drawn
+ */
+export function mountLegend(app, place, { standsInView }) {
+	let waiting = 0;
+	const draw = () => {
+		waiting = 0;
+		const { theme, season, only } = app.view.get();
+		const legend = app.legends[theme];
+		const stands = standsInView();
+		const counts = stands ? countStands(stands, theme, legend) : sumCounts(app.blocks.get().list.map((b) => b.totals), theme, legend);
+		const unit = legend.unit === "kg/m" ? app.units.unit("weight_per_m") : legend.unit;
+		const at = app.blocks.get().at;
+		const where = [stands ? app.t("legend.in_view") : app.t("legend.estate"), app.t("legend.season", { season: String(season) })];
+		if (at) where.push(app.t("legend.as_of", { time: timeText(app, at) }));
+		show(
+			place,
+			h("h2", { class: "legend-title" }, app.t(`theme.${theme}`), unit ? h("span", { class: "unit" }, `, ${unit}`) : null),
+			h("p", { class: "legend-where" }, where.join(" · ")),
+			h("ul", { class: "legend-classes" }, ...legend.classes.map((c, k) => item(app, theme, c, counts[k], only))),
+			stands ? null : h("p", { class: "legend-note" }, app.t(theme === "condition" ? "legend.pieces" : `legend.pieces_${theme}`)),
+			stands && theme !== "condition" ? goneNote(app) : null,
+		);
+	};
+	const soon = () => {
+		waiting ||= requestAnimationFrame(draw);
+	};
+	for (const part of [app.view, app.blocks, app.ground]) part.on(soon);
+	app.stands.on(soon);
+	draw();
+	return { redraw: soon };
+}
+
+/**
+ * @param {App} app
+ * @param {import("../lib/model.js").Theme} theme
+ * @param {LegendClass} c
+ * @param {number} n
+ * @param {number | null} only
+ */
+function item(app, theme, c, n, only) {
+	const pressed = only === c.code;
+	const label = className(app, theme, c);
+	const act = () => app.view.set({ only: pressed ? null : c.code });
+	return h(
+		"li",
+		{},
+		h("button", { type: "button", class: "legend-class", "aria-pressed": String(pressed), data: { key: `class-${c.code}`, code: c.code }, title: app.t(pressed ? "legend.all" : "legend.only", { label }), on: { click: act } },
+			markOf(c, app.ground.get().name, inksOf(app)),
+			h("span", { class: "legend-label" }, label, rangeText(app, c) ? h("span", { class: "legend-range" }, ` ${rangeText(app, c)}`) : null),
+			h("span", { class: "legend-count" }, app.t.number(n), h("span", { class: "out-of-sight" }, ` ${app.t("legend.vines", { n })}`)),
+		),
+	);
+}
+
+/** @param {App} app @param {LegendClass} c */
+function rangeText(app, c) {
+	const write = (/** @type {number} */ kgPerM) => app.t.number(app.units.shown("weight_per_m", kgPerM * 1000), 2);
+	const from = c.from ?? null;
+	const to = c.to ?? null;
+	if (from !== null && to !== null) return app.t("legend.range", { from: write(from), to: write(to) });
+	if (from !== null) return app.t("legend.from", { from: write(from) });
+	if (to !== null) return app.t("legend.below", { to: write(to) });
+	return "";
+}
+
+/** In other themes dead and missing vines keep their glyphs. @param {App} app */
+function goneNote(app) {
+	const inks = inksOf(app);
+	const glyph = (/** @type {string} */ symbol) => markOf({ key: "", label: "", code: 0, line: "", light: "#ffffff", dark: "#ffffff", symbol }, "light", inks);
+	return h("p", { class: "legend-note legend-glyphs" }, glyph("cross"), app.t("legend.gone"), glyph("square"), app.t("legend.dead"), glyph("check"), app.t("legend.clash"));
+}
+
+/**
+ * @param {import("../lib/stand.js").Stand[]} stands
+ * @param {import("../lib/model.js").Theme} theme
+ * @param {import("../lib/model.js").Legend} legend
+ */
+export function countStands(stands, theme, legend) {
+	const byCode = new Array(256).fill(0);
+	for (const stand of stands) {
+		const column = stand[theme];
+		const { condition } = stand;
+		for (let i = 0; i < stand.count; i++) if (theme === "condition" || living(condition[i])) byCode[column[i]]++;
+	}
+	return legend.classes.map((c) => byCode[c.code]);
+}
+
+/** @param {App} app @param {number} at ms */
+export function timeText(app, at) {
+	return new Intl.DateTimeFormat(app.t.language, { hour: "2-digit", minute: "2-digit", day: "numeric", month: "short", timeZone: zoneOf(app) }).format(at);
+}
+
+/** @param {App} app */
+export function zoneOf(app) {
+	return app.estate.zone || "UTC";
+}
+

@@ -1,0 +1,109 @@
+// Keeps the page up with the server: blocks of the season, changes as they come.
+
+import { Stream } from "../lib/stream.js";
+import { blockOf, why } from "./app.js";
+
+/** @typedef {import("./app.js").App} App */
+/** @typedef {import("../lib/model.js").Block} Block */
+
+/** Changes of a block within this time are asked about together. */
+const TOGETHER_MS = 150;
+
+/**
+ * @param {App} app
+ * @param {{refreshTiles: (bounds: [number, number, number, number]) => void, onLine: (state: import("../lib/stream.js").LineState) => void, onNewVersion: () => void}} parts
+ */
+export function keepUp(app, { refreshTiles, onLine, onNewVersion }) {
+	/** @type {Map<number, {season: number, blocks: Block[], at: number}>} */
+	const kept = new Map();
+	/** @type {Map<number, {ground: boolean, timer: any}>} */
+	const changed = new Map();
+
+	const showKept = () => {
+		const { season } = app.view.get();
+		const here = kept.get(season);
+		if (here) app.blocks.set({ state: "ready", season, list: here.blocks, trouble: "", at: here.at });
+		return here !== undefined;
+	};
+	const read = async (/** @type {number} */ season) => {
+		const { blocks } = await app.api.blocks(season);
+		kept.set(season, { season, blocks: blocks ?? [], at: Date.now() });
+	};
+	/** Reads the blocks of the season shown, then of its neighbours. */
+	const readAll = async () => {
+		const { season } = app.view.get();
+		if (!showKept()) app.blocks.set({ state: "loading", trouble: "" });
+		try {
+			await read(season);
+			showKept();
+		} catch (error) {
+			if (app.view.get().season === season) app.blocks.set({ state: "failed", trouble: why(error) });
+			return;
+		}
+		const at = app.estate.seasons.indexOf(season);
+		for (const near of [app.estate.seasons[at - 1], app.estate.seasons[at + 1]]) if (near !== undefined && !kept.has(near)) await read(near).catch(() => {});
+	};
+
+	/** One block's record anew, in the season shown; the other seasons are read when they are wanted. */
+	const readBlock = async (/** @type {number} */ id) => {
+		const { season } = app.view.get();
+		for (const other of [...kept.keys()]) if (other !== season) kept.delete(other);
+		const block = await app.api.block(id, season);
+		const here = kept.get(season);
+		if (!here) return;
+		const known = here.blocks.some((b) => b.id === id);
+		here.blocks = known ? here.blocks.map((b) => (b.id === id ? block : b)) : [...here.blocks, block].sort((a, b) => a.code.localeCompare(b.code));
+		here.at = Date.now();
+		showKept();
+	};
+	const follow = async (/** @type {number} */ id, /** @type {boolean} */ ground) => {
+		if (ground) app.selection.forget(id);
+		const bounds = blockOf(app, id)?.bounds;
+		if (bounds) refreshTiles(bounds);
+		await Promise.all([app.stands.refresh(id, ground), readBlock(id)]);
+	};
+	const soon = (/** @type {number} */ id, /** @type {boolean} */ ground) => {
+		const job = changed.get(id) ?? { ground: false, timer: 0 };
+		job.ground ||= ground;
+		if (!job.timer)
+			job.timer = setTimeout(() => {
+				changed.delete(id);
+				follow(id, job.ground).catch(() => {}); // the line is down: all is read again when it is back
+			}, TOGETHER_MS);
+		changed.set(id, job);
+	};
+	/** After the line was down: whatever differs by revision. */
+	const catchUp = async () => {
+		const before = new Map(app.blocks.get().list.map((b) => [b.id, b.revision]));
+		kept.clear();
+		await readAll();
+		for (const b of app.blocks.get().list) {
+			const held = [...app.stands.held.values()].some((s) => s.block === b.id && s.revision < b.revision);
+			if (held || (before.get(b.id) ?? 0) < b.revision) soon(b.id, false);
+		}
+	};
+	const stream = new Stream({
+		connect: () => new EventSource("/api/stream"),
+		onChange: (c) => soon(c.block, c.ground),
+		onHello: (version, again) => {
+			if (version && version !== app.estate.version) onNewVersion();
+			if (again) {
+				void catchUp();
+				void app.outbox.kick();
+			}
+		},
+		onState: onLine,
+	});
+	stream.open();
+	for (const [target, name] of /** @type {[EventTarget, string][]} */ ([[window, "online"], [document, "visibilitychange"]]))
+		target.addEventListener(name, () => {
+			if (document.visibilityState !== "visible") return;
+			stream.hurry();
+			if (app.outbox.waiting.length) void app.outbox.kick();
+		});
+	app.view.on((now, old) => {
+		if (now.season !== old.season) void readAll();
+	});
+	void readAll();
+	return { readAll };
+}

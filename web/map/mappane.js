@@ -1,0 +1,252 @@
+// The map: camera, blocks, pieces of row and labels by the library, vines by our
+// own layer.
+
+import { lonOf, latOf, worldX, worldY } from "../lib/ground.js";
+import { tilesOver } from "../lib/tiles.js";
+import { TILES_UNTIL, VINES_BEFORE, blockText, mapStyle, paintsOf } from "../style/map.js";
+import { inksOf } from "./app.js";
+import { watchClicks } from "./click.js";
+import { h } from "./dom.js";
+import { mountBox } from "./box.js";
+import { mountMapButtons } from "./mapbuttons.js";
+import { Map as MapLibre, setWorkerCount } from "./maplibre.js";
+import { watchNearby } from "./nearby.js";
+import { mountRing } from "./ring.js";
+import { mountScale } from "./scalebar.js";
+import { VineLayer } from "./vinelayer.js";
+
+/** @typedef {import("./app.js").App} App */
+/** @typedef {import("./maplibre.js").MapLibreMap} MapLibreMap */
+
+/** How long a lost graphics card may take to come back. */
+const RESTORE_MS = 8_000;
+
+/** Whether this browser can draw the map at all. */
+export function canDraw() {
+	const gl = document.createElement("canvas").getContext("webgl2");
+	gl?.getExtension("WEBGL_lose_context")?.loseContext();
+	return gl !== null;
+}
+
+/**
+ * @param {App} app
+ * @param {HTMLElement} place
+ * @param {{onState: (nearby: import("./nearby.js").Nearby) => void, onTrouble: (text: string) => void, giveUp: (text: string) => void}} tell
+ */
+export function mountMap(app, place, tell) {
+	const { t, estate, view } = app;
+	const box = h("div", { class: "map" });
+	place.append(box);
+	setWorkerCount(1);
+	const map = new MapLibre({ container: box, style: styleOf(app), ...firstCamera(app), ...STILL });
+	const layer = new VineLayer({ centre: centreOf(app), onFault: (fault) => tell.giveUp(t("map.fault", { why: fault })) });
+	applyLook(app, map, layer);
+	const canvas = map.getCanvas();
+	canvas.setAttribute("aria-label", t("map.label"));
+	canvas.id = "map-canvas";
+
+	map.on("load", () => {
+		map.addLayer(layer, VINES_BEFORE);
+		app.camera = cameraOf(map);
+		const nearby = watchNearby(app, map, layer, tell.onState);
+		nearby.look();
+		parts.nearby = nearby;
+		watchClicks(app, map, nearby);
+		document.documentElement.dataset.map = "ready";
+		parts.onReady?.();
+	});
+	keepCamera(app, map);
+	keepRowLabels(map, layer);
+	keepLook(app, map, layer);
+	watchIdle(map);
+	watchContext(map, layer, () => tell.giveUp(t("map.lost_graphics")));
+	map.on("error", (e) => tell.onTrouble(e.error?.message ?? ""));
+	map.on("data", (e) => {
+		if (/** @type {any} */ (e).tile) tell.onTrouble("");
+	});
+	mountRing(app, map);
+	mountBox(app, map, place);
+	mountMapButtons(app, map, place);
+	mountScale(map, place, estate.us_units);
+	if (estate.base_map?.attribution) place.append(h("p", { class: "attribution" }, estate.base_map.attribution));
+	/** @type {{map: MapLibreMap, layer: VineLayer, nearby: ReturnType<typeof watchNearby> | null, refreshTiles: (bounds: [number, number, number, number]) => void, onReady: (() => void) | null}} */
+	const parts = { map, layer, nearby: null, onReady: null, refreshTiles: (bounds) => void (map.getSource("estate") && map.refreshTiles("estate", tilesOver(bounds, 0, TILES_UNTIL))) };
+	view.on((now, old) => {
+		if (now.at && now.at !== old.at && !sameCamera(now.at, cameraNow(map))) map.jumpTo({ center: [now.at.lon, now.at.lat], zoom: now.at.zoom, bearing: now.at.bearing });
+	});
+	return parts;
+}
+
+/** The map never tilts and never turns by a gesture. */
+const STILL = {
+	maxPitch: 0, dragRotate: false, touchPitch: false, pitch: 0, boxZoom: false, fadeDuration: 0, maplibreLogo: false,
+	attributionControl: /** @type {const} */ (false), renderWorldCopies: false, maxZoom: 22, minZoom: 2, refreshExpiredTiles: false,
+};
+
+/** @param {App} app */
+function tilesOf(app) {
+	return `${location.origin}/tiles/${app.view.get().season}/{z}/{x}/{y}.mvt`;
+}
+
+/** @param {App} app @returns {import("../style/map.js").Look} */
+function lookOf(app) {
+	const { theme, only } = app.view.get();
+	return { theme, only, legend: app.legends[theme], ground: app.ground.get().name, words: (key) => app.t(key) };
+}
+
+/** @param {App} app */
+function styleOf(app) {
+	return mapStyle(tilesOf(app), app.estate.bounds, app.estate.base_map, lookOf(app));
+}
+
+/** @param {App} app */
+function centreOf(app) {
+	const [w, s, e, n] = app.estate.bounds ?? [0, 0, 0, 0];
+	return { x: Math.round((worldX(w) + worldX(e)) / 2), y: Math.round((worldY(s) + worldY(n)) / 2) };
+}
+
+/** @param {App} app */
+function firstCamera(app) {
+	const { at } = app.view.get();
+	if (at) return { center: /** @type {[number, number]} */ ([at.lon, at.lat]), zoom: at.zoom, bearing: at.bearing };
+	if (app.estate.bounds) return { bounds: app.estate.bounds, fitBoundsOptions: { padding: 30 } };
+	return { center: /** @type {[number, number]} */ ([0, 20]), zoom: 2 };
+}
+
+/** @param {MapLibreMap} map @returns {import("../lib/hash.js").Camera} */
+function cameraNow(map) {
+	const { lng, lat } = map.getCenter();
+	return { lon: lng, lat, zoom: map.getZoom(), bearing: map.getBearing() };
+}
+
+/**
+ * @param {import("../lib/hash.js").Camera} a
+ * @param {import("../lib/hash.js").Camera} b
+ */
+function sameCamera(a, b) {
+	return Math.abs(a.lon - b.lon) < 1e-6 && Math.abs(a.lat - b.lat) < 1e-6 && Math.abs(a.zoom - b.zoom) < 0.006 && Math.abs(a.bearing - b.bearing) < 0.06;
+}
+
+/** @param {App} app @param {MapLibreMap} map */
+function keepCamera(app, map) {
+	map.touchZoomRotate.disableRotation();
+	map.keyboard.disableRotation();
+	map.on("moveend", () => {
+		const now = cameraNow(map);
+		const { at } = app.view.get();
+		if (!at || !sameCamera(at, now)) app.view.set({ at: now });
+	});
+}
+
+/** @param {MapLibreMap} map @returns {import("./app.js").Camera} */
+function cameraOf(map) {
+	return {
+		fit: ([w, s, e, n]) => void map.fitBounds([[w, s], [e, n]], { padding: padding(map), maxZoom: 19, bearing: map.getBearing(), animate: !still() }),
+		bringIntoView(lon, lat) {
+			const p = map.project([lon, lat]);
+			const { clientWidth: width, clientHeight: height } = map.getCanvas();
+			const edge = Math.min(60, width / 5, height / 5);
+			if (p.x >= edge && p.y >= edge && p.x <= width - edge && p.y <= height - edge) return;
+			map.easeTo({ center: [lon, lat], animate: !still() });
+		},
+		goTo: (lon, lat) => void map.easeTo({ center: [lon, lat], zoom: Math.max(map.getZoom(), 19), animate: !still() }),
+	};
+}
+
+/** @param {MapLibreMap} map */
+function padding(map) {
+	const { clientWidth, clientHeight } = map.getCanvas();
+	return Math.min(50, clientWidth / 8, clientHeight / 8);
+}
+
+/** Whether the person asked for less motion. */
+function still() {
+	return matchMedia("(prefers-reduced-motion: reduce)").matches;
+}
+
+/**
+ * Row numbers at both ends of the rows whose vines are drawn.
+ * @param {MapLibreMap} map
+ * @param {VineLayer} layer
+ */
+function keepRowLabels(map, layer) {
+	let shown = "";
+	map.on("idle", () => {
+		const stands = [...layer.blocks.values()].map((d) => d.stand);
+		const key = stands.map((s) => `${s.block}.${s.groundRevision}`).join();
+		if (key === shown) return;
+		shown = key;
+		const source = /** @type {any} */ (map.getSource("row-ends"));
+		source?.setData({ type: "FeatureCollection", features: stands.flatMap(rowEnds) });
+	});
+}
+
+/** @param {import("../lib/stand.js").Stand} stand */
+function rowEnds(stand) {
+	return stand.rows.flatMap((row) => {
+		if (!row.count) return [];
+		const a = row.first;
+		const b = row.first + row.count - 1;
+		const dx = row.count > 1 ? ((stand.wx[b] - stand.wx[a]) / (row.count - 1)) * 1.6 : 0;
+		const dy = row.count > 1 ? ((stand.wy[b] - stand.wy[a]) / (row.count - 1)) * 1.6 : 0;
+		const ends = [[stand.wx[a] - dx, stand.wy[a] - dy], [stand.wx[b] + dx, stand.wy[b] + dy]];
+		return ends.map(([x, y]) => ({ type: "Feature", geometry: { type: "Point", coordinates: [lonOf(x), latOf(y)] }, properties: { label: row.label, row: row.id, block: stand.block } }));
+	});
+}
+
+/** @param {App} app @param {MapLibreMap} map @param {VineLayer} layer */
+function applyLook(app, map, layer) {
+	const { theme, only } = app.view.get();
+	layer.setLook(theme, app.legends[theme], app.ground.get().name, only);
+	map.getContainer().style.backgroundColor = inksOf(app).ground;
+}
+
+/** @param {App} app @param {MapLibreMap} map @param {VineLayer} layer */
+function keepLook(app, map, layer) {
+	const restyle = () => {
+		applyLook(app, map, layer);
+		const look = lookOf(app);
+		const paints = paintsOf(look);
+		for (const [id, paint] of Object.entries({ ...paints, "pieces-waiting": paints.pieces }))
+			for (const [name, value] of Object.entries(paint)) map.setPaintProperty(id, /** @type {any} */ (name), value);
+		map.setLayoutProperty("block-labels", "text-field", blockText(look));
+	};
+	const whenStyled = (/** @type {() => void} */ act) => (map.getLayer("pieces") ? act() : void map.once("load", act));
+	app.view.on((now, old) => {
+		if (now.theme !== old.theme || now.only !== old.only) whenStyled(restyle);
+		if (now.season !== old.season) whenStyled(() => /** @type {any} */ (map.getSource("estate")).setTiles([tilesOf(app)]));
+	});
+	app.ground.on(() => whenStyled(restyle));
+}
+
+/** Says on the page whether the map is at rest: for tests, and for readers of the page by machine. @param {MapLibreMap} map */
+function watchIdle(map) {
+	const { dataset } = document.documentElement;
+	map.on("render", () => (dataset.mapState = "busy"));
+	map.on("idle", () => (dataset.mapState = "idle"));
+}
+
+/**
+ * After a lost context the library brings back its own layers; ours is added again.
+ * @param {MapLibreMap} map
+ * @param {VineLayer} layer
+ * @param {() => void} giveUp
+ */
+function watchContext(map, layer, giveUp) {
+	let timer = 0;
+	map.on("webglcontextlost", () => {
+		layer.onRemove();
+		document.documentElement.dataset.mapState = "lost";
+		timer = window.setTimeout(giveUp, RESTORE_MS);
+	});
+	map.on("webglcontextrestored", () => {
+		clearTimeout(timer);
+		const addAgain = () => {
+			if (map.getLayer(layer.id)) map.removeLayer(layer.id);
+			map.addLayer(layer, VINES_BEFORE);
+			document.documentElement.dataset.restored = String(Number(document.documentElement.dataset.restored ?? 0) + 1);
+		};
+		if (map.getLayer(VINES_BEFORE)) addAgain();
+		else void map.once("styledata", addAgain);
+	});
+}

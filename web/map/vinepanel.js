@@ -1,0 +1,183 @@
+// One vine: where it stands, what every season says of it, all that was ever
+// recorded, and a form to record more.
+
+import { ApiError } from "../lib/api.js";
+import { lookAt, vineInHand } from "./acts.js";
+import { why } from "./app.js";
+import { button, h, icon, show } from "./dom.js";
+import { history } from "./history.js";
+import { mountRecordForm } from "./recordform.js";
+import { seasonTable } from "./seasontable.js";
+
+/**
+ * @typedef {import("./app.js").App} App
+ * @typedef {import("../lib/model.js").Vine} Vine
+ */
+
+/**
+ * @param {App} app
+ * @param {HTMLElement} place
+ */
+export function mountVinePanel(app, place) {
+	/** @type {Vine | null} */
+	let vine = null;
+	/** @type {AbortController | null} */
+	let running = null;
+	let trouble = "";
+	/** Which block's revision the vine was read at. */
+	let block = 0;
+	const form = mountRecordForm(app, { vine: () => vine });
+
+	const read = async (/** @type {boolean} */ fresh) => {
+		const id = app.view.get().vine;
+		running?.abort();
+		if (id === null) {
+			vine = null;
+			return;
+		}
+		const mine = (running = new AbortController());
+		if (fresh) draw();
+		try {
+			const got = await app.api.vine(id, mine.signal);
+			if (mine.signal.aborted) return;
+			vine = got;
+			block = got.block.id;
+			trouble = "";
+			if (fresh) arrived(app, got);
+		} catch (error) {
+			if (mine.signal.aborted) return;
+			trouble = error instanceof ApiError && error.status === 404 ? app.t("vine.gone") : app.t("vine.failed", { why: why(error) });
+		}
+		draw();
+	};
+
+	const draw = () => {
+		const id = app.view.get().vine;
+		place.hidden = id === null;
+		document.documentElement.dataset.vine = id === null ? "" : vine?.id === id ? "shown" : "loading";
+		if (id === null) return show(place);
+		const current = vine?.id === id ? vine : null;
+		show(place, head(app, current), trouble ? h("p", { class: "trouble" }, trouble, button(app.t("app.try_again"), () => void read(true))) : null,
+			current ? body(app, current, form.element) : trouble ? null : h("p", { class: "state" }, app.t("vine.loading")));
+	};
+
+	app.view.on((now, old) => {
+		if (now.vine !== old.vine) {
+			trouble = "";
+			form.reset();
+			void read(true);
+		} else if (now.season !== old.season) draw();
+		if (now.vine === null && old.vine !== null) draw();
+	});
+	app.stands.on(({ stand, fresh, totals }) => {
+		if (vine && stand.block === block && (fresh || totals)) void read(false);
+	});
+	let waiting = "";
+	app.outbox.on(({ entries }) => {
+		const now = entries.map((e) => e.event.id + (e.refused ?? "")).join();
+		if (now === waiting) return;
+		waiting = now;
+		if (vine) draw();
+	});
+	draw();
+	void read(true);
+	return { refresh: () => void read(false) };
+}
+
+/** The map shifts so that the vine stays in sight beside the panel. @param {App} app @param {Vine} vine */
+function arrived(app, vine) {
+	const { block } = app.view.get();
+	if (block !== null && block !== vine.block.id) app.view.set({ block: vine.block.id, row: null });
+	requestAnimationFrame(() => app.camera.bringIntoView(vine.lon, vine.lat));
+	app.announce(app.t("vine.title", { address: vine.address }));
+}
+
+/** @param {App} app @param {Vine | null} vine */
+function head(app, vine) {
+	const { t } = app;
+	const hand = vineInHand(app);
+	const step = (/** @type {-1 | 1} */ by) => {
+		const id = by < 0 ? vine?.previous : vine?.next;
+		if (id) lookAt(app, id);
+		else if (hand && !vine) lookAt(app, hand.stand.id[hand.index + by] ?? null);
+	};
+	return h("div", { class: "vine-head" },
+		h("h2", { tabindex: "-1", data: { key: "title" } }, vine ? t("vine.title", { address: vine.address }) : t("vine.loading")),
+		button(t("vine.previous"), () => step(-1), { icon: icon("M15 4l-8 8 8 8z"), data: { key: "previous" }, "aria-disabled": vine && !vine.previous ? "true" : null }),
+		button(t("vine.next"), () => step(1), { icon: icon("M9 4l8 8-8 8z"), data: { key: "next" }, "aria-disabled": vine && !vine.next ? "true" : null }),
+		button(t("vine.close"), () => lookAt(app, null), { icon: icon("M5 6.4L6.4 5 12 10.6 17.6 5 19 6.4 13.4 12 19 17.6 17.6 19 12 13.4 6.4 19 5 17.6 10.6 12z"), data: { key: "close" }, id: "vine-close" }));
+}
+
+/** @param {App} app @param {Vine} vine @param {HTMLElement} form */
+function body(app, vine, form) {
+	const { t } = app;
+	const season = vine.seasons.find((s) => s.season === app.view.get().season);
+	const old = (vine.old_labels ?? []).map((l) => l.label).join(", ");
+	const lines = [
+		vine.tag && t("vine.tag", { tag: vine.tag }),
+		t("vine.chainage", { length: app.units.text("spacing", vine.chainage_m) }),
+		old && t("vine.formerly", { labels: old }),
+		season && season.leaf > 0 && t("vine.leaf", { n: season.leaf }),
+	];
+	return h("div", { class: "vine-body" },
+		h("p", { class: "vine-line" }, lines.filter(Boolean).join(" · ")),
+		plants(app, vine),
+		season?.plan ? plan(app, season) : null,
+		clashes(app, vine),
+		form,
+		h("h3", {}, t("vine.seasons")),
+		seasonTable(app, vine),
+		h("h3", {}, t("vine.history")),
+		history(app, vine));
+}
+
+/** @param {App} app @param {Vine} vine */
+function plants(app, vine) {
+	const list = vine.plantings ?? [];
+	if (!list.length) return null;
+	const text = (/** @type {NonNullable<Vine["plantings"]>[number]} */ p) => {
+		const season = p.from ? String(p.from) : "?";
+		const parts = [p.to ? app.t("vine.plant_until", { season, until: String(p.to) }) : app.t("vine.plant", { season })];
+		return [...parts, p.clone, p.rootstock, p.batch, p.why].filter(Boolean).join(", ");
+	};
+	return h("p", { class: "vine-line" }, h("strong", {}, app.t("vine.plants")), ": ", list.map(text).join("; "));
+}
+
+/** @param {App} app @param {import("../lib/model.js").VineSeason} season */
+function plan(app, season) {
+	const { t } = app;
+	const { nodes, canes, spurs, reason } = season.plan ?? {};
+	const parts = [nodes !== undefined && t("vine.nodes", { n: nodes }), canes !== undefined && t("vine.canes", { n: canes }), spurs !== undefined && t("vine.spurs", { n: spurs }), reason];
+	return h("p", { class: "plan-line" }, h("strong", {}, t("vine.plan", { season: String(season.season) })), ": ", parts.filter(Boolean).join(", "));
+}
+
+/** @param {App} app @param {Vine} vine */
+function clashes(app, vine) {
+	const { t } = app;
+	const all = vine.seasons.flatMap((s) => (s.clashes ?? []).map((c) => ({ ...c, season: s.season })));
+	if (!all.length) return null;
+	const by = new Map(vine.events.map((e) => [e.id, e]));
+	const text = (/** @type {string} */ id) => {
+		const e = by.get(id);
+		return e ? `${valueText(app, e)} (${e.by || e.device})` : id;
+	};
+	return h("div", { class: "clashes" }, h("h3", {}, t("vine.clashes")),
+		h("ul", {}, ...all.map((c) => h("li", {}, t("vine.clash", { what: `${c.season}, ${fieldText(app, c.field)}`, values: `${text(c.kept)} / ${text(c.disputed)}` })))),
+		h("p", {}, t("vine.clash_settle")));
+}
+
+/** @param {App} app @param {string} field of the fold: condition, pruned, measure:…, work:… */
+function fieldText(app, field) {
+	const [kind, what] = field.split(":");
+	if (kind === "measure" && app.t.has(`quantity.${what}`)) return app.t(`quantity.${what}`);
+	if (kind === "work" && what === "pruning") return app.t("record.kind_work");
+	return app.t.has(`record.kind_${kind}`) ? app.t(`record.kind_${kind}`) : field;
+}
+
+/** @param {App} app @param {import("../lib/model.js").LoggedEvent} e */
+function valueText(app, e) {
+	if (e.kind === "condition") return app.t(`condition.${e.value.condition}`);
+	if (e.kind === "work") return app.t(`progress.${e.value.progress}`);
+	if (e.kind === "measure") return `${e.value.value ?? ""} ${e.value.unit}`;
+	return e.value.nodes !== undefined ? app.t("vine.nodes", { n: e.value.nodes }) : app.t("event.pruned");
+}
