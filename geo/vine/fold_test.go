@@ -146,6 +146,10 @@ func TestFold_Clashes(t *testing.T) {
 			[]Clash{clash(FieldCondition, 3, 1)}},
 		{"one of the two was taken back", []Event{
 			rec(1, "ana", "12 09:00", 2027, saw(Dead)).late(eve), rec(2, "bo", "12 10:00", 2027, saw(Bearing)), rec(3, "ana", "13 08:00", 2027, Void{Event: id(1)})}, nil},
+		{"the last word was taken back", []Event{
+			rec(1, "ana", "12 09:00", 2027, saw(Dead)).late(eve), rec(2, "bo", "12 10:00", 2027, saw(Bearing)).late(eve),
+			rec(3, "cy", "12 11:00", 2027, saw(Weak)).late(eve), rec(4, "cy", "12 11:05", 2027, Void{Event: id(3)})},
+			[]Clash{clash(FieldCondition, 2, 1)}},
 		{"weights", []Event{
 			rec(1, "ana", "12 09:00", 2027, weighed(300)).late(eve), rec(2, "bo", "12 10:00", 2027, weighed(310))},
 			[]Clash{clash("measure:pruning_weight", 2, 1)}},

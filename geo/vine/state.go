@@ -49,6 +49,11 @@ const (
 // one vine and season, with different values, where the device of the later one
 // could not yet know of the earlier one. It stands until an event made after
 // both were received says what holds.
+//
+// Values differ where both cannot be right: another condition (not another
+// cause), another planting season of a replant, another number or scale, other
+// wood left; but not "pruned" beside a number of nodes, nor "started" before
+// "done". Files never clash with each other: a later one corrects an earlier.
 type Clash struct {
 	Field    Field     `json:"field"`
 	Kept     uuid.UUID `json:"kept"`     // the event whose value the State shows
@@ -68,7 +73,7 @@ type Planting struct {
 // Life is the whole fold of one vine: a State for every season that has an
 // event, in order, and the plants that stood there.
 type Life struct {
-	States    []State // ascending seasons; condition, cause and planted carried forward
+	States    []State // ascending seasons that have an event, be it taken back; condition, cause and planted carried forward
 	Plantings []Planting
 }
 
