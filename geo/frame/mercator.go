@@ -7,14 +7,16 @@ import "math"
 // C. F. F. Karney, Transverse Mercator with an accuracy of a few nanometers,
 // Journal of Geodesy 85, 2011, 475-485, eqs. 12, 14, 35, 36 (the same series
 // as IOGP Guidance Note 373-07-02, Transverse Mercator, carried two orders
-// further). Good to 5 nm within 3900 km of the central meridian.
+// further). Good to 5 nm within 3900 km of the central meridian. Coefficients
+// are written from memory; the tests hold them to PROJ's figures.
 type kruger struct {
 	e2, e  float64
 	radius float64 // rectifying radius, m
 	fwd    [6]float64
 	inv    [6]float64
-	e2m    float64 // 1 - e2
-	ratio  float64 // rectifying over equatorial radius
+	lat    [6]float64 // latitude from conformal latitude
+	e2m    float64    // 1 - e2
+	ratio  float64    // rectifying over equatorial radius
 }
 
 // tmWGS84 serves every Frame; it is never changed.
@@ -42,6 +44,17 @@ func newKruger(el Ellipsoid) kruger {
 		4397*n4/161280 - 11*n5/504 - 830251*n6/7257600,
 		4583*n5/161280 - 108847*n6/3991680,
 		20648693 * n6 / 638668800,
+	}
+	// Latitude less conformal latitude: K. Kawase, A general formula for
+	// calculating meridian arc length, Bulletin of the Geospatial Information
+	// Authority of Japan 59, 2011, 1-13.
+	k.lat = [6]float64{
+		2*n - 2*n2/3 - 2*n3 + 116*n4/45 + 26*n5/45 - 2854*n6/675,
+		7*n2/3 - 8*n3/5 - 227*n4/45 + 2704*n5/315 + 2323*n6/945,
+		56*n3/15 - 136*n4/35 - 1262*n5/105 + 73814*n6/2835,
+		4279*n4/630 - 332*n5/35 - 399572*n6/14175,
+		4174*n5/315 - 144838*n6/6237,
+		601676 * n6 / 22275,
 	}
 	return k
 }
@@ -99,9 +112,22 @@ func (k *kruger) inverse(x, y float64) (dlon, lat float64) {
 	xi, eta := y/k.radius, x/k.radius
 	dxi, deta := series(&k.inv, xi, eta)
 	xi, eta = xi-dxi, eta-deta
-	s, c := math.Sinh(eta), math.Cos(xi)
-	tau := geodetic(math.Sin(xi)/math.Hypot(s, c), k.e)
-	return atan2Deg(s, c), math.Atan(tau) / degree
+	sxi, cxi := math.Sincos(xi)
+	seta := math.Sinh(eta)
+	r := math.Hypot(seta, cxi)
+	return atan2Deg(seta, cxi), (math.Atan2(sxi, r) + k.toLatitude(sxi, r)) / degree
+}
+
+// toLatitude is the latitude less the conformal latitude, whose sine and cosine
+// are as s to c, in radians.
+func (k *kruger) toLatitude(s, c float64) float64 {
+	h2 := s*s + c*c
+	s2, c2 := 2*s*c/h2, 2*(c-s)*(c+s)/h2
+	var b1, b2 float64
+	for j := len(k.lat) - 1; j >= 0; j-- {
+		b1, b2 = c2*b1-b2+k.lat[j], b1
+	}
+	return s2 * b1
 }
 
 // series sums c[j] sin(2(j+1)z) over complex z = xi + i eta by Clenshaw's rule.

@@ -4,6 +4,9 @@ package frame
 // (A1, C1, eqs. 17 and 18), its reversion (C1', eq. 21), reduced length (A2, C2,
 // eqs. 42 and 43), longitude (A3, C3, eqs. 24 and 25), area (C4, eqs. 62 and
 // 63). Index l holds the coefficient of sin 2lσ, of cos (2l+1)σ for the area.
+//
+// Coefficients are written from memory; the tests hold them to GeographicLib's
+// figures and to plain integration.
 
 func seriesA1(e float64) float64 {
 	e2 := e * e

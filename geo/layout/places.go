@@ -3,6 +3,7 @@ package layout
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"github.com/paulmach/orb"
 
@@ -94,6 +95,7 @@ func (l *Laid) part(i int, done, first, last, vineM float64) {
 	steps, step, left, short := fit(room, vineM)
 	l.SlackM += short
 	l.LeftOverM[i] = left
+	l.Places = slices.Grow(l.Places, steps+1)
 	w := walker{line: l.Row.Parts[i]}
 	for k := range steps + 1 {
 		d := max(0, first) + float64(k)*step
