@@ -140,7 +140,7 @@ func wood(leaf, season int, depth, sick, own float64) float64 {
 	year := 1.06
 	switch season {
 	case DrySeason:
-		year = 0.92 - 0.80*thirst(leaf, depth)
+		year = 1.02 - 0.95*thirst(leaf, depth)
 	case CurrentSeason:
 		year = 0.98 - 0.30*thirst(leaf, depth)
 	}
