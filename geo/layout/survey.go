@@ -151,8 +151,13 @@ func locate(rows []Known, fix Fix, reach Reach) Verdict {
 // nearestRows sets the row taken and the next one.
 func (v *Verdict) nearestRows(rows []Known, fix Fix) Hit {
 	best, next := Hit{Hit: frame.Hit{Dist: math.Inf(1)}}, math.Inf(1)
+	var f frame.Frame
+	var p frame.XY
 	for i := range rows {
-		p := rows[i].Row.Frame.XY(fix.Point)
+		if i == 0 || rows[i].Row.Frame != f {
+			f = rows[i].Row.Frame
+			p = f.XY(fix.Point)
+		}
 		hit := rows[i].Row.Nearest(p)
 		better := hit.Dist < best.Dist
 		if fix.Row > 0 {

@@ -349,3 +349,28 @@ func FuzzPlants(f *testing.F) {
 		}
 	})
 }
+
+// A survey of 5,000 plants in a block of 100 rows.
+func BenchmarkLocate_5000Fixes100Rows(b *testing.B) {
+	f := frame.New(orb.Point{145.32, -37.73})
+	var rows []layout.Known
+	var fixes []layout.Fix
+	for i := range 100 {
+		x := float64(i) * 2.5
+		laid, err := layout.Places(f, orb.LineString{f.LonLat(frame.XY{X: x}), f.LonLat(frame.XY{X: x + 8, Y: 75})},
+			layout.AsDrawn, layout.Spacing{VineM: 1.5})
+		if err != nil {
+			b.Fatal(err)
+		}
+		rows = append(rows, layout.Known{Row: laid.Row, Places: laid.Places})
+		for _, p := range laid.Places[:50] {
+			fixes = append(fixes, layout.Fix{Point: p.Point, ErrorM: 0.02})
+		}
+	}
+	for b.Loop() {
+		got, err := layout.Locate(rows, fixes, layout.Reach{RowM: 2.5, VineM: 1.5})
+		if err != nil || got[4999].Quality != layout.Clear {
+			b.Fatal(err, got[4999])
+		}
+	}
+}
