@@ -95,21 +95,44 @@ func (w *workshop) outline(o *Outline) {
 	}
 }
 
-// polygon writes one polygon: rings too small to enclose an area at this zoom
-// fall away, and with an exterior its holes.
+// polygon writes one polygon as it falls into the tile.
 func (w *workshop) polygon(p *polygon, corner vec, limit box, inside bool) {
+	rings := p.from(corner)
+	if inside {
+		w.rings(rings)
+		return
+	}
+	for _, part := range clipPolygon(rings, limit) {
+		w.rings(part)
+	}
+}
+
+// from gives the rings with their positions taken from a corner.
+func (p *polygon) from(corner vec) [][]vec {
+	n := 0
+	for _, r := range p.rings {
+		n += len(r)
+	}
+	room := make([]vec, 0, n)
+	rings := make([][]vec, len(p.rings))
 	for i, r := range p.rings {
-		local := w.vecs[0][:0]
+		at := len(room)
 		for _, pt := range r {
-			local = append(local, vec{pt.x - corner.x, pt.y - corner.y})
+			room = append(room, vec{pt.x - corner.x, pt.y - corner.y})
 		}
-		w.vecs[0] = local
-		if !inside {
-			local, w.vecs[1] = clipRing(local, limit, local, w.vecs[1])
-			w.vecs[0] = local
-		}
+		rings[i] = room[at:len(room):len(room)]
+	}
+	return rings
+}
+
+// rings rounds an exterior and its holes to the tile and writes them. What is
+// too small to enclose an area at this zoom falls away, an exterior with its
+// holes; so does a hole that rounding pushes over another ring.
+func (w *workshop) rings(rings [][]vec) {
+	var written [][][2]int32
+	for i, r := range rings {
 		w.pts = w.pts[:0]
-		for _, pt := range local {
+		for _, pt := range r {
 			w.addPoint(w.grid.units(pt.x), w.grid.units(pt.y))
 		}
 		ring := cleanRing(w.pts)
@@ -120,8 +143,41 @@ func (w *workshop) polygon(p *polygon, corner vec, limit box, inside bool) {
 			}
 			continue
 		}
+		if len(rings) > 1 {
+			if hole && slices.ContainsFunc(written, func(r [][2]int32) bool { return ringsCross(ring, r) }) {
+				continue
+			}
+			written = append(written, slices.Clone(ring))
+		}
 		w.pen.ring(ring)
 	}
+}
+
+// ringsCross tells whether a side of one ring runs through a side of another.
+func ringsCross(a, b [][2]int32) bool {
+	for i, p := range a {
+		q := a[(i+1)%len(a)]
+		for j, r := range b {
+			s := b[(j+1)%len(b)]
+			if turn(p, q, r)*turn(p, q, s) < 0 && turn(r, s, p)*turn(r, s, q) < 0 {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// turn is 1 where c lies to the right of the way from a to b on the screen, -1
+// to the left, 0 on it.
+func turn(a, b, c [2]int32) int {
+	v := int64(b[0]-a[0])*int64(c[1]-a[1]) - int64(b[1]-a[1])*int64(c[0]-a[0])
+	switch {
+	case v > 0:
+		return 1
+	case v < 0:
+		return -1
+	}
+	return 0
 }
 
 // cleanRing takes out repeated points and spikes that go and come back on

@@ -28,12 +28,6 @@ func Cover(b orb.Bound, z uint8) (Span, error) {
 		return Span{}, err
 	}
 	s := Span{Z: z, West: nw.X, East: se.X, North: nw.Y, South: se.Y}
-	switch {
-	case east-west >= 360:
-		s.West, s.East = 0, 1<<z-1
-	case east == 180 && west < east: // ends at the antimeridian, does not pass it
-		s.East = 1<<z - 1
-	}
 	if width := 360 / float64(uint32(1)<<z); float64(s.Columns())*width < east-west {
 		s.West, s.East = 0, 1<<z-1 // went round into its own first column
 	}

@@ -160,24 +160,35 @@ func boxOf(ring []vec) box {
 	return b
 }
 
-// inside gives a point well within the polygon: of a few lines across it from
-// west to east, the middle of the longest stretch that is inside.
+// inside gives a point well within the polygon: of the middles of the stretches
+// that are inside, on some lines across it from west to east, the one farthest
+// from any ring.
 func (p *polygon) inside() vec {
 	const lines = 15
 	best, at := -1.0, p.rings[0][0]
 	for i := 1; i <= lines; i++ {
-		// Lines near the middle win over slightly longer ones near the ends.
-		f := float64(i) / (lines + 1)
-		y := p.box.n + (p.box.s-p.box.n)*f
-		weight := 1 - math.Abs(f-0.5)
+		y := p.box.n + (p.box.s-p.box.n)*float64(i)/(lines+1)
 		crossings := p.crossings(y)
 		for j := 0; j+1 < len(crossings); j += 2 {
-			if w := (crossings[j+1] - crossings[j]) * weight; w > best {
-				best, at = w, vec{(crossings[j] + crossings[j+1]) / 2, y}
+			c := vec{(crossings[j] + crossings[j+1]) / 2, y}
+			if d := p.clearance(c); d > best {
+				best, at = d, c
 			}
 		}
 	}
 	return at
+}
+
+// clearance is the distance from a point to the nearest ring.
+func (p *polygon) clearance(c vec) float64 {
+	d := math.Inf(1)
+	for _, r := range p.rings {
+		for i, a := range r {
+			b := r[(i+1)%len(r)]
+			d = min(d, away(c.x, c.y, a.x, a.y, b.x, b.y))
+		}
+	}
+	return d
 }
 
 // crossings gives where a line of constant y meets the rings, west to east.

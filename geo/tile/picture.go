@@ -180,7 +180,7 @@ func (e *easel) blockArea(v *BlockView) {
 		return
 	}
 	e.outlineShape(v.Outline)
-	s := v.sums.block.piece()
+	s := v.sums.block.overall()
 	e.paint(e.inkOfCode(e.codeOf(s.condition, s.vigour, s.progress)))
 }
 

@@ -15,7 +15,6 @@ func (e *easel) eachRing(o *Outline, do func([][2]float64)) {
 	m := side * pictureMargin / PictureSide
 	limit := box{-m, -m, side + m, side + m}
 	f := float64(e.side) / side
-	var room [2][]vec
 	for i := range o.polygons {
 		p := &o.polygons[i]
 		for turn := -1.0; turn <= 1; turn++ {
@@ -24,15 +23,9 @@ func (e *easel) eachRing(o *Outline, do func([][2]float64)) {
 			if !b.overlaps(limit) {
 				continue
 			}
-			for _, r := range p.rings {
-				local := room[0][:0]
-				for _, pt := range r {
-					local = append(local, vec{pt.x - corner.x, pt.y - corner.y})
-				}
-				local, room[1] = clipRing(local, limit, local, room[1])
-				room[0] = local
+			for _, r := range p.from(corner) {
 				e.pts = e.pts[:0]
-				for _, pt := range local {
+				for _, pt := range clipRing(r, limit) {
 					e.pts = append(e.pts, [2]float64{pt.x * f, pt.y * f})
 				}
 				do(e.pts)
@@ -49,7 +42,7 @@ func (e *easel) blockEdge(v *BlockView) {
 		return
 	}
 	if w, h := e.sizeOf(o); max(w, h) < 4 {
-		s := v.sums.block.piece()
+		s := v.sums.block.overall()
 		x, y := o.Label()
 		px, py := e.grid.offset(x, y)
 		e.stamp(e.looks.dot(e.codeOf(s.condition, s.vigour, s.progress), e.scale), px, py)

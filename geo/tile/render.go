@@ -75,7 +75,6 @@ type workshop struct {
 	layer layer
 	pen   pen
 	pts   [][2]int32
-	vecs  [2][]vec
 	group group
 }
 

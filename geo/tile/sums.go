@@ -92,6 +92,16 @@ func (c *counts) state() vine.Progress {
 	return vine.NotStarted
 }
 
+// overall is what a whole block shows: as a piece, but to redo only when one
+// living vine in commonShare is.
+func (c *counts) overall() pieceSum {
+	s := c.piece()
+	if s.progress == vine.ToRedo && int(c.progress[vine.ToRedo])*commonShare < c.toPrune() {
+		s.progress = vine.Started
+	}
+	return s
+}
+
 // pieceSum is what a piece shows.
 type pieceSum struct {
 	vines, gaps, done, toPrune uint16

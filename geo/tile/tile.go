@@ -117,7 +117,7 @@ func (t Tile) Children() []Tile {
 }
 
 // At gives the tile of a zoom in which a position lies. Longitudes are wrapped
-// into 180° W to 180° E (180° itself is the first column); latitudes beyond the
+// into 180° W to 180° E (180° itself is in the last column); latitudes beyond the
 // map are taken to its edge. A position that is no number is refused.
 func At(lon, lat float64, z uint8) (Tile, error) {
 	x, y, err := ToWorld(lon, lat)

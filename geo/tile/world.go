@@ -3,22 +3,21 @@ package tile
 import (
 	"fmt"
 	"math"
+
+	"courson/geo/stand"
 )
 
 // worldSide is the side of the map in world units, 2³².
 const worldSide = 1 << 32
 
-// ToWorld turns degrees into world units: 32-bit fractions of the Web Mercator
-// square, x to the east from 180° W, y to the south from 85.0511° N (EPSG:3857;
-// IOGP Guidance Note 373-07-02, method 1024). x wraps around, y stops at the
-// edge.
+// ToWorld turns degrees into world units as stand.World does: x wraps around, y
+// stops at the edge. What is no longitude and latitude is refused.
 func ToWorld(lon, lat float64) (x, y uint32, err error) {
-	fx, fy, err := worldFloat(lon, lat)
-	if err != nil {
+	if _, _, err := worldFloat(lon, lat); err != nil {
 		return 0, 0, err
 	}
-	x = uint32(uint64(int64(math.Floor(fx))) & (worldSide - 1))
-	return x, uint32(min(fy, worldSide-1)), nil
+	x, y = stand.World(lon, lat)
+	return x, y, nil
 }
 
 // worldFloat gives world units without rounding or wrapping; y stays within
@@ -35,11 +34,7 @@ func worldFloat(lon, lat float64) (x, y float64, err error) {
 }
 
 // FromWorld turns world units into degrees.
-func FromWorld(x, y uint32) (lon, lat float64) {
-	lon = float64(x)/worldSide*360 - 180
-	lat = math.Atan(math.Sinh(math.Pi*(1-2*float64(y)/worldSide))) * 180 / math.Pi
-	return lon, lat
-}
+func FromWorld(x, y uint32) (lon, lat float64) { return stand.Degrees(x, y) }
 
 // metresPerWorldUnit is the length on the ground of one world unit at a world
 // y, on the sphere: good to 0.7 %, for choosing sizes only, never for measuring.
