@@ -8,11 +8,13 @@ const worldSide = 1 << 32
 // World turns degrees (WGS 84) into world units: 32-bit fractions of the Web
 // Mercator square (EPSG:3857; IOGP Guidance Note 373-07-02, method 1024), x to
 // the east from 180° W, y to the south from 85.0511° N. Positions are rounded
-// down, by less than 10 mm. Longitudes wrap around; latitudes beyond the square
-// stop at its edge.
+// down, by less than 10 mm. Longitudes beyond 180° wrap around, 180° itself is the
+// last unit in the east; latitudes beyond the square stop at its edge.
 func World(lon, lat float64) (wx, wy uint32) {
 	x := (lon/360 + 0.5) * worldSide
-	x -= math.Floor(x/worldSide) * worldSide
+	if x < 0 || x > worldSide {
+		x -= math.Floor(x/worldSide) * worldSide
+	}
 	y := (0.5 - math.Atanh(math.Sin(lat*math.Pi/180))/(2*math.Pi)) * worldSide
 	return unit(x), unit(y)
 }
