@@ -30,7 +30,7 @@ func around(blocks []BlockView) orb.Bound {
 
 // tilesOf gives the tiles of a zoom that blocks touch, at most limit of them,
 // evenly spread.
-func tilesOf(t testing.TB, blocks []BlockView, z uint8, limit int) []Tile {
+func tilesOf(t require.TestingT, blocks []BlockView, z uint8, limit int) []Tile {
 	span, err := Cover(around(blocks), z)
 	require.NoError(t, err)
 	var out []Tile

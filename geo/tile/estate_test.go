@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"testing"
 
 	"github.com/paulmach/orb"
 	"github.com/stretchr/testify/require"
@@ -30,7 +29,7 @@ type plot struct {
 
 // grow makes the stand and the outline of a plot. Conditions, classes and
 // progress come from a seeded generator, weak in patches.
-func (p plot) grow(t testing.TB) (*stand.Stand, orb.MultiPolygon) {
+func (p plot) grow(t require.TestingT) (*stand.Stand, orb.MultiPolygon) {
 	n := p.rows * p.vines
 	g := &stand.Ground{
 		Block: p.block, Code: p.code, Revision: 1, Origin: [2]float64{p.lon, p.lat},
@@ -127,7 +126,7 @@ func (p plot) season(g *stand.Ground) *stand.Stand {
 }
 
 // view makes the plot ready to draw.
-func (p plot) view(t testing.TB) BlockView {
+func (p plot) view(t require.TestingT) BlockView {
 	s, mp := p.grow(t)
 	o, err := PrepareOutline(mp)
 	require.NoError(t, err)
@@ -138,7 +137,7 @@ func (p plot) view(t testing.TB) BlockView {
 
 // estate lays blocks of 50 rows of 100 vines side by side with 6 m between
 // them, in a square: rows 2.5 m, vines 1.25 m, 1.6 ha each.
-func estate(t testing.TB, blocks int) []BlockView {
+func estate(t require.TestingT, blocks int) []BlockView {
 	side := int(math.Ceil(math.Sqrt(float64(blocks))))
 	out := make([]BlockView, blocks)
 	for i := range out {
