@@ -55,6 +55,13 @@ func (q Quantity) Unit() string {
 	return l.unit
 }
 
+// Limits gives the range in base units beyond which a value is impossible, two
+// zeros for a quantity that is not known.
+func (q Quantity) Limits() (least, most float64) {
+	l, _ := limitOf(q)
+	return l.min, l.max
+}
+
 // Measure is the body of a measure event: one value for every vine of the
 // target, or one value per vine in the order of the target's vines.
 type Measure struct {
