@@ -105,6 +105,8 @@ func ageing(before vine.Condition, leaf, season int, depth, sick float64, rng *r
 		return vine.Doubtful, "no sap seen at pruning"
 	case season == DrySeason && thirst(leaf-1, depth) > 0.62 && r > 0.80:
 		return vine.Weak, "drought"
+	case before == vine.Weak && r > 0.55:
+		return vine.Weak, "drought"
 	case before == vine.Diseased:
 		return vine.Diseased, "trunk disease"
 	case leaf <= 3:
