@@ -109,7 +109,7 @@ func (r reader) Vines(ctx context.Context, block vine.ID) iter.Seq2[store.Vine, 
 			yield(store.Vine{}, fail(fmt.Sprintf("vines of block %d", block), err))
 			return
 		}
-		for _, v := range vines {
+		for v := range vines.all() {
 			if !yield(v, nil) {
 				return
 			}
@@ -117,7 +117,7 @@ func (r reader) Vines(ctx context.Context, block vine.ID) iter.Seq2[store.Vine, 
 	}
 }
 
-func (r reader) vines(ctx context.Context, block vine.ID) ([]store.Vine, error) {
+func (r reader) vines(ctx context.Context, block vine.ID) (pile[store.Vine], error) {
 	rows, err := r.q.Query(ctx, `
 		SELECT `+vineColumns+`
 		FROM vine_row r JOIN vine v ON v.estate_id = r.estate_id AND v.row_id = r.row_id
@@ -126,13 +126,38 @@ func (r reader) vines(ctx context.Context, block vine.ID) ([]store.Vine, error) 
 	if err != nil {
 		return nil, err
 	}
-	var out []store.Vine
+	var out pile[store.Vine]
 	var v store.Vine
 	_, err = pgx.ForEachRow(rows, vineInto(&v), func() error {
-		out = append(out, v)
+		out.add(v)
 		return nil
 	})
 	return out, err
+}
+
+// pile gathers many large values without ever moving them.
+type pile[T any] [][]T
+
+const pileStep = 1024
+
+func (p *pile[T]) add(v T) {
+	last := len(*p) - 1
+	if last < 0 || len((*p)[last]) == pileStep {
+		*p, last = append(*p, make([]T, 0, pileStep)), last+1
+	}
+	(*p)[last] = append((*p)[last], v)
+}
+
+func (p pile[T]) all() iter.Seq[T] {
+	return func(yield func(T) bool) {
+		for _, part := range p {
+			for _, v := range part {
+				if !yield(v) {
+					return
+				}
+			}
+		}
+	}
 }
 
 // Vine gives one vine.

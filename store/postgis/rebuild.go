@@ -79,7 +79,8 @@ func (t *tx) rebuildBlock(ctx context.Context, block vine.ID, write bool, done f
 	if err != nil {
 		return f.wrong, fmt.Errorf("states of vines that do not exist: %w", err)
 	}
-	f.wrong += strays
+	// A record that strayed is missed at the vine it left: that is one vine wrong.
+	f.wrong = max(f.wrong, strays)
 	if !write || f.wrong == 0 {
 		return f.wrong, nil
 	}
@@ -90,15 +91,16 @@ func (t *tx) rebuildBlock(ctx context.Context, block vine.ID, write bool, done f
 	return f.wrong, t.announce(ctx)
 }
 
-// strays counts, and takes away, states of vines that do not stand in the block.
+// strays counts vines that do not stand in the block although it holds states of
+// them, and takes these away.
 func (t *tx) strays(ctx context.Context, block vine.ID, write bool) (int, error) {
 	const where = ` vine_state s WHERE s.estate_id = $1 AND s.block_id = $2 AND NOT EXISTS (
 		SELECT FROM vine v WHERE v.estate_id = $1 AND v.vine_id = s.vine_id AND v.block_id = $2)`
+	sql := `SELECT count(DISTINCT s.vine_id) FROM` + where
 	if write {
-		tag, err := t.q.Exec(ctx, `DELETE FROM`+where, t.estate, block)
-		return int(tag.RowsAffected()), err
+		sql = `WITH gone AS (DELETE FROM` + where + ` RETURNING s.vine_id) SELECT count(DISTINCT vine_id) FROM gone`
 	}
 	var n int
-	err := t.q.QueryRow(ctx, `SELECT count(DISTINCT s.vine_id) FROM`+where, t.estate, block).Scan(&n)
+	err := t.q.QueryRow(ctx, sql, t.estate, block).Scan(&n)
 	return n, err
 }

@@ -119,7 +119,7 @@ func (r reader) States(ctx context.Context, block vine.ID, season int, after int
 			yield(store.VineState{}, fail(what, err))
 			return
 		}
-		for _, record := range records {
+		for record := range records.all() {
 			state, err := stateIn(record, season)
 			if !yield(state, fail(what, err)) || err != nil {
 				return
@@ -128,30 +128,48 @@ func (r reader) States(ctx context.Context, block vine.ID, season int, after int
 	}
 }
 
-// records gives the newest record up to the season of every vine that changed
-// after the revision, with the revision at which any of the vine's changed.
-func (r reader) records(ctx context.Context, block vine.ID, season int, after int64) ([]logbook.Record, error) {
-	rows, err := r.q.Query(ctx, `
-		WITH moved AS (
-		    SELECT vine_id, max(changed) AS changed FROM vine_state
-		    WHERE estate_id = $1 AND block_id = $2 AND ($4 = 0 OR vine_id IN (
-		        SELECT vine_id FROM vine_state WHERE estate_id = $1 AND block_id = $2 AND changed > $4))
-		    GROUP BY vine_id)
-		SELECT m.changed, `+stateSelect+`
-		FROM moved m
-		JOIN LATERAL (
-		    SELECT * FROM vine_state n WHERE n.estate_id = $1 AND n.vine_id = m.vine_id AND n.season <= $3
-		    ORDER BY n.season DESC LIMIT 1) s ON true
+// Both queries find for each vine the season that counts and the newest change,
+// then fetch the one record. The first goes through the block's rows, the second
+// through the few vines that changed: left to itself the planner reads the whole
+// table of vines for either.
+const (
+	statesAll = `
+		SELECT m.changed, ` + stateSelect + `
+		FROM (
+		    SELECT vine_id, max(season) FILTER (WHERE season <= $3) AS season, max(changed) AS changed
+		    FROM vine_state WHERE estate_id = $1 AND block_id = $2 GROUP BY vine_id) m
+		JOIN vine_state s ON s.estate_id = $1 AND s.vine_id = m.vine_id AND s.season = m.season
+		JOIN vine v ON v.estate_id = $1 AND v.vine_id = m.vine_id
+		JOIN vine_row r ON r.estate_id = $1 AND r.row_id = v.row_id AND r.block_id = $2
+		ORDER BY r.ord, r.row_id, v.number`
+	statesAfter = `
+		SELECT m.changed, ` + stateSelect + `
+		FROM (
+		    SELECT vine_id, max(season) FILTER (WHERE season <= $3) AS season, max(changed) AS changed
+		    FROM vine_state WHERE estate_id = $1 AND vine_id = ANY (ARRAY(
+		        SELECT DISTINCT vine_id FROM vine_state WHERE estate_id = $1 AND block_id = $2 AND changed > $4))
+		    GROUP BY vine_id) m
+		JOIN vine_state s ON s.estate_id = $1 AND s.vine_id = m.vine_id AND s.season = m.season
 		JOIN vine v ON v.estate_id = $1 AND v.vine_id = m.vine_id
 		JOIN vine_row r ON r.estate_id = $1 AND r.row_id = v.row_id
-		ORDER BY r.ord, r.row_id, v.number`, r.estate, block, season, after)
+		ORDER BY r.ord, r.row_id, v.number`
+)
+
+// records gives the newest record up to the season of every vine that changed
+// after the revision, with the revision at which any of the vine's changed.
+func (r reader) records(ctx context.Context, block vine.ID, season int, after int64) (pile[logbook.Record], error) {
+	sql, args := statesAll, []any{r.estate, block, season}
+	if after > 0 {
+		sql, args = statesAfter, append(args, after)
+	}
+	rows, err := r.q.Query(ctx, sql, args...)
 	if err != nil {
 		return nil, err
 	}
-	var out []logbook.Record
+	var out pile[logbook.Record]
 	row := newStateRow()
 	_, err = pgx.ForEachRow(rows, row.into, func() error {
-		out = append(out, row.take())
+		out.add(row.take())
 		return nil
 	})
 	return out, err
@@ -227,7 +245,7 @@ type folder struct {
 
 // run folds the vines of the places, in chunks. done is told how many are ready.
 func (f *folder) run(ctx context.Context, places []vine.Place, done func(int)) error {
-	rows, err := f.q.Query(ctx, selectEvents+` AND e.block_id = $2 AND e.vines IS NULL ORDER BY e.cursor`, f.estate, f.block)
+	rows, err := f.q.Query(ctx, selectEvents+` AND e.block_id = $2 AND e.vines IS NULL`, f.estate, f.block)
 	if err != nil {
 		return err
 	}
@@ -307,7 +325,7 @@ func (f *folder) load(ctx context.Context, ids []vine.ID) ([]vine.Event, map[vin
 	before := make(map[vine.ID][]logbook.Record)
 	var b pgx.Batch
 	b.Queue(selectEvents+` AND e.cursor IN (
-		SELECT n.cursor FROM event_vine n WHERE n.estate_id = $1 AND n.vine_id = ANY($2)) ORDER BY e.cursor`, f.estate, ids).
+		SELECT n.cursor FROM event_vine n WHERE n.estate_id = $1 AND n.vine_id = ANY($2))`, f.estate, ids).
 		Query(func(rows pgx.Rows) error {
 			found, err := pgx.CollectRows(rows, scanEvent)
 			events = append(events, plain(found)...)
