@@ -81,3 +81,36 @@ func BenchmarkVector(b *testing.B) {
 		})
 	}
 }
+
+// BenchmarkPNG draws pictures of the same million vines; one op is one picture
+// of 512 pixels.
+func BenchmarkPNG(b *testing.B) {
+	blocks := estate(b, 200)
+	var r Renderer
+	for _, theme := range []Theme{ThemeCondition, ThemeVigour, ThemeProgress} {
+		for _, z := range []uint8{13, 15, 16, 17, 18, 19} {
+			tiles := tilesOf(b, blocks, z, 200)
+			b.Run(fmt.Sprintf("%s/z%02d", theme, z), func(b *testing.B) {
+				b.ReportAllocs()
+				size := 0
+				for i := 0; b.Loop(); i++ {
+					p, err := r.PNG(tiles[i%len(tiles)], theme, 2, blocks)
+					require.NoError(b, err)
+					size += len(p)
+				}
+				b.ReportMetric(float64(size)/float64(b.N)/1000, "kB")
+			})
+		}
+	}
+}
+
+// BenchmarkPNG_Cold draws the first picture of a new Renderer.
+func BenchmarkPNG_Cold(b *testing.B) {
+	blocks := estate(b, 4)
+	at := tilesOf(b, blocks, 19, 200)[0]
+	for b.Loop() {
+		var r Renderer
+		_, err := r.PNG(at, ThemeCondition, 1, blocks)
+		require.NoError(b, err)
+	}
+}

@@ -47,13 +47,6 @@ type piece struct {
 	sub, subEnd int32 // coarse: its fine pieces
 }
 
-// wbox is a rectangle in world units that may pass the antimeridian: corner and
-// size.
-type wbox struct {
-	w, n   uint32
-	dx, dy uint32
-}
-
 // NewIndex prepares a ground. The ground must not change afterwards.
 func NewIndex(g *stand.Ground) *Index {
 	ix := &Index{ground: g, rows: make([]wbox, len(g.Rows)), starts: make([]int32, 0, len(g.Rows)+1)}
@@ -155,9 +148,11 @@ func split(first, end, k, n int) int { return first + (end-first)*k/n }
 func (ix *Index) newPiece(row int32, first, end, a, b int) piece {
 	g := ix.ground
 	p := piece{row: row, first: int32(a), end: int32(b), line: int32(len(ix.line))}
-	ix.line = append(ix.line, half(g, a, ix.stepAt(row, first, end, a), -0.5))
-	ix.line = appendBends(ix.line, g, a, b)
-	ix.line = append(ix.line, half(g, b-1, ix.stepAt(row, first, end, b), 0.5))
+	from := half(g, a, ix.stepAt(row, first, end, a), -0.5)
+	to := half(g, b-1, ix.stepAt(row, first, end, b), 0.5)
+	ix.line = append(ix.line, from)
+	ix.line = appendBends(ix.line, g, from, to, a, b)
+	ix.line = append(ix.line, to)
 	p.count = int32(len(ix.line)) - p.line
 	p.box = wbox{w: g.WX[a], n: g.WY[a]}
 	for i := a + 1; i < b; i++ {
@@ -192,22 +187,22 @@ func half(g *stand.Ground, i int, step vec, share float64) [2]uint32 {
 	return [2]uint32{g.WX[i] + uint32(int32(math.Round(step.x*share))), uint32(max(0, min(worldSide-1, y)))}
 }
 
-// appendBends adds the vines at which the line from vine a to vine b-1 must
-// bend, besides these two (D. H. Douglas and T. K. Peucker, Cartographica 10,
-// 1973).
-func appendBends(line [][2]uint32, g *stand.Ground, a, b int) [][2]uint32 {
-	last := b - 1
-	if last-a < 2 {
+// appendBends adds those of vines a … b-1 at which the line from one position to
+// another must bend (D. H. Douglas and T. K. Peucker, Cartographica 10, 1973).
+func appendBends(line [][2]uint32, g *stand.Ground, from, to [2]uint32, a, b int) [][2]uint32 {
+	if a >= b {
 		return line
 	}
-	chord := vec{float64(int32(g.WX[last] - g.WX[a])), float64(int64(g.WY[last]) - int64(g.WY[a]))}
-	length := math.Hypot(chord.x, chord.y)
+	local := func(x, y uint32) vec {
+		return vec{float64(int32(x - from[0])), float64(int64(y) - int64(from[1]))}
+	}
+	chord := local(to[0], to[1])
 	worst, at := bendM/metresPerWorldUnit(g.WY[a]), -1
-	for i := a + 1; i < last; i++ {
-		d := vec{float64(int32(g.WX[i] - g.WX[a])), float64(int64(g.WY[i]) - int64(g.WY[a]))}
-		off := math.Hypot(d.x, d.y)
-		if length > 0 {
-			off = math.Abs(d.x*chord.y-d.y*chord.x) / length
+	for i := a; i < b; i++ {
+		p := local(g.WX[i], g.WY[i])
+		off := math.Hypot(p.x, p.y)
+		if chord != (vec{}) {
+			off = away(p.x, p.y, 0, 0, chord.x, chord.y)
 		}
 		if off > worst {
 			worst, at = off, i
@@ -216,56 +211,7 @@ func appendBends(line [][2]uint32, g *stand.Ground, a, b int) [][2]uint32 {
 	if at < 0 {
 		return line
 	}
-	line = appendBends(line, g, a, at+1)
-	line = append(line, [2]uint32{g.WX[at], g.WY[at]})
-	return appendBends(line, g, at, b)
-}
-
-// join gives the box around both, going the shorter way around the world.
-func (b wbox) join(c wbox) wbox {
-	if d := int32(c.w - b.w); d < 0 {
-		b.dx = max(b.dx+uint32(-d), c.dx)
-		b.w = c.w
-	} else {
-		b.dx = max(b.dx, uint32(d)+c.dx)
-	}
-	s := max(uint64(b.n)+uint64(b.dy), uint64(c.n)+uint64(c.dy))
-	b.n = min(b.n, c.n)
-	b.dy = uint32(s - uint64(b.n))
-	return b
-}
-
-// window is a tile with a margin, as whole world units.
-type window struct {
-	w, n    uint32
-	dx, dy  uint64
-	n0, s0  int64
-	anyEast bool // the whole way around
-}
-
-// windowOf gives the tile with a margin of so many units of its extent.
-func windowOf(t Tile, margin float64) window {
-	side := int64(worldSide) >> t.Z
-	m := int64(math.Ceil(float64(side) * margin / Extent))
-	west, north := int64(t.X)*side-m, int64(t.Y)*side-m
-	return window{
-		w: uint32(west), n: uint32(north), dx: uint64(side + 2*m),
-		n0: north, s0: north + side + 2*m, anyEast: side+2*m >= worldSide,
-	}
-}
-
-// meets tells whether the box and the window overlap or touch.
-func (v *window) meets(b wbox) bool {
-	if int64(b.n) > v.s0 || int64(b.n)+int64(b.dy) < v.n0 {
-		return false
-	}
-	return v.anyEast || uint64(b.w-v.w) <= v.dx || v.w-b.w <= b.dx
-}
-
-// holds tells whether the box is wholly within the window.
-func (v *window) holds(b wbox) bool {
-	if int64(b.n) < v.n0 || int64(b.n)+int64(b.dy) > v.s0 {
-		return false
-	}
-	return v.anyEast || uint64(b.w-v.w)+uint64(b.dx) <= v.dx
+	bend := [2]uint32{g.WX[at], g.WY[at]}
+	line = append(appendBends(line, g, from, bend, a, at), bend)
+	return appendBends(line, g, bend, to, at+1, b)
 }

@@ -21,8 +21,25 @@ type looksOf struct {
 	sets map[markSize]markSet
 }
 
-// markSet is the sprites of each class, then of dead and missing.
-type markSet []*spriteSet
+// markSet is the marks of each class, then of dead and missing; each is drawn
+// when it is first needed.
+type markSet []*lazyMark
+
+// lazyMark is a mark whose sprites wait to be drawn.
+type lazyMark struct {
+	once sync.Once
+	mark mark
+	set  *spriteSet
+}
+
+// sprites draws the mark once; nil for a class that shows nothing.
+func (m *lazyMark) sprites(t *themeInks) *spriteSet {
+	if m == nil {
+		return nil
+	}
+	m.once.Do(func() { m.set = newSprites(t, m.mark) })
+	return m.set
+}
 
 // markSize tells sizes apart by eighths of a pixel.
 type markSize struct {
@@ -86,16 +103,16 @@ func (l *looksOf) at(d distances, scale int) markSet {
 	return l.sized(size)
 }
 
-// dot gives the mark of a class as the smallest dot.
+// dot gives the mark of a class as a dot that can be found from far out.
 func (l *looksOf) dot(code uint8, scale int) *spriteSet {
 	set := l.sized(markSize{dot: int(2 * leastDot * float64(scale) * 8), scale: scale})
-	if s := set[l.byCode[code]]; s != nil {
+	if s := set[l.byCode[code]].sprites(l.themeInks); s != nil {
 		return s
 	}
-	return set[0]
+	return set[0].sprites(l.themeInks)
 }
 
-// sized draws the marks of a size once.
+// sized gives the marks of a size.
 func (l *looksOf) sized(size markSize) markSet {
 	l.mu.Lock()
 	defer l.mu.Unlock()
@@ -104,21 +121,21 @@ func (l *looksOf) sized(size markSize) markSet {
 	}
 	set := make(markSet, len(l.classes)+2)
 	for i, c := range l.classes {
-		set[i] = l.sprites(size, c.Symbol, l.class[i])
+		set[i] = l.lazy(size, c.Symbol, l.class[i])
 	}
 	if size.glyph == 0 {
 		if l.gap[0] < len(l.classes) {
 			set[l.gap[0]], set[l.gap[1]] = nil, nil
 		}
 	} else {
-		set[len(l.classes)] = l.sprites(size, SymbolSquare, l.halo)
-		set[len(l.classes)+1] = l.sprites(size, SymbolCross, l.glyph)
+		set[len(l.classes)] = l.lazy(size, SymbolSquare, l.halo)
+		set[len(l.classes)+1] = l.lazy(size, SymbolCross, l.glyph)
 	}
 	l.sets[size] = set
 	return set
 }
 
-func (l *looksOf) sprites(size markSize, s Symbol, fill ink) *spriteSet {
+func (l *looksOf) lazy(size markSize, s Symbol, fill ink) *lazyMark {
 	m := mark{symbol: s, fill: fill, radius: float64(size.dot) / 8}
 	switch {
 	case s.glyph() && size.glyph > 0:
@@ -127,5 +144,5 @@ func (l *looksOf) sprites(size markSize, s Symbol, fill ink) *spriteSet {
 		m.symbol = SymbolDisc
 	}
 	m.casing = max(0.5*float64(size.scale), 0.17*m.radius)
-	return newSprites(l.themeInks, m)
+	return &lazyMark{mark: m}
 }

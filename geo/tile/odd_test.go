@@ -190,6 +190,7 @@ func FuzzRender(f *testing.F) {
 	f.Add(uint8(0), 179.9999, 85.06, []byte{})
 	f.Add(uint8(22), -180.0, -90.0, make([]byte, 64))
 	f.Add(uint8(13), math.Inf(1), math.NaN(), []byte{255, 0, 255, 0, 1, 1, 1, 1, 0, 9, 0, 9, 8, 7, 6, 5})
+	var r Renderer
 	f.Fuzz(func(t *testing.T, z uint8, lon, lat float64, raw []byte) {
 		tl, err := At(lon, lat, z%(MaxZoom+1))
 		if err != nil {
@@ -216,7 +217,6 @@ func FuzzRender(f *testing.F) {
 		o, _ := PrepareOutline(orb.MultiPolygon{{ring[:hole:hole], ring[hole:]}})
 		v, err := NewView(plot{seed: uint64(z)}.season(g), nil, o, "", "")
 		require.NoError(t, err)
-		var r Renderer
 		// Rings that cross themselves are drawn as they are; all other rules hold.
 		b := r.Vector(tl, []BlockView{v}, Options{Without: []string{LayerBlocks}})
 		_, err = readStrictly(b)

@@ -43,7 +43,11 @@ func newPalette(inks []color.NRGBA) *palette {
 	}
 	p.over = make([][256]uint8, len(p.inks)*coverSteps)
 	for i := range p.inks {
-		for k := 1; k <= coverSteps; k++ {
+		full := &p.over[i*coverSteps+coverSteps-1]
+		for from := range full {
+			full[from] = uint8(i)
+		}
+		for k := 1; k < coverSteps; k++ {
 			row := &p.over[i*coverSteps+k-1]
 			for from := range p.vecs {
 				row[from] = p.nearest(mixVecs(p.vecs[i], p.vecs[from], float64(k)/coverSteps))
@@ -64,11 +68,10 @@ func (p *palette) add(c color.NRGBA) {
 // nearest finds the colour closest to a premultiplied one.
 func (p *palette) nearest(v [4]float64) uint8 {
 	best, at := math.Inf(1), 0
-	for i, w := range p.vecs {
-		d := 0.0
-		for k := range v {
-			d += (v[k] - w[k]) * (v[k] - w[k])
-		}
+	for i := range p.vecs {
+		w := &p.vecs[i]
+		r, g, b, a := v[0]-w[0], v[1]-w[1], v[2]-w[2], v[3]-w[3]
+		d := r*r + g*g + b*b + a*a
 		if d < best {
 			best, at = d, i
 		}

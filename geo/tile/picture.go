@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"image/png"
-	"math"
 
 	"courson/geo/vine"
 )
@@ -28,6 +27,7 @@ const (
 	leastGlyph   = 4.5  // and are never smaller than this radius
 	labelsFrom   = 22.0 // a block shows its code from this width
 	outlineWidth = 1.25
+	leastArea    = 4 // a block of fewer pixels is a dot
 	// pictureMargin is how far a mark or a label may reach from its place.
 	pictureMargin = 48
 )
@@ -86,7 +86,7 @@ type easel struct {
 }
 
 func newEasel(scale int) (*easel, error) {
-	hand, err := newLettering(float64(scale))
+	hand, err := newLettering(scale)
 	if err != nil {
 		return nil, err
 	}
@@ -104,15 +104,11 @@ func (e *easel) begin(t Tile, theme Theme, looks *looksOf) {
 // draw draws all blocks, layer by layer, so that no block covers another's
 // marks.
 func (e *easel) draw(blocks []BlockView) {
-	for i := range blocks {
-		e.blockArea(&blocks[i])
-	}
-	e.eachScale(blocks, e.rowLines)
-	for i := range blocks {
-		e.blockEdge(&blocks[i])
-	}
-	e.eachScale(blocks, func(v *BlockView, d distances) { e.marks(v, d, false) })
-	e.eachScale(blocks, func(v *BlockView, d distances) { e.marks(v, d, true) })
+	e.areas(blocks)
+	e.rowLines(blocks)
+	e.edges(blocks)
+	e.eachNear(blocks, func(v *BlockView, d distances) { e.marks(v, d, false) })
+	e.eachNear(blocks, func(v *BlockView, d distances) { e.marks(v, d, true) })
 	for i := range blocks {
 		e.blockCode(&blocks[i])
 	}
@@ -137,8 +133,8 @@ func (e *easel) distancesOf(v *BlockView) distances {
 	return d
 }
 
-// eachScale goes through the blocks with vines near the picture.
-func (e *easel) eachScale(blocks []BlockView, draw func(*BlockView, distances)) {
+// eachNear goes through the blocks with vines near the picture.
+func (e *easel) eachNear(blocks []BlockView, draw func(*BlockView, distances)) {
 	for i := range blocks {
 		v := &blocks[i]
 		if v.Index.Len() > 0 && e.win.meets(v.Index.box) {
@@ -168,51 +164,6 @@ func (e *easel) codeOf(cond vine.Condition, vigour uint8, p vine.Progress) uint8
 // inkOfCode is the colour of a class code.
 func (e *easel) inkOfCode(code uint8) ink { return e.inks.class[e.inks.byCode[code]] }
 
-// blockArea fills a block in the class of the whole where its rows are too
-// close together to be drawn.
-func (e *easel) blockArea(v *BlockView) {
-	if v.Index.Len() > 0 {
-		if d := e.distancesOf(v); e.showRows(d) || e.showDots(d) {
-			return
-		}
-	}
-	if v.Outline.Empty() {
-		return
-	}
-	e.outlineShape(v.Outline)
-	s := v.sums.block.overall()
-	e.paint(e.inkOfCode(e.codeOf(s.condition, s.vigour, s.progress)))
-}
-
-// rowLines draws the pieces of row, one class after the other.
-func (e *easel) rowLines(v *BlockView, d distances) {
-	if !e.showRows(d) {
-		return
-	}
-	width := max(1, d.rows*float64(e.scale)*0.6)
-	byClass := make([][]int32, len(e.inks.classes))
-	for i := range v.Index.fine {
-		if !e.win.meets(v.Index.fine[i].box) {
-			continue
-		}
-		s := &v.sums.fine[i]
-		k := e.inks.byCode[e.codeOf(s.condition, s.vigour, s.progress)]
-		byClass[k] = append(byClass[k], int32(i))
-	}
-	for k, pieces := range byClass {
-		on, off := dashOf(e.inks.classes[k].Line, width)
-		for _, i := range pieces {
-			p := &v.Index.fine[i]
-			e.pts = e.pts[:0]
-			for _, at := range v.Index.line[p.line : p.line+p.count] {
-				e.pts = append(e.pts, e.pixel(at))
-			}
-			e.dashes(e.pts, on, off, width)
-		}
-		e.paint(e.inks.class[k])
-	}
-}
-
 // pixel gives a world position in pixels of the picture.
 func (e *easel) pixel(at [2]uint32) [2]float64 {
 	d := e.grid.vec(at)
@@ -237,11 +188,13 @@ func (e *easel) marks(v *BlockView, d distances, glyphs bool) {
 			}
 			for i := int(p.first); i < int(p.end); i++ {
 				look, over := e.looks.mark(e.theme, s.Condition[i], s.Vigour[i], s.Progress[i])
-				if set[look] == nil || over != glyphs && d.vines >= glyphsFrom {
+				if over != glyphs && d.vines >= glyphsFrom {
 					continue
 				}
-				x, y := e.grid.offset(ix.ground.WX[i], ix.ground.WY[i])
-				e.stamp(set[look], x, y)
+				if m := set[look].sprites(e.inks); m != nil {
+					x, y := e.grid.offset(ix.ground.WX[i], ix.ground.WY[i])
+					e.stamp(m, x, y)
+				}
 			}
 		}
 	}
@@ -260,49 +213,4 @@ func (ix *Index) typicalStepM() float64 {
 	}
 	row := ix.ground.Rows[best]
 	return medianStep(ix.ground, row.First, row.First+row.Count) * metresPerWorldUnit(ix.ground.WY[row.First])
-}
-
-// dashOf gives the lengths of dashes and of what lies between, pixels; 0, 0
-// for an unbroken line.
-func dashOf(line string, width float64) (on, off float64) {
-	switch line {
-	case "dashed":
-		return 6 * width, 3 * width
-	case "dotted":
-		return 1.5 * width, 2 * width
-	case "dashdot":
-		return 9 * width, 2 * width
-	}
-	return 0, 0
-}
-
-// dashes strokes a line in dashes.
-func (e *easel) dashes(pts [][2]float64, on, off, width float64) {
-	left, drawing := on, true
-	for i := 1; i < len(pts); i++ {
-		a, b := pts[i-1], pts[i]
-		if on == 0 {
-			e.stroke(a, b, width)
-			continue
-		}
-		length := math.Hypot(b[0]-a[0], b[1]-a[1])
-		for done := 0.0; done < length; {
-			step := min(left, length-done)
-			if drawing {
-				e.stroke(along(a, b, done/length), along(a, b, (done+step)/length), width)
-			}
-			done += step
-			if left -= step; left <= 0 {
-				drawing = !drawing
-				left = on
-				if !drawing {
-					left = off
-				}
-			}
-		}
-	}
-}
-
-func along(a, b [2]float64, f float64) [2]float64 {
-	return [2]float64{a[0] + (b[0]-a[0])*f, a[1] + (b[1]-a[1])*f}
 }

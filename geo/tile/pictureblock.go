@@ -2,12 +2,6 @@ package tile
 
 import "image/png"
 
-// outlineShape adds a block's polygons to the waiting shape; holes run the
-// other way and stay open.
-func (e *easel) outlineShape(o *Outline) {
-	e.eachRing(o, func(pts [][2]float64) { e.ring(pts) })
-}
-
 // eachRing goes through the rings of an outline that meet the picture, in
 // pixels, cut to a little more than the picture.
 func (e *easel) eachRing(o *Outline, do func([][2]float64)) {
@@ -34,27 +28,34 @@ func (e *easel) eachRing(o *Outline, do func([][2]float64)) {
 	}
 }
 
-// blockEdge draws a block's outline, or, where that is less than a few pixels,
-// a dot that can be found.
-func (e *easel) blockEdge(v *BlockView) {
-	o := v.Outline
-	if o.Empty() || !o.touches(e.tile) {
-		return
-	}
-	if w, h := e.sizeOf(o); max(w, h) < 4 {
-		s := v.sums.block.overall()
-		x, y := o.Label()
-		px, py := e.grid.offset(x, y)
-		e.stamp(e.looks.dot(e.codeOf(s.condition, s.vigour, s.progress), e.scale), px, py)
-		return
-	}
+// edges draws the outlines of blocks, or, where a block is less than a few
+// pixels, a dot that can be found.
+func (e *easel) edges(blocks []BlockView) {
 	width := outlineWidth * float64(e.scale)
-	e.eachRing(o, func(pts [][2]float64) {
-		for i, a := range pts {
-			e.stroke(a, pts[(i+1)%len(pts)], width)
+	for i := range blocks {
+		if o := blocks[i].Outline; o.touches(e.tile) && e.largest(o) >= leastArea {
+			e.eachRing(o, func(pts [][2]float64) {
+				for i, a := range pts {
+					e.stroke(a, pts[(i+1)%len(pts)], width)
+				}
+			})
 		}
-	})
+	}
 	e.paint(e.inks.casing)
+	for i := range blocks {
+		v := &blocks[i]
+		if o := v.Outline; o.touches(e.tile) && e.largest(o) < leastArea {
+			s := v.sums.block.overall()
+			x, y := e.grid.offset(o.label[0], o.label[1])
+			e.stamp(e.looks.dot(e.codeOf(s.condition, s.vigour, s.progress), e.scale), x, y)
+		}
+	}
+}
+
+// largest is the longer side of a block on the picture, pixels at scale 1.
+func (e *easel) largest(o *Outline) float64 {
+	w, h := e.sizeOf(o)
+	return max(w, h)
 }
 
 // sizeOf gives width and height of the largest polygon in pixels at scale 1.

@@ -72,7 +72,7 @@ func requireNearLine(t require.TestingT, ix *Index) {
 					least = min(least, away(v.x, v.y, a.x, a.y, b.x, b.y))
 				}
 			}
-			require.LessOrEqual(t, least, bendM+0.02)
+			require.LessOrEqual(t, least, bendM+0.01)
 			require.True(t, f.box.has(g.WX[i], g.WY[i]))
 		}
 	}

@@ -31,6 +31,9 @@ type mark struct {
 	fill   ink
 	radius float64 // pixels, casing included
 	casing float64 // pixels
+
+	corners [][2]float64 // of a glyph, radii
+	sign    [][4]float64 // strokes within it
 }
 
 // glyph tells whether a symbol is drawn over others at a readable size.
@@ -46,6 +49,7 @@ func (s Symbol) glyph() bool {
 // pixel.
 func newSprites(t *themeInks, m mark) *spriteSet {
 	var set spriteSet
+	m.corners, m.sign = glyphOutline(m.symbol)
 	reach := int(math.Ceil(m.radius*1.3)) + 1
 	size := 2*reach + 1
 	for sub := range set {
@@ -53,7 +57,7 @@ func newSprites(t *themeInks, m mark) *spriteSet {
 		cy := float64(reach) + float64(sub/subPositions)/subPositions
 		s := sprite{size: size, at: -reach, ops: make([]uint16, size*size)}
 		for i := range s.ops {
-			s.ops[i] = t.pixel(m, float64(i%size)-cx, float64(i/size)-cy)
+			s.ops[i] = t.pixel(&m, float64(i%size)-cx, float64(i/size)-cy)
 		}
 		set[sub] = s
 	}
@@ -61,8 +65,11 @@ func newSprites(t *themeInks, m mark) *spriteSet {
 }
 
 // pixel works out one pixel of a mark whose corner is at x, y from its centre.
-func (t *themeInks) pixel(m mark, x, y float64) uint16 {
+func (t *themeInks) pixel(m *mark, x, y float64) uint16 {
 	const side = 4
+	if math.Hypot(x+0.5, y+0.5) > m.radius*1.35+1 {
+		return 0
+	}
 	var cover [256]uint8
 	total := 0
 	first, second := ink(0), ink(0)
@@ -99,7 +106,7 @@ func (t *themeInks) pixel(m mark, x, y float64) uint16 {
 }
 
 // inkAt gives the topmost ink of a mark at a place in pixels from its centre.
-func (t *themeInks) inkAt(m mark, x, y float64) ink {
+func (t *themeInks) inkAt(m *mark, x, y float64) ink {
 	r := m.radius
 	if m.symbol.glyph() {
 		return t.glyphAt(m, x/r, y/r)
@@ -131,7 +138,7 @@ func (t *themeInks) inkAt(m mark, x, y float64) ink {
 
 // signAt tells whether the sign within a disc covers a place, in radii. Discs
 // below four pixels are too small for a sign, but halves stay halves.
-func (t *themeInks) signAt(m mark, x, y float64) bool {
+func (t *themeInks) signAt(m *mark, x, y float64) bool {
 	if m.symbol == SymbolHalf {
 		return y > 0
 	}
@@ -152,18 +159,17 @@ func (t *themeInks) signAt(m mark, x, y float64) bool {
 
 // glyphAt gives the ink of a glyph at a place in radii: shape in the class's
 // colour, edge in ink, halo around.
-func (t *themeInks) glyphAt(m mark, x, y float64) ink {
+func (t *themeInks) glyphAt(m *mark, x, y float64) ink {
 	const edge, halo = 0.13, 0.34
 	if m.symbol == SymbolCross {
 		d := min(away(x, y, -0.75, -0.75, 0.75, 0.75), away(x, y, -0.75, 0.75, 0.75, -0.75))
 		return t.layered(d-0.16, d-halo, false, m.fill)
 	}
-	outline, sign := glyphOutline(m.symbol)
-	d := distanceTo(outline, x, y)
-	if in := withinRing(outline, x, y); in {
+	d := distanceTo(m.corners, x, y)
+	if withinRing(m.corners, x, y) {
 		d = -d
 	}
-	for _, s := range sign {
+	for _, s := range m.sign {
 		if near(x, y, s[0], s[1], s[2], s[3], edge) && d < 0 {
 			return t.glyph
 		}
@@ -172,7 +178,7 @@ func (t *themeInks) glyphAt(m mark, x, y float64) ink {
 }
 
 // insideOf is the ink within a glyph.
-func (t *themeInks) insideOf(m mark) ink {
+func (t *themeInks) insideOf(m *mark) ink {
 	if m.symbol == SymbolCheck {
 		return t.halo
 	}
