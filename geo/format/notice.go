@@ -2,6 +2,8 @@ package format
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 	"strings"
 )
 
@@ -107,3 +109,13 @@ func appendPlaces(to, more []int) []int {
 
 // List gives the notices in the order in which they first came.
 func (n *Notices) List() []Notice { return n.list }
+
+// Clone gives a copy that goes its own way.
+func (n *Notices) Clone() Notices {
+	c := Notices{at: maps.Clone(n.at)}
+	for _, x := range n.list {
+		x.Features, x.Lines = slices.Clone(x.Features), slices.Clone(x.Lines)
+		c.list = append(c.list, x)
+	}
+	return c
+}

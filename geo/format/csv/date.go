@@ -184,3 +184,12 @@ func LooksLikeMangledID(cell string) (likely string, mangled bool) {
 	}
 	return "", false
 }
+
+// StrictDates reads dates where no column settles their order: ISO 8601, days
+// with points, and months by name.
+func StrictDates() DateFormat {
+	var none dates
+	f := none.settle()
+	f.refuse[serialDate] = "a number, not a date"
+	return f
+}

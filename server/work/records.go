@@ -1,0 +1,354 @@
+package work
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+
+	"courson/geo/vine"
+	"courson/store"
+)
+
+// loadLog reads what was imported for the block's vines in this season.
+func (w *blockWork) loadLog() error {
+	if w.season == 0 {
+		return nil
+	}
+	events, err := w.tx.Events(w.ctx, store.EventQuery{Block: w.b.ID, Season: w.season})
+	if err != nil {
+		return err
+	}
+	w.logged = map[vine.ID][]vine.Event{}
+	for _, e := range events {
+		if strings.HasPrefix(e.Device, importDevice) {
+			w.logged[e.Target.Row] = append(w.logged[e.Target.Row], e.Event)
+		}
+	}
+	return nil
+}
+
+// imported is what was imported last about one vine in the season.
+type imported struct {
+	state  vine.State
+	notes  []string
+	events []vine.Event // about the vine, in order
+}
+
+// lastImported folds the imported records of a row: what crews recorded does
+// not count here.
+func (w *blockWork) lastImported(rw *rowWork) []imported {
+	out := make([]imported, len(rw.vines))
+	events := w.logged[rw.r.ID]
+	if len(events) == 0 {
+		return out
+	}
+	places := make([]vine.Place, len(rw.vines))
+	at := make(map[vine.ID]int, len(rw.vines))
+	for k, v := range rw.vines {
+		places[k] = vine.Place{ID: v.ID, Row: v.Row, Block: v.Block, Planted: plantedSeason(v, w.b.Block)}
+		at[v.ID] = k
+	}
+	vine.FoldMany(places, events, func(k int, life vine.Life) { out[k].state = life.In(w.season, places[k]) })
+	for _, e := range events {
+		for _, id := range e.Target.Vines {
+			k, ok := at[id]
+			if !ok {
+				continue
+			}
+			out[k].events = append(out[k].events, e)
+			if n, ok := e.Body.(vine.Note); ok {
+				out[k].notes = append(out[k].notes, n.Text)
+			}
+		}
+	}
+	return out
+}
+
+// draft is a record to be made for some vines of one row.
+type draft struct {
+	body   vine.Body
+	at     time.Time
+	by     string
+	file   int
+	vines  []vine.ID
+	values []float64 // of a measure, one for each vine
+}
+
+// drafts gathers the records of a row: one for each different condition, day of
+// pruning, note, and one for each quantity.
+type drafts struct {
+	list []*draft
+	at   map[string]*draft
+}
+
+func (d *drafts) of(key string, make func() *draft) *draft {
+	if d.at == nil {
+		d.at = map[string]*draft{}
+	}
+	if d.at[key] == nil {
+		d.at[key] = make()
+		d.list = append(d.list, d.at[key])
+	}
+	return d.at[key]
+}
+
+// record makes the records of some rows and puts them into the log.
+func (w *blockWork) record(batch []*rowWork) error {
+	var events []vine.Event
+	for _, rw := range batch {
+		if len(rw.lines) == 0 {
+			continue
+		}
+		last := w.lastImported(rw)
+		var d drafts
+		for l, i := range rw.lines {
+			if k := int(rw.of[l]); k >= 0 {
+				w.recordLine(&d, rw, int(i), k, &last[k])
+			}
+		}
+		events = append(events, w.events(rw, &d)...)
+	}
+	if len(events) == 0 {
+		return nil
+	}
+	answers, err := w.tx.Append(w.ctx, events)
+	if err != nil {
+		return err
+	}
+	for i, a := range answers {
+		if a.Result == store.Refused {
+			return fmt.Errorf("a record of %s was not accepted: %s", events[i].Device, a.Reason)
+		}
+	}
+	return nil
+}
+
+// events turns the drafts of a row into events, in order of time: the events of
+// one device keep the order of their numbers.
+func (w *blockWork) events(rw *rowWork, d *drafts) []vine.Event {
+	slices.SortStableFunc(d.list, func(a, b *draft) int { return a.at.Compare(b.at) })
+	out := make([]vine.Event, 0, len(d.list))
+	received := w.job.Now()
+	for _, x := range d.list {
+		if m, ok := x.body.(vine.Measure); ok {
+			m.Values = x.values
+			x.body = m
+		}
+		w.seq++
+		out = append(out, vine.Event{ID: uuid.Must(uuid.NewV7()), Device: w.device(x.file), Seq: w.seq, At: x.at, When: x.at, Received: received, By: x.by,
+			Season: w.season, Target: vine.Target{Block: w.b.ID, Row: rw.r.ID, Vines: x.vines}, Kind: x.body.Kind(), Body: x.body})
+	}
+	return out
+}
+
+// day is when records without a day of their own were made.
+func (w *blockWork) day() time.Time {
+	if w.job.Date.IsZero() {
+		return w.job.Now()
+	}
+	return w.job.Date
+}
+
+// recordLine makes records of what a line says of its vine, where it differs
+// from what was imported last.
+func (w *blockWork) recordLine(d *drafts, rw *rowWork, i, k int, last *imported) {
+	w.recordCondition(d, rw, i, k, last)
+	for _, q := range w.quantities() {
+		w.recordMeasure(d, rw, i, k, q, last)
+	}
+	w.recordPruned(d, rw, i, k, last)
+	w.recordProgress(d, rw, i, k, last)
+	w.recordNote(d, rw, i, k, last)
+	w.planLine(rw, i, k)
+}
+
+func (w *blockWork) quantities() []vine.Quantity {
+	out := make([]vine.Quantity, 0, len(w.vines.measures))
+	for q := range w.vines.measures {
+		out = append(out, q)
+	}
+	slices.Sort(out)
+	return out
+}
+
+// add puts vine k into the draft of a key.
+func (w *blockWork) add(d *drafts, rw *rowWork, i, k int, key string, body vine.Body, at time.Time, by string) *draft {
+	file := int(w.vines.file[i])
+	x := d.of(fmt.Sprint(file, "\x00", key), func() *draft { return &draft{body: body, at: at, by: by, file: file} })
+	x.vines = append(x.vines, rw.vines[k].ID)
+	return x
+}
+
+func (w *blockWork) recordCondition(d *drafts, rw *rowWork, i, k int, last *imported) {
+	t := w.vines
+	cond := t.cond.get(i)
+	if cond == vine.Unseen {
+		return
+	}
+	s := vine.Sighting{Condition: cond, Cause: w.names.text(t.cause.get(i))}
+	if day := t.look.get(i); day != noDay {
+		look := dayTime(day, w.zone).UTC()
+		s.LookAgain = &look
+	}
+	if cond == vine.Replanted {
+		s.Planted = int(t.planted.get(i))
+	}
+	what := "condition " + cond.String()
+	if w.sameSighting(s, last) {
+		w.count(what, false)
+		return
+	}
+	w.count(what, true)
+	at := w.day()
+	w.takeBack(d, rw, i, k, last, at, func(e vine.Event) bool { return e.Kind == vine.KindCondition })
+	key := fmt.Sprint("condition\x00", cond, "\x00", s.Cause, "\x00", t.look.get(i), "\x00", s.Planted)
+	w.add(d, rw, i, k, key, s, at, w.job.By)
+}
+
+// sameSighting tells whether this was imported last. A column that no file has
+// says nothing of the past either.
+func (w *blockWork) sameSighting(s vine.Sighting, last *imported) bool {
+	st := &last.state
+	if st.Condition != s.Condition || w.vines.cause.some() && st.Cause != s.Cause {
+		return false
+	}
+	if w.vines.look.some() && (s.LookAgain == nil) != st.LookAgain.IsZero() {
+		return false
+	}
+	if s.LookAgain != nil && !s.LookAgain.Equal(st.LookAgain) {
+		return false
+	}
+	return s.Planted == 0 || s.Planted == st.Planted
+}
+
+func (w *blockWork) recordMeasure(d *drafts, rw *rowWork, i, k int, q vine.Quantity, last *imported) {
+	c := w.vines.measures[q]
+	v := c.get(i)
+	if v == c.none {
+		return
+	}
+	if old, ok := last.state.Measures[q]; ok && math.Abs(old.Value-v) <= 1e-9*max(1, math.Abs(v)) {
+		w.count(string(q), false)
+		return
+	}
+	w.count(string(q), true)
+	at := w.day()
+	w.takeBack(d, rw, i, k, last, at, func(e vine.Event) bool { m, ok := e.Body.(vine.Measure); return ok && m.Quantity == q })
+	scale := w.names.text(w.vines.scale[q].get(i))
+	x := w.add(d, rw, i, k, string(q)+"\x00"+scale, vine.Measure{Quantity: q, Unit: q.Unit(), Scale: scale}, at, w.job.By)
+	x.values = append(x.values, v)
+}
+
+func (w *blockWork) recordPruned(d *drafts, rw *rowWork, i, k int, last *imported) {
+	t := w.vines
+	p := vine.Pruned{Reason: w.names.text(t.reason.get(i))}
+	for f, to := range []**int{&p.Nodes, &p.Canes, &p.Spurs} {
+		if n := int(t.left[f].get(i)); n >= 0 {
+			*to = &n
+		}
+	}
+	day := t.pruned.get(i)
+	if day == noDay && p.Nodes == nil && p.Canes == nil && p.Spurs == nil {
+		return
+	}
+	at := w.day()
+	if day != noDay {
+		at = dayTime(day, w.zone)
+	}
+	old := last.state.Pruned
+	if old != nil && sameLeft(*old, p) && (day == noDay || sameDay(last.state.PrunedAt, at, w.zone)) {
+		w.count("pruned", false)
+		return
+	}
+	w.count("pruned", true)
+	if old != nil {
+		w.takeBack(d, rw, i, k, last, time.Time{}, func(e vine.Event) bool { return e.Kind == vine.KindPruned })
+	}
+	by := w.names.text(t.prunedBy.get(i))
+	if by == "" {
+		by = w.job.By
+	}
+	key := fmt.Sprint("pruned\x00", at.Unix(), "\x00", t.left[0].get(i), "\x00", t.left[1].get(i), "\x00", t.left[2].get(i), "\x00", p.Reason, "\x00", by)
+	w.add(d, rw, i, k, key, p, at, by)
+}
+
+func sameLeft(a, b vine.Pruned) bool {
+	number := func(p *int) int {
+		if p == nil {
+			return -1
+		}
+		return *p
+	}
+	return number(a.Nodes) == number(b.Nodes) && number(a.Canes) == number(b.Canes) && number(a.Spurs) == number(b.Spurs) && a.Reason == b.Reason
+}
+
+func sameDay(a, b time.Time, zone *time.Location) bool {
+	return a.In(zone).Format(time.DateOnly) == b.In(zone).Format(time.DateOnly)
+}
+
+func (w *blockWork) recordProgress(d *drafts, rw *rowWork, i, k int, last *imported) {
+	t := w.vines
+	p := vine.Progress(max(0, t.progress.get(i)))
+	if p == vine.NotStarted || t.pruned.get(i) != noDay && p == vine.Done {
+		return
+	}
+	if last.state.Work[vine.Pruning] == p {
+		w.count("pruning "+p.String(), false)
+		return
+	}
+	w.count("pruning "+p.String(), true)
+	w.add(d, rw, i, k, fmt.Sprint("work\x00", p), vine.Work{Operation: vine.Pruning, Progress: p}, w.day(), w.job.By)
+}
+
+// recordNote makes a record of each note that was not imported before. Our own
+// exports put the notes of a vine on lines of their own.
+func (w *blockWork) recordNote(d *drafts, rw *rowWork, i, k int, last *imported) {
+	text := w.names.text(w.vines.note.get(i))
+	if text == "" {
+		return
+	}
+	list := []string{text}
+	if w.vines.id.get(i) != 0 {
+		list = strings.Split(text, "\n")
+	}
+	for _, n := range list {
+		if strings.TrimSpace(n) == "" {
+			continue
+		}
+		if slices.Contains(last.notes, n) {
+			w.count("note", false)
+			continue
+		}
+		w.count("note", true)
+		w.add(d, rw, i, k, "note\x00"+n, vine.Note{Text: n}, w.day(), w.job.By)
+	}
+}
+
+// takeBack voids, for one vine, the last imported record that a new one
+// corrects: one that is not older than the new one. A zero time corrects
+// whatever its day.
+func (w *blockWork) takeBack(d *drafts, rw *rowWork, i, k int, last *imported, at time.Time, about func(vine.Event) bool) {
+	voided := map[uuid.UUID]bool{}
+	for _, e := range last.events {
+		if v, ok := e.Body.(vine.Void); ok {
+			voided[v.Event] = true
+		}
+	}
+	var newest *vine.Event
+	for j := range last.events {
+		e := &last.events[j]
+		if about(*e) && !voided[e.ID] && (newest == nil || cmp.Or(e.When.Compare(newest.When), cmp.Compare(e.Seq, newest.Seq)) >= 0) {
+			newest = e
+		}
+	}
+	if newest == nil || !at.IsZero() && newest.When.Before(at) {
+		return
+	}
+	body := vine.Void{Event: newest.ID, Reason: "corrected by " + w.fileName(int(w.vines.file[i]))}
+	w.add(d, rw, i, k, "void\x00"+newest.ID.String(), body, w.job.Now(), w.job.By)
+}

@@ -1,0 +1,350 @@
+package work
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"github.com/paulmach/orb"
+
+	"courson/geo/format/csv"
+	"courson/geo/format/geojson"
+	"courson/geo/stand"
+	"courson/geo/vine"
+)
+
+// takeVine takes up a vine, or records about one.
+func (in *intake) takeVine(it *itemIn) {
+	t := in.vines
+	in.report.Vines.Read++
+	if t.len() >= mostVines {
+		in.problem(it.where, "", "too many vines in one import", fmt.Sprint(t.len()+1), fmt.Sprintf("at most %d; split the file by block", mostVines))
+		return
+	}
+	i := t.add(uint8(it.file), it.feature, it.line)
+	p := t.point.none
+	if g, ok := it.geometry.(orb.Point); ok {
+		p = g
+	}
+	for k := range it.cells {
+		if c := &it.cells[k]; c.kind != geojson.Null {
+			in.vineCell(it, c, i, &p)
+		}
+	}
+	if lon, lat := !math.IsInf(p[0], 0), !math.IsInf(p[1], 0); lon && lat {
+		t.point.set(i, p)
+	} else if lon != lat && !math.IsNaN(p[0]) && !math.IsNaN(p[1]) {
+		in.problem(it.where, "latitude, longitude", "one of the two is missing", "one", "both, or neither")
+	}
+	in.checkVine(it, i)
+}
+
+// mostVines is the most vines one import takes; 5 million need about 1 GB.
+const mostVines = 5_000_000
+
+// checkVine refuses a vine that nothing names.
+func (in *intake) checkVine(it *itemIn, i int) {
+	t := in.vines
+	if t.id.get(i) != 0 || t.row[i] >= 0 && t.number[i] != noNumber || len(t.tagOf(i)) > 0 {
+		return
+	}
+	if it.table && !in.unknown[fmt.Sprint("incomplete ", it.file)] {
+		in.unknown[fmt.Sprint("incomplete ", it.file)] = true
+		if in.lacks(it) {
+			return
+		}
+	} else if it.table && in.lacksColumn(it) != "" {
+		return // said once for the whole table
+	}
+	switch {
+	case t.row[i] < 0:
+		in.missing(it, "a vine needs its row", csv.Row, csv.Row, csv.Vine, csv.Block)
+	default:
+		in.missing(it, "a vine needs its number", csv.Vine, csv.Row, csv.Vine, csv.Block)
+	}
+}
+
+// lacks says, once for a table, that it lacks a column that names its vines.
+func (in *intake) lacks(it *itemIn) bool {
+	f := in.lacksColumn(it)
+	if f == "" {
+		return false
+	}
+	header := *it
+	header.line = 1
+	in.missing(&header, fmt.Sprintf("the table has no column %q", string(f)), f, csv.Row, csv.Vine, csv.Block, csv.Tag)
+	return true
+}
+
+// lacksColumn gives the column that a table of vines lacks, "" for none.
+func (in *intake) lacksColumn(it *itemIn) csv.Field {
+	has := map[csv.Field]bool{}
+	for _, c := range it.cells {
+		if c.col.known {
+			has[c.col.field] = true
+		}
+	}
+	switch {
+	case has[csv.CoursonID] || has[csv.Tag] || has[csv.Address]:
+		return ""
+	case !has[csv.Row]:
+		return csv.Row
+	case !has[csv.Vine]:
+		return csv.Vine
+	}
+	return ""
+}
+
+// vineCell takes up one property of vine i.
+func (in *intake) vineCell(it *itemIn, c *cell, i int, p *orb.Point) {
+	if c.col.wkt {
+		return
+	}
+	if !c.col.known {
+		in.tell(it, c.col)
+		return
+	}
+	t := in.vines
+	switch c.col.field {
+	case csv.Block:
+		t.block[i] = in.names.index(c.labelBytes())
+	case csv.Row:
+		t.row[i] = in.names.index(c.labelBytes())
+	case csv.Vine:
+		t.number[i] = int32(in.numberOfVine(it, c))
+	case csv.Tag:
+		in.tagCell(it, c, i)
+	case csv.Address:
+		in.addressCell(it, c, i)
+	case csv.CoursonID:
+		t.id.set(i, in.idCell(it, c))
+	case csv.Longitude:
+		p[0] = in.degreesCell(it, c, false)
+	case csv.Latitude:
+		p[1] = in.degreesCell(it, c, true)
+	case csv.Season:
+		t.season.set(i, int16(in.takeSeason(it, c)))
+	default:
+		in.recordCell(it, c, i)
+	}
+}
+
+// numberOfVine reads a vine's number. 0 passes here: it tells later that vines
+// were counted from nought.
+func (in *intake) numberOfVine(it *itemIn, c *cell) int {
+	if n, ok := c.small(); ok && n <= stand.MaxNumber {
+		return n
+	}
+	v := in.numberCell(it, c, 0, stand.MaxNumber, fmt.Sprintf("a whole number from 1 to %d", stand.MaxNumber))
+	switch {
+	case math.IsNaN(v):
+		return 1 // a stand-in: the problem keeps the import from being stored
+	case v != math.Trunc(v):
+		in.bad(it, c, "not a whole number", fmt.Sprintf("a whole number from 1 to %d", stand.MaxNumber))
+		return 1
+	}
+	return int(v)
+}
+
+// mostTag is the longest tag, in bytes; chosen by us.
+const mostTag = 200
+
+func (in *intake) tagCell(it *itemIn, c *cell, i int) {
+	text := c.labelBytes()
+	if len(text) > mostTag {
+		in.bad(it, c, "too long for a tag", fmt.Sprintf("at most %d characters", mostTag))
+		return
+	}
+	if likely, mangled := csv.LooksLikeMangledID(string(text)); mangled {
+		in.bad(it, c, "looks like an id that a spreadsheet made into a date", fmt.Sprintf("the id as it was, perhaps %q: format the column as text and type it again", likely))
+		return
+	}
+	in.vines.setTag(i, text)
+}
+
+func (in *intake) addressCell(it *itemIn, c *cell, i int) {
+	a, err := vine.ParseAddress(c.label())
+	if err != nil {
+		in.bad(it, c, "not an address", "block/row/vine, as in H3/12/41")
+		return
+	}
+	t := in.vines
+	if t.block[i] < 0 {
+		t.block[i] = in.names.index([]byte(a.Block))
+	}
+	if t.row[i] < 0 {
+		t.row[i] = in.names.index([]byte(a.Row))
+	}
+	if t.number[i] == noNumber {
+		t.number[i] = int32(a.Number)
+	}
+}
+
+// degreesCell reads a latitude or longitude; NaN after a problem.
+func (in *intake) degreesCell(it *itemIn, c *cell, latitude bool) float64 {
+	format := csv.NumberFormat{NumberStyle: csv.NumberStyle{Decimal: '.'}}
+	if c.col.nf != nil {
+		format = *c.col.nf
+	}
+	v, err := csv.ParseDegrees(string(c.text), latitude, format)
+	if err != nil {
+		in.bad(it, c, err.Error(), `degrees such as 45.2101, 45.2101N or 45°12'36.4"N`)
+		return math.NaN()
+	}
+	return v
+}
+
+// recordCell takes up what was seen, measured, prescribed or done.
+func (in *intake) recordCell(it *itemIn, c *cell, i int) {
+	t := in.vines
+	if q, ok := c.col.field.Quantity(); ok {
+		in.measureCell(it, c, i, q)
+		return
+	}
+	text := func(col *column[int32]) { col.set(i, in.names.index(c.text)) }
+	count := func(col *column[int16], most int) {
+		before := in.problems
+		if n := in.wholeCell(it, c, 0, most); in.problems == before {
+			col.set(i, int16(n))
+		}
+	}
+	switch c.col.field {
+	case csv.Status:
+		in.statusCell(it, c, i)
+	case csv.Cause:
+		text(&t.cause)
+	case csv.LookAgain:
+		t.look.set(i, in.dayCell(it, c))
+	case csv.Planted:
+		t.planted.set(i, int16(in.seasonCell(it, c)))
+	case csv.PlanNodes:
+		count(&t.nodes, 254)
+	case csv.PlanCanes:
+		count(&t.canes, 40)
+	case csv.PlanSpurs:
+		count(&t.spurs, 60)
+	case csv.PrunedOn:
+		t.pruned.set(i, in.dayCell(it, c))
+	case csv.PrunedBy:
+		text(&t.prunedBy)
+	case csv.LeftNodes:
+		count(&t.left[0], 400)
+	case csv.LeftCanes:
+		count(&t.left[1], 40)
+	case csv.LeftSpurs:
+		count(&t.left[2], 60)
+	case csv.LeftReason:
+		text(&t.reason)
+	case csv.Progress:
+		in.progressCell(it, c, i)
+	case csv.Note:
+		if len(c.text) > 4000 {
+			in.bad(it, c, "a note is too long", "at most 4000 characters")
+			return
+		}
+		text(&t.note)
+	default:
+		in.tell(it, c.col) // a field of blocks or rows means nothing here
+	}
+}
+
+// statusWords are words for conditions beside those of vine.Condition (common
+// practice in survey sheets).
+func statusWord(word string) (vine.Condition, bool) {
+	switch word {
+	case "ok", "good", "healthy", "alive", "living", "bearing":
+		return vine.Bearing, true
+	case "replant", "replanted":
+		return vine.Replanted, true
+	case "gap", "missing":
+		return vine.Missing, true
+	case "sick", "diseased":
+		return vine.Diseased, true
+	case "unseen", "":
+		return vine.Unseen, true
+	}
+	c, err := vine.ParseCondition(word)
+	return c, err == nil
+}
+
+func (in *intake) statusCell(it *itemIn, c *cell, i int) {
+	cond, known := statusWord(string(c.text))
+	if !known {
+		cond, known = statusWord(strings.ToLower(string(c.text)))
+	}
+	if !known {
+		in.bad(it, c, "not a condition", "ok, bearing, young, weak, diseased, dead, missing, replant, doubtful, or nothing")
+		return
+	}
+	in.vines.cond.set(i, cond)
+}
+
+func (in *intake) progressCell(it *itemIn, c *cell, i int) {
+	var p vine.Progress
+	if err := p.UnmarshalText([]byte(strings.ToLower(string(c.text)))); err != nil {
+		in.bad(it, c, "not a state of progress", "not_started, started, done, to_redo or skipped")
+		return
+	}
+	in.vines.progress.set(i, int8(p))
+}
+
+// measureCell takes up a measured value.
+func (in *intake) measureCell(it *itemIn, c *cell, i int, q vine.Quantity) {
+	if !in.hasUnit(it, c) {
+		return
+	}
+	if q == vine.VisualScore {
+		in.scoreCell(it, c, i)
+		return
+	}
+	least, most := q.Limits()
+	u := c.col.unit
+	v := in.numberCell(it, c, least/u.Factor, most/u.Factor, fmt.Sprintf("%g to %g %s", least/u.Factor, most/u.Factor, unitName(c, q)))
+	if math.IsNaN(v) {
+		return
+	}
+	scale := int32(-1)
+	if u.Name != "" && u.Name != q.Unit() {
+		scale = c.col.scale
+	}
+	in.vines.measure(q, i, v*u.Factor, scale)
+}
+
+func unitName(c *cell, q vine.Quantity) string {
+	if c.col.unit.Name != "" {
+		return c.col.unit.Name
+	}
+	return q.Unit()
+}
+
+// scoreCell takes up a visual score. 0 is outside a scale from 1, but stands for
+// "no growth" on vines that are dead or gone; that is settled when the whole
+// line is known.
+func (in *intake) scoreCell(it *itemIn, c *cell, i int) {
+	if n, ok := c.small(); ok && float64(n) >= in.scale.Min && float64(n) <= in.scale.Max {
+		in.vines.measure(vine.VisualScore, i, float64(n), in.scaleName)
+		return
+	}
+	wanted := fmt.Sprintf("a score from %g to %g", in.scale.Min, in.scale.Max)
+	least := min(0, in.scale.Min)
+	v := in.numberCell(it, c, least, in.scale.Max, wanted)
+	if math.IsNaN(v) {
+		return
+	}
+	if v < in.scale.Min && (v != 0 || in.livingCell(it)) {
+		in.bad(it, c, "out of range", wanted)
+		return
+	}
+	in.vines.measure(vine.VisualScore, i, v, in.scaleName)
+}
+
+// livingCell tells whether the line says nothing of the vine being dead or gone.
+func (in *intake) livingCell(it *itemIn) bool {
+	for k := range it.cells {
+		if c := &it.cells[k]; c.col.known && c.col.field == csv.Status {
+			cond, ok := statusWord(strings.ToLower(string(c.text)))
+			return !ok || cond.Living()
+		}
+	}
+	return true
+}
