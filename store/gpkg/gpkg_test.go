@@ -3,8 +3,10 @@ package gpkg_test
 import (
 	"path/filepath"
 	"testing"
+	"time"
 
 	"github.com/ncruces/go-sqlite3"
+	"github.com/ncruces/go-sqlite3/ext/rtree"
 	"github.com/stretchr/testify/require"
 
 	"courson/geo/vine"
@@ -40,9 +42,17 @@ func (h *harness) execute(t *testing.T, s store.Store, sql string, args ...any) 
 
 func execute(t *testing.T, path, sql string, args ...any) {
 	t.Helper()
+	query(t, path, sql, args...)
+}
+
+// query runs SQL on a file and gives the first column of what comes.
+func query(t *testing.T, path, sql string, args ...any) []string {
+	t.Helper()
 	c, err := sqlite3.Open(path)
 	require.NoError(t, err)
 	defer c.Close()
+	require.NoError(t, c.BusyTimeout(time.Minute))
+	require.NoError(t, rtree.Register(c))
 	st, _, err := c.Prepare(sql)
 	require.NoError(t, err)
 	defer st.Close()
@@ -52,9 +62,16 @@ func execute(t *testing.T, path, sql string, args ...any) {
 			require.NoError(t, st.BindInt64(i+1, v))
 		case string:
 			require.NoError(t, st.BindText(i+1, v))
+		default:
+			require.Failf(t, "no way to bind", "%T", arg)
 		}
 	}
-	require.NoError(t, st.Exec())
+	var out []string
+	for st.Step() {
+		out = append(out, st.ColumnText(0))
+	}
+	require.NoError(t, st.Err())
+	return out
 }
 
 func TestContract(t *testing.T) {

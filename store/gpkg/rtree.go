@@ -5,6 +5,7 @@ import (
 	"encoding/binary"
 	"math"
 	"slices"
+	"strings"
 
 	"github.com/ncruces/go-sqlite3"
 )
@@ -53,7 +54,7 @@ func packIndex(c *conn, table string) error {
 	if err != nil {
 		return err
 	}
-	p := packer{c: c, index: "rtree_" + table + "_geom", node: rootNode}
+	p := packer{c: c, index: "rtree_" + table + "_geom", node: rootNode, leafOf: make([]pair, 0, len(boxes))}
 	for _, part := range []string{"_node", "_rowid", "_parent"} {
 		if err := c.exec("DELETE FROM " + p.index + part); err != nil {
 			return err
@@ -66,7 +67,14 @@ func packIndex(c *conn, table string) error {
 		}
 		depth++
 	}
-	return p.write(rootNode, depth, boxes, depth == 0)
+	if err := p.write(rootNode, depth, boxes, depth == 0); err != nil {
+		return err
+	}
+	slices.SortFunc(p.leafOf, func(a, b pair) int { return cmp.Compare(a.id, b.id) })
+	if err := p.pairs("_rowid", p.leafOf); err != nil {
+		return err
+	}
+	return p.pairs("_parent", p.parentOf)
 }
 
 func readBoxes(c *conn, table string) ([]box, error) {
@@ -86,10 +94,14 @@ func readBoxes(c *conn, table string) ([]box, error) {
 
 // packer numbers and writes nodes.
 type packer struct {
-	c     *conn
-	index string
-	node  int64 // last number given
+	c        *conn
+	index    string
+	node     int64  // last number given
+	leafOf   []pair // row → the leaf that holds it
+	parentOf []pair // node → the node that holds it
 }
+
+type pair struct{ id, node int64 }
 
 // level writes the nodes that hold the entries and gives the nodes as entries
 // of the level above.
@@ -122,8 +134,7 @@ func around(id int64, cells []box) box {
 	return b
 }
 
-// write writes one node and where its entries are: leaves name rows, the others
-// name nodes.
+// write writes one node and notes where its entries are.
 func (p *packer) write(node int64, depth int, cells []box, leaf bool) error {
 	data := make([]byte, 4, nodeBytes)
 	binary.BigEndian.PutUint16(data, uint16(depth))
@@ -137,13 +148,33 @@ func (p *packer) write(node int64, depth int, cells []box, leaf bool) error {
 	if err := p.c.exec("INSERT INTO "+p.index+"_node VALUES (?, ?)", node, data[:nodeBytes]); err != nil {
 		return err
 	}
-	into := "INSERT INTO " + p.index + "_parent VALUES (?, ?)"
+	of := &p.parentOf
 	if leaf {
-		into = "INSERT OR REPLACE INTO " + p.index + "_rowid VALUES (?, ?)"
+		of = &p.leafOf
 	}
 	for _, b := range cells {
-		if err := p.c.exec(into, b.id, node); err != nil {
+		*of = append(*of, pair{b.id, node})
+	}
+	return nil
+}
+
+// pairs writes a whole shadow table of pairs, in order, many a statement.
+func (p *packer) pairs(part string, all []pair) error {
+	for some := range slices.Chunk(all, 200) {
+		s, done, err := p.c.prepare("INSERT INTO " + p.index + part + " VALUES (?,?)" + strings.Repeat(",(?,?)", len(some)-1))
+		if err != nil {
 			return err
+		}
+		b := binder{s: s, at: 1}
+		for _, row := range some {
+			b.int(row.id)
+			b.int(row.node)
+		}
+		if b.err == nil {
+			b.err = s.Exec()
+		}
+		if err := done(); err != nil || b.err != nil {
+			return cmp.Or(b.err, err)
 		}
 	}
 	return nil

@@ -1,9 +1,11 @@
 package gpkg
 
 import (
+	"cmp"
 	"encoding/binary"
 	"iter"
 	"math"
+	"slices"
 	"time"
 
 	"github.com/ncruces/go-sqlite3"
@@ -17,43 +19,75 @@ import (
 // reader can go through them at leisure without a connection.
 type heldStates struct {
 	season int
+	vines  []heldVine // in the order of the block
 	data   []byte
 	words  []string
 	index  map[string]int
 }
 
-// latestState finds, for each vine v, its newest record up to a season; both
-// parameters stand for the last place to look at.
-const latestState = `CROSS JOIN vine_state s ON s.id =
-	(SELECT max(x.id) FROM vine_state x WHERE x.id BETWEEN v.id * 512 AND v.id * 512 + ?)`
+// heldVine says where a vine's record lies in the data, and when any of its
+// states last changed.
+type heldVine struct {
+	id      vine.ID
+	at      int64 // -1: nothing is recorded up to the season
+	changed int64
+}
 
-// newestChange is when any state of vine v last changed.
-const newestChange = "(SELECT max(x.changed) FROM vine_state x WHERE x.id BETWEEN v.id * 512 AND v.id * 512 + 511)"
-
+// readStates reads the records of a block in the order in which they lie in the
+// table, newest season first, and keeps of each vine the first that is not
+// beyond the season.
 func readStates(c *conn, block vine.ID, season int, after int64) (*heldStates, error) {
 	h := &heldStates{season: season, index: make(map[string]int)}
-	if season < firstSeason {
-		return h, nil
+	ids, err := stateOrder(c, block, after)
+	if err != nil {
+		return nil, err
 	}
-	last := min(season-firstSeason, seasonsPerVine-1)
-	seen := make(words)
-	take := func(s *sqlite3.Stmt) error {
-		r, err := scanRecord(s, seen)
-		if err == nil {
-			r.Changed = s.ColumnInt64(recordWidth - 1)
-			h.add(r)
+	h.vines = make([]heldVine, len(ids))
+	byID := make([]int, len(ids)) // positions in h.vines, by id
+	for i, id := range ids {
+		h.vines[i] = heldVine{id: id, at: -1}
+		byID[i] = i
+	}
+	slices.SortFunc(byID, func(a, b int) int { return cmp.Compare(ids[a], ids[b]) })
+	slices.Sort(ids)
+	last, seen := recordID(0, season), make(words)
+	done := 0 // vines before it in byID are read
+	err = sweep(ids, func(from, to vine.ID) error {
+		for done < len(ids) && ids[done] <= to {
+			done++
 		}
-		return err
-	}
-	columns := "SELECT " + recordColumns + ", " + newestChange
+		k := done - 1
+		return c.each("SELECT "+recordColumns+`, s.id FROM vine_state s WHERE s.id BETWEEN ? AND ? ORDER BY s.id DESC`, func(s *sqlite3.Stmt) error {
+			id := s.ColumnInt64(recordWidth - 1)
+			for k >= 0 && ids[k] > id/seasonsPerVine {
+				k--
+			}
+			if k < 0 || ids[k] != id/seasonsPerVine {
+				return nil // of another block whose ids lie between
+			}
+			v := &h.vines[byID[k]]
+			v.changed = max(v.changed, s.ColumnInt64(3))
+			if v.at >= 0 || id%seasonsPerVine > last {
+				return nil
+			}
+			r, err := scanRecord(s, seen)
+			v.at = int64(len(h.data))
+			h.add(r)
+			return err
+		}, recordID(from, firstSeason), recordID(to, firstSeason+seasonsPerVine-1))
+	})
+	return h, err
+}
+
+// stateOrder gives the vines of a block in their order; with after, only those
+// of which a state changed after that revision.
+func stateOrder(c *conn, block vine.ID, after int64) ([]vine.ID, error) {
 	const order = " ORDER BY r.ord, r.id, v.number, v.id"
 	if after <= 0 {
-		return h, c.each(columns+` FROM vine_row r CROSS JOIN vine v ON v.row_id = r.id `+latestState+
-			` WHERE r.block_id = ?`+order, take, last, block)
+		return c.ids("SELECT v.id FROM vine_row r CROSS JOIN vine v ON v.row_id = r.id WHERE r.block_id = ?"+order, block)
 	}
-	return h, c.each(columns+` FROM (SELECT DISTINCT id >> 9 AS vine FROM vine_state WHERE block_id = ? AND changed > ?) t
-		CROSS JOIN vine v ON v.id = t.vine CROSS JOIN vine_row r ON r.id = v.row_id `+latestState+order,
-		take, block, after, last)
+	return c.ids(`SELECT v.id FROM (SELECT DISTINCT id >> 9 AS vine FROM vine_state WHERE block_id = ? AND changed > ?) t
+		CROSS JOIN vine v ON v.id = t.vine CROSS JOIN vine_row r ON r.id = v.row_id`+order, block, after)
 }
 
 // Which parts of a record are set.
@@ -88,7 +122,7 @@ func (h *heldStates) add(r logbook.Record) {
 	}
 	d = binary.AppendUvarint(d, flags)
 	for _, n := range [...]int64{
-		r.Vine, int64(r.Season), r.Changed, int64(r.Condition), int64(r.Planted), int64(r.Progress),
+		int64(r.Season), int64(r.Condition), int64(r.Planted), int64(r.Progress),
 		int64(r.Notes), int64(r.Clashes), h.word(r.Cause), h.word(r.PrunedBy), h.word(r.ScoreScale),
 	} {
 		d = binary.AppendVarint(d, n)
@@ -129,14 +163,18 @@ func (h *heldStates) word(s string) int64 {
 	return int64(n)
 }
 
-// all gives the states back in the order in which they were added.
+// all gives the states back in the order of the vines.
 func (h *heldStates) all() iter.Seq2[store.VineState, error] {
 	return func(yield func(store.VineState, error) bool) {
-		d := unpacker{rest: h.data, words: h.words}
-		for len(d.rest) > 0 {
-			r := d.record()
+		for _, v := range h.vines {
+			if v.at < 0 {
+				continue
+			}
+			u := unpacker{rest: h.data[v.at:], words: h.words}
+			r := u.record()
+			r.Vine = v.id
 			st, err := stateIn(r, h.season)
-			if !yield(store.VineState{Vine: r.Vine, Changed: r.Changed, State: st}, err) || err != nil {
+			if !yield(store.VineState{Vine: v.id, Changed: v.changed, State: st}, err) || err != nil {
 				return
 			}
 		}
@@ -186,7 +224,7 @@ func (u *unpacker) float() float64 {
 func (u *unpacker) record() logbook.Record {
 	flags := u.uint()
 	r := logbook.Record{
-		Vine: u.int(), Season: int(u.int()), Changed: u.int(), Condition: vine.Condition(u.int()),
+		Season: int(u.int()), Condition: vine.Condition(u.int()),
 		Planted: int(u.int()), Progress: vine.Progress(u.int()), Notes: int(u.int()), Clashes: int(u.int()),
 	}
 	r.Cause, r.PrunedBy, r.ScoreScale = u.word(), u.word(), u.word()

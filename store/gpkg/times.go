@@ -59,21 +59,24 @@ func quickTime(b []byte) (time.Time, bool) {
 // microsOf writes what times have beyond the millisecond, as whole microseconds
 // with commas between; "" where none has any.
 func microsOf(times [7]*time.Time) string {
-	var out []byte
 	some := false
-	for i, t := range times {
-		if i > 0 {
-			out = append(out, ',')
-		}
-		beyond := t.Nanosecond() / int(time.Microsecond) % 1000
-		out = strconv.AppendInt(out, int64(beyond), 10)
-		some = some || beyond != 0
+	for _, t := range times {
+		some = some || beyondMillis(*t) != 0
 	}
 	if !some {
 		return ""
 	}
+	var out []byte
+	for i, t := range times {
+		if i > 0 {
+			out = append(out, ',')
+		}
+		out = strconv.AppendInt(out, int64(beyondMillis(*t)), 10)
+	}
 	return string(out)
 }
+
+func beyondMillis(t time.Time) int { return t.Nanosecond() / int(time.Microsecond) % 1000 }
 
 // addMicros reads what microsOf writes and adds it to the times.
 func addMicros(text []byte, times [7]*time.Time) error {

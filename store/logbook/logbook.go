@@ -127,6 +127,11 @@ func judge(e vine.Event, found Found, kindOf func(uuid.UUID) (vine.Kind, bool)) 
 		}
 	}
 	e = settle(e)
+	for _, t := range []time.Time{e.At, e.When, e.Received} {
+		if y := t.Year(); y < 1 || y > 9999 {
+			return Accepted{}, fmt.Errorf("the year %d is out of reach", y)
+		}
+	}
 	value, err := json.Marshal(e.Body)
 	if err != nil {
 		return Accepted{}, fmt.Errorf("the value cannot be written: %w", err)

@@ -1,0 +1,43 @@
+package gpkg_test
+
+import (
+	"context"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"go.uber.org/goleak"
+
+	"courson/store"
+	"courson/store/contract"
+	"courson/store/gpkg"
+)
+
+func openTarget(ctx context.Context, path string) (store.Store, error) {
+	return gpkg.Open(ctx, path, gpkg.Options{Create: true})
+}
+
+func TestMain(m *testing.M) {
+	contract.KillChild(openTarget)
+	goleak.VerifyTestMain(m)
+}
+
+// TestKill kills a process in the middle of batches and imports, also while it
+// makes the file.
+func TestKill(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "killed.gpkg")
+	rounds := 24
+	if testing.Short() {
+		rounds = 5
+	}
+	contract.Kill{
+		Rounds: rounds, Target: path, Open: openTarget,
+		Check: func(t *testing.T) {
+			assert.Equal(t, []string{"ok"}, query(t, path, "PRAGMA integrity_check"))
+			assert.Equal(t, []string{"ok"}, query(t, path, "SELECT rtreecheck('rtree_vine_geom')"))
+			assert.Empty(t, query(t, path, "PRAGMA foreign_key_check"))
+			assert.Equal(t, query(t, path, "SELECT count(*) FROM vine"), query(t, path, "SELECT count(*) FROM rtree_vine_geom"))
+			assert.Equal(t, []string{"18"}, query(t, path, "SELECT count(*) FROM sqlite_schema WHERE type = 'trigger'"))
+		},
+	}.Run(t)
+}
