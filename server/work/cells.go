@@ -145,7 +145,15 @@ func (in *intake) lengthCell(it *itemIn, c *cell, leastM, mostM float64) float64
 	if math.IsNaN(v) {
 		return 0
 	}
-	return v * u.Factor
+	return converted(v, u.Factor)
+}
+
+// converted brings a value to base units.
+func converted(v, factor float64) float64 {
+	if factor == 1 {
+		return v
+	}
+	return rounded(v*factor, 12)
 }
 
 // hasUnit refuses a quantity whose unit nobody says.

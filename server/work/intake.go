@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"sort"
 	"strings"
+	"time"
 
 	"github.com/paulmach/orb"
 
@@ -60,13 +61,15 @@ type intake struct {
 	vines     *vineTable
 	names     nameList
 	unknown   map[string]bool       // names told about already, by file
+	exported  map[int]time.Time     // files that we wrote ourselves: when
+	ours      map[int]bool          // files with our own ids
 	seasons   map[int]where         // seasons that files name themselves
 	cols      []map[string]*colInfo // by file: what its columns or properties mean
 }
 
 func newIntake(job *ImportJob, report *Report) *intake {
 	return &intake{job: job, report: report, reco: csv.NewRecogniser(), vines: newVineTable(), unknown: map[string]bool{},
-		seasons: map[int]where{}, cols: make([]map[string]*colInfo, len(job.Files))}
+		seasons: map[int]where{}, exported: map[int]time.Time{}, ours: map[int]bool{}, cols: make([]map[string]*colInfo, len(job.Files))}
 }
 
 // problem takes up something that is wrong: the import will be refused.
@@ -144,6 +147,7 @@ func (in *intake) column(file int, name string) *colInfo {
 	case "wkt", "outline_wkt", "line_wkt", "geometry_wkt":
 		c.wkt = true
 	}
+	in.ours[file] = in.ours[file] || c.known && c.field == csv.CoursonID
 	in.cols[file][name] = c
 	return c
 }
@@ -256,6 +260,19 @@ func (in *intake) tell(it *itemIn, c *colInfo) {
 	}
 }
 
+// computed tells whether a column holds what our exports work out for their
+// readers: it says nothing new.
+func (in *intake) computed(it *itemIn, c *colInfo) bool {
+	if !in.ours[it.file] {
+		return false
+	}
+	switch c.name {
+	case "area_m2", "length_m", "length_ft", "leaf":
+		return true
+	}
+	return false
+}
+
 // takeBlock takes up a block.
 func (in *intake) takeBlock(it *itemIn) {
 	b := blockIn{where: it.where}
@@ -302,7 +319,7 @@ func (in *intake) columnWord(it *itemIn) string {
 
 // blockCell takes up one property of a block.
 func (in *intake) blockCell(it *itemIn, c *cell, b *blockIn) {
-	if c.kind == geojson.Null || c.col.wkt {
+	if c.kind == geojson.Null || c.col.wkt || in.computed(it, c.col) {
 		return
 	}
 	switch f := c.col.field; {
@@ -368,7 +385,7 @@ func (in *intake) takeRow(it *itemIn) {
 
 // rowCell takes up one property of a row.
 func (in *intake) rowCell(it *itemIn, c *cell, r *rowIn) {
-	if c.kind == geojson.Null || c.col.wkt {
+	if c.kind == geojson.Null || c.col.wkt || in.computed(it, c.col) {
 		return
 	}
 	switch f := c.col.field; {

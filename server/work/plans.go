@@ -3,7 +3,10 @@ package work
 import (
 	"fmt"
 	"path"
+	"strings"
 
+	"courson/geo/format"
+	"courson/geo/format/csv"
 	"courson/geo/vine"
 	"courson/store"
 )
@@ -34,8 +37,8 @@ func (w *blockWork) savePlan() error {
 	digest := digestOf(w.plan)
 	newest := map[vine.ID]store.PlanEntry{}
 	if w.b.stored {
-		known, err := w.importedBefore(digest)
-		if err != nil || known {
+		old, err := w.planBefore(digest)
+		if err != nil || old {
 			return err
 		}
 		entries, err := w.tx.PlanEntries(w.ctx, store.PlanPruning, w.season, w.b.ID)
@@ -71,16 +74,26 @@ func (w *blockWork) savePlan() error {
 	return nil
 }
 
-// importedBefore tells whether the plan that was imported last says the same.
-func (w *blockWork) importedBefore(digest string) (bool, error) {
+// planBefore tells whether the files prescribe nothing new: the plan that was
+// imported last says the same, or the files are an export of ours that is older
+// than the plan now in use.
+func (w *blockWork) planBefore(digest string) (bool, error) {
 	heads, err := w.tx.PlanList(w.ctx, store.PlanPruning, w.season, w.b.ID)
 	if err != nil {
 		return false, err
 	}
 	for _, h := range heads {
-		if len(h.Source) > len(importPlan) && h.Source[:len(importPlan)] == importPlan {
-			return fmt.Sprint(h.Inputs["digest"]) == digest, nil
+		if strings.HasPrefix(h.Source, importPlan) {
+			if fmt.Sprint(h.Inputs["digest"]) == digest {
+				return true, nil
+			}
+			break
 		}
+	}
+	at, ours := w.exported[w.planned.file]
+	if ours && !w.foreign && len(heads) > 0 && heads[0].Made.After(at) {
+		w.notices.Add(w.fileName(w.planned.file), string(csv.PlanNodes), format.None, 0, fmt.Sprintf("the pruning plan of block %s was made anew after this export; the file's plan is left out", w.b.Code))
+		return true, nil
 	}
 	return false, nil
 }

@@ -14,36 +14,61 @@ import (
 	"courson/store"
 )
 
-// loadLog reads what was imported for the block's vines in this season.
+// loadLog reads what is recorded of the block up to this season.
 func (w *blockWork) loadLog() error {
 	if w.season == 0 {
 		return nil
 	}
-	events, err := w.tx.Events(w.ctx, store.EventQuery{Block: w.b.ID, Season: w.season})
+	q := store.EventQuery{Block: w.b.ID}
+	if len(w.exported) == 0 {
+		q.Season = w.season
+	}
+	events, err := w.tx.Events(w.ctx, q)
 	if err != nil {
 		return err
 	}
-	w.logged = map[vine.ID][]vine.Event{}
+	w.log = map[vine.ID][]vine.Event{}
 	for _, e := range events {
-		if strings.HasPrefix(e.Device, importDevice) {
-			w.logged[e.Target.Row] = append(w.logged[e.Target.Row], e.Event)
+		if e.Season <= w.season {
+			w.log[e.Target.Row] = append(w.log[e.Target.Row], e.Event)
 		}
 	}
 	return nil
 }
 
-// imported is what was imported last about one vine in the season.
-type imported struct {
+// baseline is what a line's cells are compared with: cells that say the same
+// bring nothing new.
+type baseline struct {
 	state  vine.State
 	notes  []string
 	events []vine.Event // about the vine, in order
 }
 
-// lastImported folds the imported records of a row: what crews recorded does
-// not count here.
-func (w *blockWork) lastImported(rw *rowWork) []imported {
-	out := make([]imported, len(rw.vines))
-	events := w.logged[rw.r.ID]
+// lastImported is what was imported last for the vines of a row in the season.
+// What crews recorded does not count: an old file says nothing of it.
+func (w *blockWork) lastImported(rw *rowWork) []baseline {
+	return w.foldRow(rw, func(e *vine.Event) bool {
+		return e.Season == w.season && strings.HasPrefix(e.Device, importDevice)
+	})
+}
+
+// asExported is what held for the vines of a row when the file was written out
+// by us: only cells that were edited since then say anything new.
+func (w *blockWork) asExported(rw *rowWork, at time.Time) []baseline {
+	return w.foldRow(rw, func(e *vine.Event) bool { return !e.Received.After(at) })
+}
+
+// foldRow folds the records of a row that pass.
+func (w *blockWork) foldRow(rw *rowWork, pass func(*vine.Event) bool) []baseline {
+	out := make([]baseline, len(rw.vines))
+	var events []vine.Event
+	for _, row := range []vine.ID{rw.r.ID, 0} { // 0: about the block, or vines of several rows
+		for _, e := range w.log[row] {
+			if pass(&e) {
+				events = append(events, e)
+			}
+		}
+	}
 	if len(events) == 0 {
 		return out
 	}
@@ -55,18 +80,28 @@ func (w *blockWork) lastImported(rw *rowWork) []imported {
 	}
 	vine.FoldMany(places, events, func(k int, life vine.Life) { out[k].state = life.In(w.season, places[k]) })
 	for _, e := range events {
-		for _, id := range e.Target.Vines {
-			k, ok := at[id]
-			if !ok {
-				continue
+		if len(e.Target.Vines) == 0 {
+			for k := range out {
+				out[k].take(e, w.season)
 			}
-			out[k].events = append(out[k].events, e)
-			if n, ok := e.Body.(vine.Note); ok {
-				out[k].notes = append(out[k].notes, n.Text)
+		}
+		for _, id := range e.Target.Vines {
+			if k, ok := at[id]; ok {
+				out[k].take(e, w.season)
 			}
 		}
 	}
 	return out
+}
+
+func (b *baseline) take(e vine.Event, season int) {
+	if e.Season != season {
+		return
+	}
+	b.events = append(b.events, e)
+	if n, ok := e.Body.(vine.Note); ok {
+		b.notes = append(b.notes, n.Text)
+	}
 }
 
 // draft is a record to be made for some vines of one row.
@@ -105,11 +140,21 @@ func (w *blockWork) record(batch []*rowWork) error {
 			continue
 		}
 		last := w.lastImported(rw)
+		exported := map[int][]baseline{} // by file
 		var d drafts
 		for l, i := range rw.lines {
-			if k := int(rw.of[l]); k >= 0 {
-				w.recordLine(&d, rw, int(i), k, &last[k])
+			k := int(rw.of[l])
+			if k < 0 {
+				continue
 			}
+			from := last
+			if at, ours := w.exported[int(w.vines.file[i])]; ours && w.vines.id.get(int(i)) == rw.vines[k].ID {
+				if exported[int(w.vines.file[i])] == nil {
+					exported[int(w.vines.file[i])] = w.asExported(rw, at)
+				}
+				from = exported[int(w.vines.file[i])]
+			}
+			w.recordLine(&d, rw, int(i), k, &from[k])
 		}
 		events = append(events, w.events(rw, &d)...)
 	}
@@ -156,7 +201,7 @@ func (w *blockWork) day() time.Time {
 
 // recordLine makes records of what a line says of its vine, where it differs
 // from what was imported last.
-func (w *blockWork) recordLine(d *drafts, rw *rowWork, i, k int, last *imported) {
+func (w *blockWork) recordLine(d *drafts, rw *rowWork, i, k int, last *baseline) {
 	w.recordCondition(d, rw, i, k, last)
 	for _, q := range w.quantities() {
 		w.recordMeasure(d, rw, i, k, q, last)
@@ -184,7 +229,7 @@ func (w *blockWork) add(d *drafts, rw *rowWork, i, k int, key string, body vine.
 	return x
 }
 
-func (w *blockWork) recordCondition(d *drafts, rw *rowWork, i, k int, last *imported) {
+func (w *blockWork) recordCondition(d *drafts, rw *rowWork, i, k int, last *baseline) {
 	t := w.vines
 	cond := t.cond.get(i)
 	if cond == vine.Unseen {
@@ -212,7 +257,7 @@ func (w *blockWork) recordCondition(d *drafts, rw *rowWork, i, k int, last *impo
 
 // sameSighting tells whether this was imported last. A column that no file has
 // says nothing of the past either.
-func (w *blockWork) sameSighting(s vine.Sighting, last *imported) bool {
+func (w *blockWork) sameSighting(s vine.Sighting, last *baseline) bool {
 	st := &last.state
 	if st.Condition != s.Condition || w.vines.cause.some() && st.Cause != s.Cause {
 		return false
@@ -226,7 +271,7 @@ func (w *blockWork) sameSighting(s vine.Sighting, last *imported) bool {
 	return s.Planted == 0 || s.Planted == st.Planted
 }
 
-func (w *blockWork) recordMeasure(d *drafts, rw *rowWork, i, k int, q vine.Quantity, last *imported) {
+func (w *blockWork) recordMeasure(d *drafts, rw *rowWork, i, k int, q vine.Quantity, last *baseline) {
 	c := w.vines.measures[q]
 	v := c.get(i)
 	if v == c.none {
@@ -244,7 +289,7 @@ func (w *blockWork) recordMeasure(d *drafts, rw *rowWork, i, k int, q vine.Quant
 	x.values = append(x.values, v)
 }
 
-func (w *blockWork) recordPruned(d *drafts, rw *rowWork, i, k int, last *imported) {
+func (w *blockWork) recordPruned(d *drafts, rw *rowWork, i, k int, last *baseline) {
 	t := w.vines
 	p := vine.Pruned{Reason: w.names.text(t.reason.get(i))}
 	for f, to := range []**int{&p.Nodes, &p.Canes, &p.Spurs} {
@@ -278,20 +323,28 @@ func (w *blockWork) recordPruned(d *drafts, rw *rowWork, i, k int, last *importe
 }
 
 func sameLeft(a, b vine.Pruned) bool {
-	number := func(p *int) int {
-		if p == nil {
-			return -1
-		}
-		return *p
+	return leftOf(a) == leftOf(b) && a.Reason == b.Reason
+}
+
+// leftOf gives nodes, canes and spurs left, -1 where nothing was said.
+func leftOf(p vine.Pruned) [3]int {
+	out := [3]int{-1, -1, -1}
+	if len(p.Arms) > 0 {
+		out[0], out[1], out[2], _ = p.Totals()
 	}
-	return number(a.Nodes) == number(b.Nodes) && number(a.Canes) == number(b.Canes) && number(a.Spurs) == number(b.Spurs) && a.Reason == b.Reason
+	for i, n := range []*int{p.Nodes, p.Canes, p.Spurs} {
+		if n != nil {
+			out[i] = *n
+		}
+	}
+	return out
 }
 
 func sameDay(a, b time.Time, zone *time.Location) bool {
 	return a.In(zone).Format(time.DateOnly) == b.In(zone).Format(time.DateOnly)
 }
 
-func (w *blockWork) recordProgress(d *drafts, rw *rowWork, i, k int, last *imported) {
+func (w *blockWork) recordProgress(d *drafts, rw *rowWork, i, k int, last *baseline) {
 	t := w.vines
 	p := vine.Progress(max(0, t.progress.get(i)))
 	if p == vine.NotStarted || t.pruned.get(i) != noDay && p == vine.Done {
@@ -307,7 +360,7 @@ func (w *blockWork) recordProgress(d *drafts, rw *rowWork, i, k int, last *impor
 
 // recordNote makes a record of each note that was not imported before. Our own
 // exports put the notes of a vine on lines of their own.
-func (w *blockWork) recordNote(d *drafts, rw *rowWork, i, k int, last *imported) {
+func (w *blockWork) recordNote(d *drafts, rw *rowWork, i, k int, last *baseline) {
 	text := w.names.text(w.vines.note.get(i))
 	if text == "" {
 		return
@@ -332,7 +385,7 @@ func (w *blockWork) recordNote(d *drafts, rw *rowWork, i, k int, last *imported)
 // takeBack voids, for one vine, the last imported record that a new one
 // corrects: one that is not older than the new one. A zero time corrects
 // whatever its day.
-func (w *blockWork) takeBack(d *drafts, rw *rowWork, i, k int, last *imported, at time.Time, about func(vine.Event) bool) {
+func (w *blockWork) takeBack(d *drafts, rw *rowWork, i, k int, last *baseline, at time.Time, about func(vine.Event) bool) {
 	voided := map[uuid.UUID]bool{}
 	for _, e := range last.events {
 		if v, ok := e.Body.(vine.Void); ok {

@@ -83,7 +83,7 @@ type blockWork struct {
 	*merge
 	b       *block
 	stored  map[vine.ID][]store.Vine // by row
-	logged  map[vine.ID][]vine.Event // imported records of the season, by row
+	log     map[vine.ID][]vine.Event // by row
 	plan    []store.PlanEntry
 	planned where
 	absent  int

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"strings"
+	"time"
 
 	"github.com/paulmach/orb"
 
@@ -97,7 +98,7 @@ func (in *intake) lacksColumn(it *itemIn) csv.Field {
 
 // vineCell takes up one property of vine i.
 func (in *intake) vineCell(it *itemIn, c *cell, i int, p *orb.Point) {
-	if c.col.wkt {
+	if c.col.wkt || in.computed(it, c.col) {
 		return
 	}
 	if !c.col.known {
@@ -116,6 +117,8 @@ func (in *intake) vineCell(it *itemIn, c *cell, i int, p *orb.Point) {
 		in.tagCell(it, c, i)
 	case csv.Address:
 		in.addressCell(it, c, i)
+	case csv.ExportedAt:
+		in.exportedCell(it, c)
 	case csv.CoursonID:
 		t.id.set(i, in.idCell(it, c))
 	case csv.Longitude:
@@ -160,6 +163,18 @@ func (in *intake) tagCell(it *itemIn, c *cell, i int) {
 		return
 	}
 	in.vines.setTag(i, text)
+}
+
+// exportedCell notes when we wrote the file; of several times, the earliest.
+func (in *intake) exportedCell(it *itemIn, c *cell) {
+	at, err := time.Parse(time.RFC3339Nano, string(c.text))
+	if err != nil {
+		in.bad(it, c, "not a time", "the time as the export wrote it")
+		return
+	}
+	if known, ok := in.exported[it.file]; !ok || at.Before(known) {
+		in.exported[it.file] = at
+	}
 }
 
 func (in *intake) addressCell(it *itemIn, c *cell, i int) {
@@ -307,7 +322,7 @@ func (in *intake) measureCell(it *itemIn, c *cell, i int, q vine.Quantity) {
 	if u.Name != "" && u.Name != q.Unit() {
 		scale = c.col.scale
 	}
-	in.vines.measure(q, i, v*u.Factor, scale)
+	in.vines.measure(q, i, converted(v, u.Factor), scale)
 }
 
 func unitName(c *cell, q vine.Quantity) string {

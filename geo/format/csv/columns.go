@@ -12,8 +12,9 @@ type Field string
 // The fields of blocks, rows and vines. Names of measures are those of
 // vine.Quantity.
 const (
-	CoursonID    Field = "courson_id" // our own lasting id, as exports write it
-	Address      Field = "address"    // block/row/vine
+	CoursonID    Field = "courson_id"  // our own lasting id, as exports write it
+	ExportedAt   Field = "exported_at" // when we wrote the file
+	Address      Field = "address"     // block/row/vine
 	Block        Field = "block"
 	Row          Field = "row"
 	Vine         Field = "vine" // number in the row
@@ -69,6 +70,7 @@ type Unit struct {
 func names() map[Field][]string {
 	return map[Field][]string{
 		CoursonID:    {"courson_id"},
+		ExportedAt:   {"exported_at"},
 		Address:      {"address", "vine_address"},
 		Block:        {"block", "block_code", "block_id", "block_name", "parcel", "vineyard_block"},
 		Row:          {"row", "row_label", "row_no", "row_number", "row_id", "row_num"},
