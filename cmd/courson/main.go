@@ -15,6 +15,8 @@ import (
 	"time"
 
 	"github.com/alecthomas/kong"
+
+	_ "time/tzdata" // time zones on machines that have none
 )
 
 // version is set when a release is built.
@@ -45,9 +47,11 @@ type program struct {
 
 // commands is the command line.
 type commands struct {
-	Demo  demoCommand  `cmd:"" help:"Make the invented estate and serve it."`
-	Serve serveCommand `cmd:"" help:"Serve the map of an estate."`
-	Check checkCommand `cmd:"" help:"Check the data; with --rebuild, work the states out anew from the log."`
+	Demo   demoCommand   `cmd:"" help:"Make the invented estate and serve it."`
+	Serve  serveCommand  `cmd:"" help:"Serve the map of an estate."`
+	Import importCommand `cmd:"" help:"Read blocks, rows, vines and measures from files."`
+	Export exportCommand `cmd:"" help:"Write blocks, rows or vines to a file."`
+	Check  checkCommand  `cmd:"" help:"Check the data; with --rebuild, work the states out anew from the log."`
 
 	LogLevel string           `help:"Least serious messages to log (debug, info, warn, error)." default:"warn" enum:"debug,info,warn,error" env:"COURSON_LOG_LEVEL"`
 	Version  kong.VersionFlag `help:"Print the version and stop."`
