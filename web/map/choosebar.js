@@ -61,13 +61,10 @@ function hint(app) {
 /** @param {App} app @param {number} n */
 function counted(app, n) {
 	const { t } = app;
-	const off = n === 0 ? "true" : null;
-	const act = (/** @type {() => void} */ run) => () => {
-		if (app.selection.count) run();
-	};
+	if (!n) return null;
 	return h("div", { class: "chosen" },
-		h("strong", { class: "chosen-count" }, n ? t("choose.count", { n }) : t("choose.none")),
-		...QUICK.map(([key, fact, said], k) => button(t(key), act(() => void recordForChosen(app, fact, said)), { class: k === 0 ? "main" : null, "aria-disabled": off, data: { key } })),
-		button(t("choose.other"), act(() => openChosenForm(app)), { "aria-disabled": off, data: { key: "other" } }),
-		button(t("choose.clear"), act(() => app.selection.clear()), { "aria-disabled": off, data: { key: "clear" } }));
+		h("strong", { class: "chosen-count" }, t("choose.count", { n })),
+		...QUICK.map(([key, fact, said], k) => button(t(key), () => void recordForChosen(app, fact, said), { class: k === 0 ? "main" : null, data: { key } })),
+		button(t("choose.other"), () => openChosenForm(app), { data: { key: "other" } }),
+		button(t("choose.clear"), () => app.selection.clear(), { data: { key: "clear" } }));
 }

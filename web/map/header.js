@@ -23,11 +23,11 @@ export function mountHeader(app, place) {
 function seasonChoice(app) {
 	const { t, estate, view } = app;
 	/** @param {number} season */
-	const name = (season) =>
-		estate.south ? t("head.season_south", { season: String(season), before: String(season - 1) })
-			: t("head.season_north", { season: String(season), before: String(season - 1), after: String(season % 100).padStart(2, "0") });
+	const winter = (season) =>
+		estate.south ? t("head.winter_south", { before: String(season - 1) }) : t("head.winter_north", { before: String(season - 1), after: String(season % 100).padStart(2, "0") });
+	const which = h("span", { class: "winter" });
 	const list = h("select", { id: "season", on: { change: () => view.set({ season: Number(list.value) }) } });
-	for (const season of estate.seasons) list.append(h("option", { value: season }, name(season)));
+	for (const season of estate.seasons) list.append(h("option", { value: season }, season));
 	const step = (/** @type {number} */ by) => {
 		const to = estate.seasons[estate.seasons.indexOf(view.get().season) + by];
 		if (to !== undefined) view.set({ season: to });
@@ -37,13 +37,14 @@ function seasonChoice(app) {
 	const draw = () => {
 		const { season } = view.get();
 		list.value = String(season);
+		which.textContent = winter(season);
 		const at = estate.seasons.indexOf(season);
 		before.setAttribute("aria-disabled", String(at <= 0));
 		after.setAttribute("aria-disabled", String(at >= estate.seasons.length - 1));
 	};
 	view.on(draw);
 	draw();
-	return h("div", { class: "season" }, before, h("label", { class: "out-of-sight", for: "season" }, t("head.season")), list, after);
+	return h("div", { class: "seasons-choice" }, which, h("div", { class: "season" }, before, h("label", { class: "out-of-sight", for: "season" }, t("head.season")), list, after));
 }
 
 /** @param {App} app */

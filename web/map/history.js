@@ -27,6 +27,7 @@ export function history(app, vine) {
 		waiting: known.has(event.id),
 		voided: /** @type {LoggedEvent} */ (event).voided || taken.has(event.id),
 		of: event.kind === "void" ? byId.get(event.value.event) : undefined,
+		vine: vine.id,
 	})));
 }
 
@@ -43,11 +44,11 @@ function about(event, vine) {
 /**
  * @param {App} app
  * @param {LoggedEvent} event
- * @param {{waiting: boolean, voided: boolean, of?: LoggedEvent}} state
+ * @param {{waiting: boolean, voided: boolean, of?: LoggedEvent, vine: number}} state
  */
-function entry(app, event, { waiting, voided, of }) {
+function entry(app, event, { waiting, voided, of, vine }) {
 	const { t } = app;
-	const what = describe(app, event, of);
+	const what = describe(app, event, { of, vine });
 	const own = event.device === app.device && event.kind !== "void" && !voided;
 	const time = h("time", { datetime: event.when ?? event.at }, dayText(app, event.when ?? event.at));
 	const words = [t("event.season", { season: String(event.season) }), event.by ? t("vine.by", { who: event.by }) : event.device, reach(app, event)];
@@ -74,10 +75,10 @@ export function dayText(app, iso) {
  * One record in words.
  * @param {App} app
  * @param {LoggedEvent} event
- * @param {LoggedEvent} [of] what a void takes back
+ * @param {{of?: LoggedEvent, vine?: number}} [more] what a void takes back; the vine whose own value is wanted
  * @returns {string}
  */
-export function describe(app, event, of) {
+export function describe(app, event, { of, vine } = {}) {
 	const { t } = app;
 	const v = event.value;
 	const join = (/** @type {(string | false | undefined)[]} */ ...parts) => parts.filter(Boolean).join(", ");
@@ -88,7 +89,8 @@ export function describe(app, event, of) {
 				v.look_again && t("event.look_again", { day: dayOnly(app, v.look_again) }), v.planted && t("event.planted", { season: String(v.planted) }), v.clone, v.rootstock, v.batch);
 		case "measure": {
 			const quantity = t.has(`quantity.${v.quantity}`) ? t(`quantity.${v.quantity}`) : v.quantity;
-			return v.value === undefined ? t("event.measures", { quantity }) : t("event.measure", { quantity, value: measureText(app, v) });
+			const value = v.value ?? v.values?.[event.vines?.indexOf(vine ?? -1) ?? -1];
+			return value === undefined ? t("event.measures", { quantity }) : t("event.measure", { quantity, value: measureText(app, v, value) });
 		}
 		case "pruned": {
 			const left = join(v.nodes !== undefined && t("vine.nodes", { n: v.nodes }), v.canes !== undefined && t("vine.canes", { n: v.canes }), v.spurs !== undefined && t("vine.spurs", { n: v.spurs }), ...armsText(app, v.arms));
@@ -99,7 +101,7 @@ export function describe(app, event, of) {
 		case "note":
 			return t("event.note", { text: v.text });
 		case "void":
-			return join(of ? t("event.void_of", { what: describe(app, of) }) : t("event.void"), because);
+			return join(of ? t("event.void_of", { what: describe(app, of, { vine }) }) : t("event.void"), because);
 	}
 	return event.kind;
 }
@@ -117,12 +119,12 @@ function armsText(app, arms = []) {
 /** @type {Record<string, import("../lib/units.js").Amount>} quantities with a unit that depends on the estate */
 export const AMOUNTS = { pruning_weight: "weight", yield: "weight", cane_diameter: "diameter", trunk_girth: "diameter", shoot_length: "shoot" };
 
-/** @param {App} app @param {Record<string, any>} v value of a measure */
-function measureText(app, v) {
+/** @param {App} app @param {Record<string, any>} v of a measure @param {number} value */
+function measureText(app, v, value) {
 	const amount = AMOUNTS[v.quantity];
-	if (amount) return app.units.text(amount, v.value);
+	if (amount) return app.units.text(amount, value);
 	const unit = app.t.has(`unit.${v.unit}`) ? app.t(`unit.${v.unit}`, { scale: v.scale ?? "" }) : v.unit;
-	return `${app.t.number(v.value, 3)} ${unit}`.trim();
+	return `${app.t.number(value, 3)} ${unit}`.trim();
 }
 
 /** @param {App} app @param {string} iso */

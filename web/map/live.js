@@ -11,9 +11,9 @@ const TOGETHER_MS = 150;
 
 /**
  * @param {App} app
- * @param {{refreshTiles: (bounds: [number, number, number, number]) => void, onLine: (state: import("../lib/stream.js").LineState) => void, onNewVersion: () => void}} parts
+ * @param {{refreshTiles: (bounds: [number, number, number, number]) => void, onLine: (state: import("../lib/stream.js").LineState) => void, onNewVersion: () => void, onBack: () => void}} parts onBack: the server is there again
  */
-export function keepUp(app, { refreshTiles, onLine, onNewVersion }) {
+export function keepUp(app, { refreshTiles, onLine, onNewVersion, onBack }) {
 	/** @type {Map<number, {season: number, blocks: Block[], at: number}>} */
 	const kept = new Map();
 	/** @type {Map<number, {ground: boolean, timer: any}>} */
@@ -89,6 +89,7 @@ export function keepUp(app, { refreshTiles, onLine, onNewVersion }) {
 			if (version && version !== app.estate.version) onNewVersion();
 			if (again) {
 				void catchUp();
+				onBack();
 				void app.outbox.kick();
 			}
 		},

@@ -53,6 +53,8 @@ async function begin() {
 
 /** @param {import("./app.js").App} app */
 function start(app) {
+	/** @type {ReturnType<typeof mountPanes> | null} */
+	let panes = null;
 	keepAddress(app);
 	mountHeader(app, at("head"));
 	const places = mountPlaces(app, at("places"));
@@ -63,11 +65,10 @@ function start(app) {
 	mountChooseBar(app, at("choose"));
 	const status = mountStatus(app, at("status"));
 	const legend = mountLegend(app, at("legend"), { standsInView: () => panes?.standsInView() ?? null });
-	/** @type {ReturnType<typeof mountPanes> | null} */
-	let panes = null;
 	const live = keepUp(app, {
 		refreshTiles: (bounds) => panes?.refreshTiles(bounds),
 		onLine: status.line,
+		onBack: () => panes?.retry(),
 		onNewVersion: () => show(at("news"), h("p", {}, t("app.new_version"), " ", button(t("app.reload"), () => location.reload()))),
 	});
 	app.outbox.on(() => app.stands.setWaiting(app.outbox.waiting));

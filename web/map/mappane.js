@@ -5,6 +5,7 @@ import { lonOf, latOf, worldX, worldY } from "../lib/ground.js";
 import { tilesOver } from "../lib/tiles.js";
 import { TILES_UNTIL, VINES_BEFORE, blockText, mapStyle, paintsOf } from "../style/map.js";
 import { inksOf } from "./app.js";
+import { cameraNow, cameraOf, firstCamera, keepCamera, sameCamera } from "./camera.js";
 import { watchClicks } from "./click.js";
 import { h } from "./dom.js";
 import { mountBox } from "./box.js";
@@ -38,7 +39,7 @@ export function mountMap(app, place, tell) {
 	const box = h("div", { class: "map" });
 	place.append(box);
 	setWorkerCount(1);
-	const map = new MapLibre({ container: box, style: styleOf(app), ...firstCamera(app), ...STILL });
+	const map = new MapLibre({ container: box, style: styleOf(app), ...firstCamera(app, place), ...STILL });
 	const layer = new VineLayer({ centre: centreOf(app), onFault: (fault) => tell.giveUp(t("map.fault", { why: fault })) });
 	applyLook(app, map, layer);
 	const canvas = map.getCanvas();
@@ -47,7 +48,7 @@ export function mountMap(app, place, tell) {
 
 	map.on("load", () => {
 		map.addLayer(layer, VINES_BEFORE);
-		app.camera = cameraOf(map);
+		app.camera = cameraOf(map, place);
 		const nearby = watchNearby(app, map, layer, tell.onState);
 		nearby.look();
 		parts.nearby = nearby;
@@ -103,65 +104,6 @@ function styleOf(app) {
 function centreOf(app) {
 	const [w, s, e, n] = app.estate.bounds ?? [0, 0, 0, 0];
 	return { x: Math.round((worldX(w) + worldX(e)) / 2), y: Math.round((worldY(s) + worldY(n)) / 2) };
-}
-
-/** @param {App} app */
-function firstCamera(app) {
-	const { at } = app.view.get();
-	if (at) return { center: /** @type {[number, number]} */ ([at.lon, at.lat]), zoom: at.zoom, bearing: at.bearing };
-	if (app.estate.bounds) return { bounds: app.estate.bounds, fitBoundsOptions: { padding: 30 } };
-	return { center: /** @type {[number, number]} */ ([0, 20]), zoom: 2 };
-}
-
-/** @param {MapLibreMap} map @returns {import("../lib/hash.js").Camera} */
-function cameraNow(map) {
-	const { lng, lat } = map.getCenter();
-	return { lon: lng, lat, zoom: map.getZoom(), bearing: map.getBearing() };
-}
-
-/**
- * @param {import("../lib/hash.js").Camera} a
- * @param {import("../lib/hash.js").Camera} b
- */
-function sameCamera(a, b) {
-	return Math.abs(a.lon - b.lon) < 1e-6 && Math.abs(a.lat - b.lat) < 1e-6 && Math.abs(a.zoom - b.zoom) < 0.006 && Math.abs(a.bearing - b.bearing) < 0.06;
-}
-
-/** @param {App} app @param {MapLibreMap} map */
-function keepCamera(app, map) {
-	map.touchZoomRotate.disableRotation();
-	map.keyboard.disableRotation();
-	map.on("moveend", () => {
-		const now = cameraNow(map);
-		const { at } = app.view.get();
-		if (!at || !sameCamera(at, now)) app.view.set({ at: now });
-	});
-}
-
-/** @param {MapLibreMap} map @returns {import("./app.js").Camera} */
-function cameraOf(map) {
-	return {
-		fit: ([w, s, e, n]) => void map.fitBounds([[w, s], [e, n]], { padding: padding(map), maxZoom: 19, bearing: map.getBearing(), animate: !still() }),
-		bringIntoView(lon, lat) {
-			const p = map.project([lon, lat]);
-			const { clientWidth: width, clientHeight: height } = map.getCanvas();
-			const edge = Math.min(60, width / 5, height / 5);
-			if (p.x >= edge && p.y >= edge && p.x <= width - edge && p.y <= height - edge) return;
-			map.easeTo({ center: [lon, lat], animate: !still() });
-		},
-		goTo: (lon, lat) => void map.easeTo({ center: [lon, lat], zoom: Math.max(map.getZoom(), 19), animate: !still() }),
-	};
-}
-
-/** @param {MapLibreMap} map */
-function padding(map) {
-	const { clientWidth, clientHeight } = map.getCanvas();
-	return Math.min(50, clientWidth / 8, clientHeight / 8);
-}
-
-/** Whether the person asked for less motion. */
-function still() {
-	return matchMedia("(prefers-reduced-motion: reduce)").matches;
 }
 
 /**

@@ -51,6 +51,10 @@ export function mountPanes(app, at, onView) {
 	mountTable(app, at.table);
 	return {
 		refreshTiles: (/** @type {[number, number, number, number]} */ bounds) => map?.refreshTiles(bounds),
+		retry() {
+			words.tiles("");
+			map?.nearby?.retry();
+		},
 		standsInView() {
 			if (app.view.get().pane !== "map" || !map?.nearby || map.map.getZoom() < 16) return null;
 			return map.nearby.stands();

@@ -139,12 +139,12 @@ function drawPlan(app, board, stand, laid, scale) {
 		const gone = theme !== "condition" && (stand.condition[i] === DEAD || stand.condition[i] === MISSING);
 		const code = stand[theme][i];
 		if (only !== null && (gone || code !== only)) continue;
-		if (chosen.has(i)) vines.append(svg("circle", { cx: laid.x[i].toFixed(2), cy: laid.y[i].toFixed(2), r: r * 1.6, fill: inks.choice }));
+		if (chosen.has(i)) vines.append(svg("circle", { cx: laid.x[i].toFixed(2), cy: laid.y[i].toFixed(2), r: r * 1.6, fill: inks.ground, stroke: inks.ink, "stroke-width": r * 0.4 }));
 		vines.append(svg("use", { href: gone ? `#gone-${stand.condition[i]}` : `#mark-${code}`, x: (laid.x[i] - 1.6 * r).toFixed(2), y: (laid.y[i] - 1.6 * r).toFixed(2), width: (3.2 * r).toFixed(2), height: (3.2 * r).toFixed(2) }));
 	}
 	root.append(vines, north(app, laid, inks.ink), scaleBar(app, laid, inks.ink));
 	const hand = vineInHand(app);
-	if (hand?.stand === stand) root.append(svg("circle", { cx: laid.x[hand.index], cy: laid.y[hand.index], r: r * 2.2, fill: "none", stroke: inks.choice, "stroke-width": r * 0.6, class: "plan-ring" }));
+	if (hand?.stand === stand) root.append(svg("circle", { cx: laid.x[hand.index], cy: laid.y[hand.index], r: r * 2.2, fill: "none", stroke: inks.ink, "stroke-width": r * 0.6, class: "plan-ring" }));
 	show(board, root);
 }
 

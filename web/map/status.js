@@ -25,7 +25,7 @@ export function mountStatus(app, place) {
 		const words = [waiting ? app.t(sending ? "outbox.sending" : "outbox.waiting", { n: waiting }) : app.t("outbox.none")];
 		if (held) words.push(app.t("outbox.refused", { n: held }));
 		if (lastSent) words.push(app.t("outbox.last", { time: timeText(app, lastSent) }));
-		show(place, h("span", { class: `line line-${line}` }, app.t(`line.${line}`)),
+		show(place, h("span", { class: `line-state state-${line}` }, app.t(`line.${line}`)),
 			button(words.join(" · "), () => openTray(app), { class: waiting || held ? "outbox outbox-waiting" : "outbox", data: { key: "outbox" } }));
 		if (held > refused) app.announce(app.t("outbox.refused", { n: held }));
 		refused = held;

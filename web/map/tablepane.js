@@ -74,10 +74,11 @@ function path(app) {
 		label && step(t("block.row", { label }), {}, true)));
 }
 
-/** @param {string} caption @param {string[]} heads @param {HTMLTableRowElement[]} rows */
+/** @param {string} caption @param {string[]} heads a # at the end: numbers @param {HTMLTableRowElement[]} rows */
 function table(caption, heads, rows) {
+	const head = (/** @type {string} */ text) => h("th", { scope: "col", class: text.endsWith("#") ? "n" : null }, text.replace(/#$/, ""));
 	return h("div", { class: "scroller", tabindex: "0", role: "group", "aria-label": caption },
-		h("table", {}, h("caption", {}, caption), h("thead", {}, h("tr", {}, ...heads.map((text) => h("th", { scope: "col" }, text)))), h("tbody", {}, ...rows)));
+		h("table", {}, h("caption", {}, caption), h("thead", {}, h("tr", {}, ...heads.map(head))), h("tbody", {}, ...rows)));
 }
 
 const number = (/** @type {App} */ app, /** @type {number} */ n) => h("td", { class: "n" }, app.t.number(n));
@@ -85,7 +86,7 @@ const number = (/** @type {App} */ app, /** @type {number} */ n) => h("td", { cl
 /** @param {App} app */
 function blockTable(app) {
 	const { t } = app;
-	return table(t("table.blocks"), [t("table.block"), t("table.name"), t("table.variety"), t("table.vines_count"), t("table.gaps"), t("table.done"), t("table.to_do")],
+	return table(t("table.blocks"), [t("table.block"), t("table.name"), t("table.variety"), `${t("table.vines_count")}#`, `${t("table.gaps")}#`, `${t("table.done")}#`, `${t("table.to_do")}#`],
 		app.blocks.get().list.map((b) => {
 			const done = b.totals.progress.done ?? 0;
 			return h("tr", {},
@@ -98,7 +99,7 @@ function blockTable(app) {
 /** @param {App} app @param {Block} block @param {Stand} stand */
 function rowTable(app, block, stand) {
 	const { t } = app;
-	return table(t("table.rows", { code: block.code }), [t("table.choose"), t("table.row"), t("table.vines_count"), t("table.gaps"), t("table.done")],
+	return table(t("table.rows", { code: block.code }), [t("table.choose"), t("table.row"), `${t("table.vines_count")}#`, `${t("table.gaps")}#`, `${t("table.done")}#`],
 		stand.rows.map((row, r) => {
 			const indexes = rowIndexes(stand, r);
 			const gaps = indexes.filter((i) => stand.condition[i] === 5 || stand.condition[i] === 6).length;
@@ -130,7 +131,7 @@ function vineTable(app, stand, r) {
 			h("td", { class: "n" }, stand.weight[i] === 65535 ? t("value.none") : app.units.text("weight", stand.weight[i])),
 			byte(stand.nodes[i]), byte(stand.left[i]), word("progress", i), h("td", {}, flagText(app, stand.flags[i])));
 	});
-	const heads = [t("table.choose"), t("table.vine"), t("vine.col_condition"), t("table.leaf"), t("vine.col_vigour"), t("table.weight"), t("table.nodes"), t("table.left"), t("vine.col_progress"), t("table.flags")];
+	const heads = [t("table.choose"), t("table.vine"), t("vine.col_condition"), `${t("table.leaf")}#`, t("vine.col_vigour"), `${t("table.weight")}#`, `${t("table.nodes")}#`, `${t("table.left")}#`, t("vine.col_progress"), t("table.flags")];
 	return h("div", {}, h("p", {}, h("label", { class: "pick-all" }, all, ` ${t("table.choose_all")}`)), table(t("table.vines", { label: row.label, code: stand.code }), heads, rows));
 }
 

@@ -5,6 +5,7 @@
 import { WORLD, extentOf, latOf, lonOf, unitsPerPixel, vineStep } from "../lib/ground.js";
 import { GLYPH, GROUNDS, rgb } from "../style/ground.js";
 import { SYMBOLS, shapeOf } from "../style/symbols.js";
+import { link } from "./glprogram.js";
 import { FRAGMENT, PASS, VERTEX } from "./vineshader.js";
 
 /**
@@ -135,7 +136,9 @@ export class VineLayer {
 	onAdd(map, gl) {
 		this.map = map;
 		this.gl = gl;
-		this.program = this.#link(gl);
+		const linked = link(gl, VERTEX, FRAGMENT, this.onFault);
+		this.program = linked?.program ?? null;
+		this.at = linked?.at ?? {};
 		for (const drawn of this.blocks.values()) this.#make(gl, drawn);
 	}
 
@@ -143,31 +146,6 @@ export class VineLayer {
 		this.gl = null;
 		this.program = null;
 		for (const drawn of this.blocks.values()) Object.assign(drawn, { array: null, buffers: {} });
-	}
-
-	/** @param {WebGL2RenderingContext} gl */
-	#link(gl) {
-		const program = gl.createProgram();
-		for (const [kind, source] of /** @type {const} */ ([[gl.VERTEX_SHADER, VERTEX], [gl.FRAGMENT_SHADER, FRAGMENT]])) {
-			const shader = gl.createShader(kind);
-			if (!shader) continue;
-			gl.shaderSource(shader, source);
-			gl.compileShader(shader);
-			gl.attachShader(program, shader);
-			gl.deleteShader(shader);
-		}
-		gl.linkProgram(program);
-		if (!gl.getProgramParameter(program, gl.LINK_STATUS)) {
-			if (!gl.isContextLost()) this.onFault(gl.getProgramInfoLog(program) ?? "");
-			return null;
-		}
-		const count = gl.getProgramParameter(program, gl.ACTIVE_UNIFORMS);
-		this.at = {};
-		for (let i = 0; i < count; i++) {
-			const name = (gl.getActiveUniform(program, i)?.name ?? "").replace("[0]", "");
-			this.at[name] = gl.getUniformLocation(program, name);
-		}
-		return program;
 	}
 
 	/** @param {WebGL2RenderingContext} gl @param {Drawn} drawn */
@@ -241,7 +219,7 @@ export class VineLayer {
 		gl.useProgram(this.program);
 		this.#uniforms(gl, map, args.defaultProjectionData.mainMatrix);
 		const zoom = map.getZoom();
-		const passes = [PASS.choice, PASS.dots, PASS.glyphs];
+		const passes = [PASS.choice, PASS.choiceInside, PASS.dots, PASS.glyphs];
 		if (zoom >= 18) passes.push(PASS.badges);
 		for (const pass of passes) {
 			gl.uniform1i(this.at.u_pass, pass);
@@ -278,12 +256,13 @@ export class VineLayer {
 		gl.uniform2f(this.at.u_pixel, 2 / gl.drawingBufferWidth, 2 / gl.drawingBufferHeight);
 		gl.uniform1f(this.at.u_glyph, zoom >= GLYPH_ZOOM ? 5 * devicePixelRatio : 0);
 		gl.uniform1f(this.at.u_casing, zoom >= CASING_ZOOM ? Math.min(1, zoom - CASING_ZOOM + 0.4) * devicePixelRatio : 0);
+		gl.uniform1f(this.at.u_dot, devicePixelRatio);
 		gl.uniform1i(this.at.u_only, this.only);
 		gl.uniform1i(this.at.u_overlay, this.theme === "condition" ? 0 : 1);
 		gl.uniform1iv(this.at.u_shape, this.shapes);
 		gl.uniform4fv(this.at.u_colour, this.colours);
 		for (const [name, hex] of /** @type {const} */ ([["u_ground", inks.ground], ["u_ink", inks.ink], ["u_tick", inks.tick],
-			["u_chosen", inks.choice], ["u_glyphInk", GLYPH.ink], ["u_halo", GLYPH.halo]])) gl.uniform3f(this.at[name], ...rgb(hex));
+			["u_glyphInk", GLYPH.ink], ["u_halo", GLYPH.halo]])) gl.uniform3f(this.at[name], ...rgb(hex));
 	}
 }
 

@@ -2,7 +2,7 @@
 // distance, so that edges stay smooth at every size. Sizes are in device pixels.
 
 /** Passes of one frame, from below to above. */
-export const PASS = { choice: 0, dots: 1, glyphs: 2, badges: 3 };
+export const PASS = { choice: 0, dots: 1, glyphs: 2, badges: 3, choiceInside: 4 };
 
 // A uniform that both shaders read needs the same precision in both, else the
 // program does not link.
@@ -18,6 +18,7 @@ uniform mat4 u_matrix;
 uniform vec2 u_pixel;
 uniform float u_radius;
 uniform float u_glyph;
+uniform float u_dot;
 uniform int u_pass;
 uniform int u_only;
 uniform int u_overlay;
@@ -44,10 +45,10 @@ void main() {
 	float r = u_radius;
 	vec2 shift = vec2(0.0);
 	bool drawn = shape >= 0 && (u_only < 0 || (u_only == code && !(u_overlay == 1 && gone)));
-	if (u_pass == 0) {
+	if (u_pass == 0 || u_pass == 4) {
 		drawn = a_mark == 1u;
-		shape = 12;
-		r = u_radius + 3.5;
+		shape = u_pass == 0 ? 12 : 13;
+		r = u_radius + (u_pass == 0 ? 5.0 : 2.8) * u_dot;
 	} else if (u_pass == 3) {
 		drawn = drawn && (a_flags & 1u) == 1u;
 		shape = 9;
@@ -86,7 +87,6 @@ uniform float u_casing;
 uniform vec3 u_ground;
 uniform vec3 u_ink;
 uniform vec3 u_tick;
-uniform vec3 u_chosen;
 uniform vec3 u_glyphInk;
 uniform vec3 u_halo;
 out vec4 result;
@@ -129,7 +129,9 @@ void main() {
 	float thick = max(0.13 * r, 0.7);
 	bool fine = r >= 4.0;
 	if (v_shape == 12) {
-		lay(u_chosen, inside(d));
+		lay(u_ink, inside(d));
+	} else if (v_shape == 13) {
+		lay(u_ground, inside(d));
 	} else if (v_shape == 1 && r >= 2.0) {
 		lay(fill, inside(d));
 		lay(u_ground, inside(d + max(1.0, 0.3 * r)));

@@ -10,14 +10,13 @@
  * @property {string} muted
  * @property {string} line outlines of blocks
  * @property {string} faint axes of rows under the vines
- * @property {string} choice around chosen vines
  * @property {string} tick inside filled marks
  */
 
 /** @type {Record<GroundName, Ground>} */
 export const GROUNDS = {
-	light: { ground: "#f4f1e8", raised: "#e6e1d2", ink: "#1a1f1c", muted: "#4b524e", line: "#6a6f68", faint: "#d5cfbd", choice: "#0b5fa5", tick: "#ffffff" },
-	dark: { ground: "#171b19", raised: "#232926", ink: "#f2f0ea", muted: "#b7bdb9", line: "#8a928d", faint: "#333b37", choice: "#8cc4ff", tick: "#111111" },
+	light: { ground: "#f4f1e8", raised: "#e6e1d2", ink: "#1a1f1c", muted: "#4b524e", line: "#6a6f68", faint: "#d5cfbd", tick: "#ffffff" },
+	dark: { ground: "#171b19", raised: "#232926", ink: "#f2f0ea", muted: "#b7bdb9", line: "#8a928d", faint: "#333b37", tick: "#111111" },
 };
 
 /** Glyphs are black in a white halo on either ground: one of the two edges stands out against any colour. */

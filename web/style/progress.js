@@ -10,7 +10,7 @@ const DONE = 2;
 export const progress = {
 	rowClass: get("progress"),
 	blockColour: (legend, ground, inks) => classColour(state(), legend, ground, inks.raised),
-	blockLine: (t) => ["concat", ["to-string", ["floor", ["/", ["*", 100, get("done")], ["max", 1, get("to_prune")]]]], `\u00a0% ${t("map.pruned")}`],
+	blockLine: (t) => ["concat", ["to-string", ["floor", ["/", ["*", 100, get("done")], ["max", 1, get("to_prune")]]]], `% ${t("map.pruned")}`],
 };
 
 /** A block is done when every living vine is. @returns {import("./expr.js").Expression} */

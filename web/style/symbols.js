@@ -35,7 +35,7 @@ export const SYMBOLS = {
 	square: { code: 6, glyph: true, parts: [{ d: SQUARE, fill: "halo", stroke: "halo", width: 0.6 }, { d: SQUARE, fill: "class", stroke: "glyph", width: 0.24 }, { d: "M-0.85 0.85L0.85 -0.85", stroke: "glyph", width: 0.24 }] },
 	up: { code: 7, glyph: true, parts: [{ d: UP, fill: "halo", stroke: "halo", width: 0.6 }, { d: UP, fill: "class", stroke: "glyph", width: 0.24 }] },
 	down: { code: 8, glyph: true, parts: [{ d: DOWN, fill: "halo", stroke: "halo", width: 0.6 }, { d: DOWN, fill: "class", stroke: "glyph", width: 0.24 }] },
-	check: { code: 9, glyph: true, parts: [{ d: DIAMOND, fill: "halo", stroke: "glyph", width: 0.24 }, { d: BANG, stroke: "glyph", width: 0.28 }] },
+	check: { code: 9, glyph: true, parts: [{ d: DIAMOND, stroke: "halo", width: 0.6 }, { d: DIAMOND, fill: "halo", stroke: "glyph", width: 0.24 }, { d: BANG, stroke: "glyph", width: 0.28 }] },
 	bar: { code: 10, glyph: false, parts: [DISC, { d: "M-0.5 0L0.5 0", stroke: "tick", width: 0.26 }] },
 	plus: { code: 11, glyph: false, parts: [DISC, { d: "M-0.5 0L0.5 0M0 -0.5L0 0.5", stroke: "tick", width: 0.26 }] },
 };

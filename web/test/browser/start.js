@@ -1,0 +1,132 @@
+// Starts what the browser tests need: the built program on a fresh demo estate,
+// and the system's Chromium.
+
+import { execFileSync, spawn } from "node:child_process";
+import { existsSync, mkdtempSync, rmSync } from "node:fs";
+import { tmpdir } from "node:os";
+import path from "node:path";
+import { chromium } from "playwright-core";
+
+const root = path.resolve(import.meta.dirname, "../../..");
+const BROWSERS = [process.env.CHROMIUM, "/usr/bin/chromium", "/usr/bin/chromium-browser", "/usr/bin/google-chrome"];
+
+/** Flags for machines without a graphics chip; kept so that a change of default does no harm. */
+const FLAGS = ["--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader", "--ignore-gpu-blocklist", "--force-color-profile=srgb", "--hide-scrollbars"];
+
+/** @param {string[]} [more] flags */
+export function launch(more = []) {
+	const executablePath = BROWSERS.find((p) => p && existsSync(p));
+	if (!executablePath) throw new Error("no Chromium found: install it, or name it in CHROMIUM");
+	return chromium.launch({ executablePath, args: [...FLAGS, ...more] });
+}
+
+/**
+ * A page in a profile of its own, with everything noted that must not happen:
+ * requests to others, refusals of the content policy, errors.
+ * @param {import("playwright-core").Browser} browser
+ * @param {string} address
+ * @param {{width?: number, height?: number, ground?: "light" | "dark", before?: (page: import("playwright-core").Page) => any, touch?: boolean, zoom?: number}} [options]
+ */
+export async function openPage(browser, address, { width = 800, height = 500, ground = "light", before, touch = false } = {}) {
+	const context = await browser.newContext({ viewport: { width, height }, colorScheme: ground, reducedMotion: "reduce", hasTouch: touch, serviceWorkers: "block" });
+	const page = await context.newPage();
+	const noted = { foreign: /** @type {string[]} */ ([]), policy: /** @type {string[]} */ ([]), errors: /** @type {string[]} */ ([]) };
+	const home = new URL(address).host;
+	page.on("request", (r) => {
+		const url = new URL(r.url());
+		if (url.protocol.startsWith("http") && url.host !== home) noted.foreign.push(r.url());
+	});
+	page.on("console", (m) => {
+		if (/Content Security Policy|Content-Security-Policy/i.test(m.text())) noted.policy.push(m.text());
+		else if (m.type() === "error") noted.errors.push(m.text());
+	});
+	page.on("pageerror", (e) => noted.errors.push(String(e)));
+	await page.addInitScript(() => document.addEventListener("securitypolicyviolation", (e) => console.log(`Content Security Policy: ${e.violatedDirective} ${e.blockedURI}`)));
+	if (before) await before(page);
+	await page.goto(address);
+	return { page, context, noted };
+}
+
+/**
+ * Waits until a condition on the page's own marks holds. Polls from here: a
+ * condition inside the page that is a promise would count as true.
+ * @param {import("playwright-core").Page} page
+ * @param {string} what
+ * @param {() => any} test runs in the page
+ * @param {number} [ms]
+ */
+export async function until(page, what, test, ms = 30_000) {
+	const end = Date.now() + ms;
+	for (;;) {
+		const got = await page.evaluate(test).catch(() => null);
+		if (got) return got;
+		if (Date.now() > end) throw new Error(`waited ${ms} ms for ${what}; marks: ${JSON.stringify(await page.evaluate(() => ({ ...document.documentElement.dataset })).catch(() => null))}`);
+		await new Promise((resolve) => setTimeout(resolve, 50));
+	}
+}
+
+/**
+ * The map is at rest and what is in view has been loaded.
+ * @param {import("playwright-core").Page} page
+ */
+export async function atRest(page) {
+	await until(page, "the map to rest", () => {
+		const { map, mapState, nearby } = document.documentElement.dataset;
+		return map === "none" || (map === "ready" && mapState === "idle" && ["ready", "quiet", "none"].includes(nearby ?? ""));
+	}, 60_000);
+	// Row labels are put in when the map first rests; that makes it busy once more.
+	await new Promise((resolve) => setTimeout(resolve, 250));
+	await until(page, "the map to rest", () => document.documentElement.dataset.map === "none" || document.documentElement.dataset.mapState === "idle", 60_000);
+}
+
+/** The program to test: COURSON_BIN, or built now. */
+function program(folder) {
+	if (process.env.COURSON_BIN) return process.env.COURSON_BIN;
+	const bin = path.join(folder, "courson");
+	execFileSync("go", ["build", "-o", bin, "./cmd/courson"], { cwd: root, stdio: "inherit" });
+	return bin;
+}
+
+/**
+ * A demo estate of its own, served on a free port.
+ * @param {string[]} [more] arguments
+ */
+export async function serveDemo(more = []) {
+	const folder = mkdtempSync(path.join(tmpdir(), "courson-web-"));
+	const bin = program(folder);
+	const data = path.join(folder, "demo.gpkg");
+	const server = { address: "", data, kill, restart, stop };
+	/** @type {import("node:child_process").ChildProcess | null} */
+	let child = null;
+
+	/** @param {string[]} args */
+	const run = (args) =>
+		new Promise((resolve, reject) => {
+			const started = spawn(bin, args, { stdio: ["ignore", "pipe", "pipe"] });
+			child = started;
+			let text = "";
+			const listen = (/** @type {Buffer} */ chunk) => {
+				text += chunk;
+				const found = /https?:\/\/[0-9.:a-z[\]]+/i.exec(text);
+				if (found) resolve(found[0]);
+			};
+			started.stdout?.on("data", listen);
+			started.stderr?.on("data", listen);
+			started.on("exit", (code) => reject(new Error(`the program ended with ${code}: ${text}`)));
+		});
+	/** As a power cut would. */
+	async function kill() {
+		const gone = new Promise((resolve) => child?.once("exit", resolve));
+		child?.kill("SIGKILL");
+		await gone;
+	}
+	async function restart() {
+		server.address = await run(["serve", "--data", data, "--addr", new URL(server.address).host]);
+	}
+	async function stop() {
+		if (child && child.exitCode === null && child.signalCode === null) await kill();
+		rmSync(folder, { recursive: true, force: true });
+	}
+	server.address = await run(["demo", "--addr", "127.0.0.1:0", "--data", data, ...more]);
+	return server;
+}
