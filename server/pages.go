@@ -1,9 +1,10 @@
 package server
 
 import (
-	"embed"
 	"io/fs"
+
+	"courson/web"
 )
 
 // builtInPages are the files of package web.
-func builtInPages() fs.FS { return embed.FS{} }
+func builtInPages() fs.FS { return web.Files() }
