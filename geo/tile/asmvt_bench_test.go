@@ -1,0 +1,79 @@
+package tile
+
+import (
+	"context"
+	"fmt"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+)
+
+// BenchmarkAgainstASMVT draws the vines of the same tiles of a million vines
+// with the writer and with ST_AsMVT (PostGIS, stored EPSG:3857, GiST index, no
+// parallel plan), uncompressed, tile by tile in turn. The writer draws all its
+// layers besides. Needs COURSON_TEST_POSTGIS.
+func BenchmarkAgainstASMVT(b *testing.B) {
+	c, ctx := postGIS(b), context.Background()
+	blocks := estate(b, 200)
+	loadVines(b, c, blocks)
+	var r Renderer
+	for _, z := range []uint8{16, 17, 18} {
+		tiles := tilesOf(b, blocks, z, 40)
+		b.Run(fmt.Sprintf("z%d", z), func(b *testing.B) {
+			var ours, theirs time.Duration
+			var raw, buf []byte
+			for i := 0; b.Loop(); i++ {
+				tl := tiles[i%len(tiles)]
+				start := time.Now()
+				require.NoError(b, c.QueryRow(ctx, asMVT, tl.Z, tl.X, tl.Y).Scan(&raw))
+				theirs += time.Since(start)
+				start = time.Now()
+				buf = r.AppendVector(buf[:0], tl, blocks, Options{})
+				ours += time.Since(start)
+			}
+			n := float64(b.N)
+			b.ReportMetric(n/ours.Seconds(), "tiles/s")
+			b.ReportMetric(n/theirs.Seconds(), "ASMVT-tiles/s")
+			b.ReportMetric(theirs.Seconds()/ours.Seconds(), "ratio")
+		})
+	}
+}
+
+// BenchmarkVines measures the writer alone on one tile of vines.
+func BenchmarkVines(b *testing.B) {
+	blocks := estate(b, 1)
+	tl, err := At(145.3207, -37.7194, 17)
+	require.NoError(b, err)
+	var r Renderer
+	buf := r.Vector(tl, blocks, Options{})
+	read, err := readStrictly(buf)
+	require.NoError(b, err)
+	n := len(read.layer(LayerVines).features)
+	only := Options{Without: []string{LayerBlocks, LayerRows, LayerRowLabels, LayerBlockLabels}}
+	b.ReportAllocs()
+	for b.Loop() {
+		buf = r.AppendVector(buf[:0], tl, blocks, only)
+	}
+	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(n), "ns/vine")
+	b.ReportMetric(float64(n), "vines")
+}
+
+// BenchmarkNewView sums up a block of 5,000 vines, as after each event, and
+// prepares its index, as after each import.
+func BenchmarkNewView(b *testing.B) {
+	v := estate(b, 1)[0]
+	b.Run("view", func(b *testing.B) {
+		b.ReportAllocs()
+		for b.Loop() {
+			_, err := NewView(v.Stand, v.Index, v.Outline, v.Name, v.Variety)
+			require.NoError(b, err)
+		}
+	})
+	b.Run("index", func(b *testing.B) {
+		b.ReportAllocs()
+		for b.Loop() {
+			NewIndex(v.Stand.Ground)
+		}
+	})
+}
