@@ -11,6 +11,7 @@ import (
 	"courson/geo/format"
 	"courson/geo/format/csv"
 	"courson/geo/format/geojson"
+	"courson/geo/frame"
 	"courson/geo/stand"
 	"courson/geo/vine"
 )
@@ -181,7 +182,7 @@ func (it *itemIn) kindOf() Kind {
 		return false
 	}
 	switch {
-	case has(csv.Vine, csv.Tag, csv.Address) || it.table && has(csv.Status, csv.CoursonID):
+	case has(csv.Vine, csv.Tag, csv.Address) || it.table && has(csv.Status, csv.Latitude, csv.Longitude):
 		return Vines
 	case has(csv.Row):
 		return Rows
@@ -378,9 +379,27 @@ func (in *intake) takeRow(it *itemIn) {
 		in.item(it.where, "row "+r.block+"/"+r.label, "left out", "it has no place")
 		return
 	}
+	if n, length := extent(r.line); !length {
+		in.problem(it.where, "geometry", fmt.Sprintf("row %s has no length", r.label), fmt.Sprintf("%d positions at one place", n), "a line along the row with its two ends")
+		return
+	}
 	if before == in.problems {
 		in.rows = append(in.rows, r)
 	}
+}
+
+// extent counts the positions of a line and tells whether any two differ.
+func extent(g orb.Geometry) (n int, length bool) {
+	var first orb.Point
+	_ = frame.EachPoint(g, func(p orb.Point) error {
+		if n == 0 {
+			first = p
+		}
+		length = length || p != first
+		n++
+		return nil
+	})
+	return n, length
 }
 
 // rowCell takes up one property of a row.

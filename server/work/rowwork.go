@@ -149,13 +149,7 @@ func (w *blockWork) layOut(rw *rowWork, pointed bool) {
 	if r.in.vines > 0 && r.in.vines != len(laid.Places) {
 		w.notice(r.in.where, string(csv.Vines), fmt.Sprintf("%d vines laid out every %g m, not the %d of the file; %.2f m left over", len(laid.Places), spacing, r.in.vines, total(laid.LeftOverM)))
 	}
-	beyond := len(rw.vines)
-	for _, p := range laid.Places {
-		rw.put(store.Vine{Block: w.b.ID, Row: r.ID, Number: p.Number, Point: p.Point, ChainageM: p.ChainageM, Part: p.Part})
-	}
-	if beyond > len(laid.Places) {
-		w.notice(r.in.where, "geometry", fmt.Sprintf("the row has room for %d vines now; those numbered beyond stay where they were", len(laid.Places)))
-	}
+	w.lay(rw, laid.Places, spacing)
 }
 
 func total(list []float64) (sum float64) {
@@ -208,23 +202,6 @@ func (w *blockWork) wasLaidOut(rw *rowWork) bool {
 // find gives the place of a number among the vines, or where it would go.
 func (rw *rowWork) find(number int) (int, bool) {
 	return slices.BinarySearchFunc(rw.vines, number, func(v store.Vine, n int) int { return cmp.Compare(v.Number, n) })
-}
-
-// put gives a vine its place in the row, a new vine if there is none of its
-// number. It tells which vine it is.
-func (rw *rowWork) put(v store.Vine) int {
-	k, ok := rw.find(v.Number)
-	if !ok {
-		rw.vines = slices.Insert(rw.vines, k, v)
-		rw.fate = slices.Insert(rw.fate, k, made)
-		return k
-	}
-	old := &rw.vines[k]
-	if !samePoint(old.Point, v.Point) || old.Part != v.Part || math.Abs(old.ChainageM-v.ChainageM) > 0.002 {
-		old.Point, old.Part, old.ChainageM = v.Point, v.Part, v.ChainageM
-		rw.change(k)
-	}
-	return k
 }
 
 func (rw *rowWork) change(k int) {

@@ -37,7 +37,10 @@ func (m *merge) settleSeason(tasks []*task) error {
 	if m.season == 0 && !m.job.Date.IsZero() {
 		m.season = m.cal.Season(m.job.Date)
 	}
-	if m.season == 0 && m.problems == 0 {
+	if m.problems > 0 {
+		return nil
+	}
+	if m.season == 0 {
 		m.problem(nowhere, string(csv.Season), "the files hold records, but not of which season", "nothing", "the season stated: the harvest year that this winter prepares, such as 2027")
 		return nil
 	}
