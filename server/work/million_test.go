@@ -1,0 +1,73 @@
+package work
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"io"
+	"runtime"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+)
+
+// vinePoints writes a collection of vine points on a slope that does not exist:
+// rows 2.0 m apart, vines 1.0 m apart, due north.
+func vinePoints(rows, vines int) []byte {
+	var b bytes.Buffer
+	b.WriteString(`{"type":"FeatureCollection","features":[`)
+	for i := range rows * vines {
+		row, number := i/vines+1, i%vines+1
+		if i > 0 {
+			b.WriteByte(',')
+		}
+		fmt.Fprintf(&b, "\n"+`{"type":"Feature","properties":{"block":"BIG","row":%d,"vine":%d,"vine_id":"%d-%d","status":"ok","vigour":%d},"geometry":{"type":"Point","coordinates":[%.8f,%.8f]}}`,
+			row, number, row, number, 1+(row+number)%5, 11.40+float64(row)*0.0000255, 45.23+float64(number)*0.000009)
+	}
+	b.WriteString("\n]}\n")
+	return b.Bytes()
+}
+
+// peak watches the heap while f runs and gives its highest size in MB.
+func peak(f func()) float64 {
+	var stop atomic.Bool
+	var highest uint64
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		var m runtime.MemStats
+		for !stop.Load() {
+			runtime.ReadMemStats(&m)
+			highest = max(highest, m.HeapInuse)
+			time.Sleep(20 * time.Millisecond)
+		}
+	}()
+	f()
+	stop.Store(true)
+	<-done
+	return float64(highest) / (1 << 20)
+}
+
+// BenchmarkImportMillion imports a million vine points with a condition and a
+// score each, into a GeoPackage. The figure to reach is 20 s and 512 MB.
+func BenchmarkImportMillion(b *testing.B) {
+	data := vinePoints(5000, 200)
+	file := File{Name: "big.geojson", Open: func() (io.ReadSeeker, error) { return bytes.NewReader(data), nil }}
+	for b.Loop() {
+		b.StopTimer()
+		st := openGpkg(b)
+		runtime.GC()
+		b.StartTimer()
+		var report Report
+		var err error
+		mb := peak(func() {
+			report, err = Import(context.Background(), st, ImportJob{Files: []File{file}, Season: 2027})
+		})
+		require.NoError(b, err)
+		require.Equal(b, 1_000_000, report.Vines.Made)
+		b.ReportMetric(mb-float64(len(data))/(1<<20), "MB-heap")
+		b.ReportMetric(b.Elapsed().Seconds()/float64(b.N), "s/import")
+	}
+}
