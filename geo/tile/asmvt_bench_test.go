@@ -11,12 +11,13 @@ import (
 
 // BenchmarkAgainstASMVT draws the vines of the same tiles of a million vines
 // with the writer and with ST_AsMVT (PostGIS, stored EPSG:3857, GiST index, no
-// parallel plan), uncompressed, tile by tile in turn. The writer draws all its
-// layers besides. Needs COURSON_TEST_POSTGIS.
+// parallel plan), uncompressed, tile by tile in turn. At zoom 16 the writer
+// groups vines that look alike. Needs COURSON_TEST_POSTGIS.
 func BenchmarkAgainstASMVT(b *testing.B) {
 	c, ctx := postGIS(b), context.Background()
 	blocks := estate(b, 200)
 	loadVines(b, c, blocks)
+	only := Options{Without: []string{LayerBlocks, LayerRows, LayerRowLabels, LayerBlockLabels}}
 	var r Renderer
 	for _, z := range []uint8{16, 17, 18} {
 		tiles := tilesOf(b, blocks, z, 40)
@@ -29,7 +30,7 @@ func BenchmarkAgainstASMVT(b *testing.B) {
 				require.NoError(b, c.QueryRow(ctx, asMVT, tl.Z, tl.X, tl.Y).Scan(&raw))
 				theirs += time.Since(start)
 				start = time.Now()
-				buf = r.AppendVector(buf[:0], tl, blocks, Options{})
+				buf = r.AppendVector(buf[:0], tl, blocks, only)
 				ours += time.Since(start)
 			}
 			n := float64(b.N)
@@ -40,23 +41,31 @@ func BenchmarkAgainstASMVT(b *testing.B) {
 	}
 }
 
-// BenchmarkVines measures the writer alone on one tile of vines.
+// BenchmarkVines measures the writer alone on one tile of vines, one by one and
+// grouped.
 func BenchmarkVines(b *testing.B) {
 	blocks := estate(b, 1)
-	tl, err := At(145.3207, -37.7194, 17)
-	require.NoError(b, err)
-	var r Renderer
-	buf := r.Vector(tl, blocks, Options{})
-	read, err := readStrictly(buf)
-	require.NoError(b, err)
-	n := len(read.layer(LayerVines).features)
 	only := Options{Without: []string{LayerBlocks, LayerRows, LayerRowLabels, LayerBlockLabels}}
-	b.ReportAllocs()
-	for b.Loop() {
-		buf = r.AppendVector(buf[:0], tl, blocks, only)
+	for _, z := range []uint8{16, 17} {
+		b.Run(fmt.Sprintf("z%d", z), func(b *testing.B) {
+			tl, err := At(145.3207, -37.7194, z)
+			require.NoError(b, err)
+			var r Renderer
+			buf := r.Vector(tl, blocks, only)
+			read, err := readStrictly(buf)
+			require.NoError(b, err)
+			n := 0
+			for _, f := range read.layer(LayerVines).features {
+				n += len(f.parts)
+			}
+			b.ReportAllocs()
+			for b.Loop() {
+				buf = r.AppendVector(buf[:0], tl, blocks, only)
+			}
+			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(n), "ns/vine")
+			b.ReportMetric(float64(n), "vines")
+		})
 	}
-	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(n), "ns/vine")
-	b.ReportMetric(float64(n), "vines")
 }
 
 // BenchmarkNewView sums up a block of 5,000 vines, as after each event, and

@@ -52,6 +52,7 @@ const smallUints = 4096
 // from tile to tile.
 type layer struct {
 	name     string
+	serial   uint32 // counts the layers written with this room
 	features []byte
 	count    int
 
@@ -73,6 +74,7 @@ type layer struct {
 // reset empties the layer and names its keys, in the order of their index.
 func (l *layer) reset(name string, keys ...string) {
 	l.name = name
+	l.serial++
 	l.features, l.keys, l.values = l.features[:0], l.keys[:0], l.values[:0]
 	l.count, l.nKeys, l.nValues = 0, 0, 0
 	for _, v := range l.used {
@@ -208,9 +210,14 @@ type pen struct {
 }
 
 func (p *pen) step(x, y int32) {
-	p.buf = binary.AppendUvarint(p.buf, uint64(zigzag(x-p.x)))
-	p.buf = binary.AppendUvarint(p.buf, uint64(zigzag(y-p.y)))
+	dx, dy := zigzag(x-p.x), zigzag(y-p.y)
 	p.x, p.y = x, y
+	if dx|dy < 0x80 {
+		p.buf = append(p.buf, byte(dx), byte(dy))
+		return
+	}
+	p.buf = binary.AppendUvarint(p.buf, uint64(dx))
+	p.buf = binary.AppendUvarint(p.buf, uint64(dy))
 }
 
 // point writes one point.

@@ -76,6 +76,7 @@ type workshop struct {
 	pen   pen
 	pts   [][2]int32
 	group group
+	looks [256]lookMemo
 }
 
 func (w *workshop) begin(t Tile) {

@@ -17,6 +17,7 @@ const looks = conditions * 6 * 5
 // group gathers the points of one row by their look.
 type group struct {
 	first, last [looks]int32 // into points, -1 none
+	count       [looks]int32
 	points      []groupPoint
 	order       []int16 // looks in the order in which they appear
 }
@@ -45,12 +46,13 @@ func (g *group) add(look int, x, y int32) {
 	at := int32(len(g.points))
 	g.points = append(g.points, groupPoint{x, y, -1})
 	if g.first[look] < 0 {
-		g.first[look] = at
+		g.first[look], g.count[look] = at, 0
 		g.order = append(g.order, int16(look))
 	} else {
 		g.points[g.last[look]].next = at
 	}
 	g.last[look] = at
+	g.count[look]++
 }
 
 // reset empties the group.
@@ -107,12 +109,9 @@ func (w *workshop) writeGroups(code, label string) {
 	l := &w.layer
 	block, row := l.text(code), l.text(label)
 	for _, look := range w.group.order {
-		n := 0
-		for at := w.group.first[look]; at >= 0; at = w.group.points[at].next {
-			n++
-		}
+		n := w.group.count[look]
 		w.startShape()
-		w.pen.begin(n)
+		w.pen.begin(int(n))
 		for at := w.group.first[look]; at >= 0; at = w.group.points[at].next {
 			w.pen.step(w.group.points[at].x, w.group.points[at].y)
 		}

@@ -1,6 +1,9 @@
 package tile
 
 import (
+	"encoding/binary"
+	"slices"
+
 	"courson/geo/stand"
 )
 
@@ -23,41 +26,64 @@ func (w *workshop) vines(blocks []BlockView) {
 		if ix.Len() == 0 || !w.win.meets(ix.box) {
 			continue
 		}
-		block, named := uint32(0), false
 		for r, row := range ix.rows {
 			if ix.ground.Rows[r].Count == 0 || !w.win.meets(row) {
 				continue
 			}
-			label := noValue
+			place := placeTags{}
 			for _, p := range ix.fine[ix.starts[r]:ix.starts[r+1]] {
-				if !w.win.meets(p.box) {
-					continue
+				if w.win.meets(p.box) {
+					w.vineRun(v.Stand, int(p.first), int(p.end), &place)
 				}
-				if !named {
-					block, named = l.text(ix.ground.Code), true
-				}
-				if label == noValue {
-					label = l.text(ix.ground.Rows[r].Label)
-				}
-				w.vineRun(v.Stand, int(p.first), int(p.end), block, label)
 			}
 		}
 	}
 }
 
-// noValue marks a value index that is not there yet.
-const noValue = ^uint32(0)
+// placeTags is the block and row tags of a row's vines, made when the first of
+// them is written.
+type placeTags struct {
+	bytes [12]byte
+	n     int
+}
+
+func (p *placeTags) fill(l *layer, g *stand.Ground, row int32) {
+	p.n = putTag(p.bytes[:], p.n, 0, l.text(g.Code))
+	p.n = putTag(p.bytes[:], p.n, 1, l.text(g.Rows[row].Label))
+}
+
+// lookMemo remembers the tags of a look that many vines share: condition,
+// vigour, progress and leaf, a key and a value index each in one byte. They are
+// good for one layer.
+type lookMemo struct {
+	layer uint32 // counts layers, so that nothing needs clearing
+	look  uint32
+	fits  bool // every index fits in a byte
+	tags  uint64
+}
+
+func (m *lookMemo) fill(l *layer, look uint32) {
+	*m = lookMemo{layer: l.serial, look: look, fits: true}
+	for k := range 4 {
+		v := l.number(uint64(look >> (8 * k) & 0xff))
+		m.fits = m.fits && v < 0x80
+		m.tags |= uint64(3+k)<<(16*k) | uint64(v&0x7f)<<(16*k+8)
+	}
+}
 
 // vineRun writes those of vines first … end-1 that lie in the tile.
-func (w *workshop) vineRun(s *stand.Stand, first, end int, block, row uint32) {
+func (w *workshop) vineRun(s *stand.Stand, first, end int, place *placeTags) {
 	l, g := &w.layer, s.Ground
 	for i := first; i < end; i++ {
 		x, y, in := w.grid.point(g.WX[i], g.WY[i], extentBits)
 		if !in {
 			continue
 		}
+		if place.n == 0 {
+			place.fill(l, g, g.Row[i])
+		}
 		if cap(l.features)-len(l.features) < vineRoom {
-			l.features = append(l.features, make([]byte, max(vineRoom, len(l.features)/2, 1<<16))...)[:len(l.features)]
+			l.features = slices.Grow(l.features, max(vineRoom, 1<<16))
 		}
 		f := l.features[len(l.features) : len(l.features)+vineRoom]
 		n := 2 // layer tag and length
@@ -68,14 +94,9 @@ func (w *workshop) vineRun(s *stand.Stand, first, end int, block, row uint32) {
 		}
 		f[n] = tagFeatureTags
 		at := n + 1
-		n += 2
-		n = putTag(f, n, 0, block)
-		n = putTag(f, n, 1, row)
+		n += 2 + copy(f[n+2:], place.bytes[:place.n])
+		n = w.putLook(f, n, s, i)
 		n = putTag(f, n, 2, l.number(uint64(uint32(g.Number[i]))))
-		n = putTag(f, n, 3, l.number(uint64(s.Condition[i])))
-		n = putTag(f, n, 4, l.number(uint64(s.Vigour[i])))
-		n = putTag(f, n, 5, l.number(uint64(s.Progress[i])))
-		n = putTag(f, n, 6, l.number(uint64(s.Leaf[i])))
 		if s.Nodes[i] != stand.None {
 			n = putTag(f, n, 7, l.number(uint64(s.Nodes[i])))
 		}
@@ -90,6 +111,23 @@ func (w *workshop) vineRun(s *stand.Stand, first, end int, block, row uint32) {
 		l.features = l.features[:len(l.features)+n]
 		l.count++
 	}
+}
+
+// putLook writes the tags 3 to 6: condition, vigour, progress and leaf.
+func (w *workshop) putLook(f []byte, n int, s *stand.Stand, i int) int {
+	look := uint32(s.Condition[i]) | uint32(s.Vigour[i])<<8 | uint32(s.Progress[i])<<16 | uint32(s.Leaf[i])<<24
+	m := &w.looks[look*2654435761>>24]
+	if m.look != look || m.layer != w.layer.serial {
+		m.fill(&w.layer, look)
+	}
+	if m.fits {
+		binary.LittleEndian.PutUint64(f[n:], m.tags)
+		return n + 8
+	}
+	for k := range 4 {
+		n = putTag(f, n, byte(3+k), w.layer.number(uint64(look>>(8*k)&0xff)))
+	}
+	return n
 }
 
 func putTag(f []byte, n int, key byte, value uint32) int {
