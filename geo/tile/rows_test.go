@@ -3,6 +3,7 @@ package tile
 import (
 	"math"
 	"testing"
+	"unsafe"
 
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/geojson"
@@ -143,6 +144,15 @@ func TestRowLabels(t *testing.T) {
 			}
 		}
 	}
+}
+
+// TestIndex_Bytes: the index and the sums leave most of the 150 bytes that a
+// vine may take to the stand.
+func TestIndex_Bytes(t *testing.T) {
+	v := estate(t, 1)[0]
+	n := int64(v.Index.Len())
+	assert.LessOrEqual(t, v.Index.Bytes(), 5*n)
+	assert.LessOrEqual(t, int64(len(v.sums.fine)+len(v.sums.coarse))*int64(unsafe.Sizeof(pieceSum{})), n)
 }
 
 func TestCounts(t *testing.T) {
