@@ -53,6 +53,7 @@ export class Stream {
 		source.onerror = () => {
 			if (this.closed || this.source !== source) return;
 			source.close();
+			this.source = null;
 			this.onState("reconnecting");
 			const ms = Math.min(LONGEST_WAIT_MS, FIRST_WAIT_MS * 2 ** this.fails++) * (0.7 + 0.6 * Math.random());
 			this.timer = this.later(ms, () => this.open());
@@ -61,7 +62,7 @@ export class Stream {
 
 	/** Tries at once, if the line is down. */
 	hurry() {
-		if (!this.closed && this.source?.readyState === 2) this.open();
+		if (!this.closed && this.source === null) this.open();
 	}
 
 	close() {

@@ -76,6 +76,7 @@ function recordForm(app, name, title, close, save) {
 		fields,
 		h("div", { class: "line" }, h("label", { for: by.id }, t("record.by")), by),
 		h("p", { class: "hint" }, t("record.season_hint", { season })),
+		h("p", { class: "hint" }, t("record.caution")),
 		h("div", { class: "acts" }, h("button", { type: "submit", class: "main" }, t("record.save")), button(t("record.cancel"), close)));
 	form.addEventListener("submit", async (e) => {
 		e.preventDefault();

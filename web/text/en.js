@@ -37,10 +37,8 @@ export const en = {
 	"find.go": "Find",
 	"find.none": "Nothing is called “{text}”.",
 	"find.several": { one: "{n} vine found", other: "{n} vines found" },
-	"find.old": "formerly {label}",
 
 	"blocks.title": "Blocks",
-	"blocks.open": "Show the list of blocks",
 	"blocks.close": "Hide the list",
 	"blocks.total": "Whole estate",
 	"blocks.pruned": "{share} pruned",
@@ -113,7 +111,6 @@ export const en = {
 	"map.mean_class": "class",
 	"map.not_measured": "not measured",
 	"map.pruned": "pruned",
-	"map.scale": "Scale",
 	"map.loading": "Loading vines …",
 	"map.none": "No vines here.",
 	"map.back_to_estate": "Show the estate",
@@ -173,7 +170,6 @@ export const en = {
 	"vine.col_left": "Nodes left",
 	"vine.col_progress": "Pruning",
 	"vine.plan": "Plan for {season}",
-	"vine.plan_value": "{nodes} nodes: {canes}, {spurs}",
 	"vine.canes": { one: "{n} cane", other: "{n} canes" },
 	"vine.spurs": { one: "{n} spur", other: "{n} spurs" },
 	"vine.nodes": { one: "{n} node", other: "{n} nodes" },
@@ -218,7 +214,6 @@ export const en = {
 	"record.progress": "State of the work",
 	"record.note": "Note",
 	"record.by": "Recorded by",
-	"record.season": "Season",
 	"record.season_hint": "What is seen or weighed in the winter before harvest {season} belongs to season {season}.",
 	"record.save": "Record",
 	"record.cancel": "Cancel",
@@ -324,7 +319,6 @@ export const en = {
 	"table.gaps": "Gaps",
 	"table.done": "Pruned",
 	"table.to_do": "To go",
-	"table.length": "Length",
 	"table.vines_count": "Vines",
 	"table.leaf": "Leaf",
 	"table.look": "Look at vine {address}",
@@ -337,7 +331,6 @@ export const en = {
 	"flag.look_again": "look again",
 	"flag.differs": "differs from plan",
 
-	"plan.title": "Plan of block {code}",
 	"plan.choose_block": "Block",
 	"plan.label": "Plan of block {code}, season {season}, by {theme}: {n} vines in {rows}. The table has the same vines in words.",
 	"plan.north": "N",
@@ -346,5 +339,4 @@ export const en = {
 	"plan.farther": "Smaller",
 
 	"value.none": "–",
-	"value.not_measured": "not measured",
 };

@@ -1,0 +1,46 @@
+import assert from "node:assert/strict";
+import { readFileSync, readdirSync } from "node:fs";
+import { test } from "node:test";
+import { textsIn } from "../../lib/text.js";
+import { CONDITIONS, PROGRESS } from "../../lib/model.js";
+import { en } from "../../text/en.js";
+
+const t = textsIn(en, "en");
+const map = new URL("../../map/", import.meta.url);
+const sources = readdirSync(map).filter((f) => f.endsWith(".js")).map((f) => ({ name: f, code: readFileSync(new URL(f, map), "utf8") }));
+const style = new URL("../../style/", import.meta.url);
+for (const f of readdirSync(style)) sources.push({ name: f, code: readFileSync(new URL(f, style), "utf8") });
+
+test("plural forms and numbers", () => {
+	assert.equal(t("app.vines", { n: 1 }), "1 vine");
+	assert.equal(t("app.vines", { n: 60078 }), "60,078 vines");
+	assert.throws(() => t("no.such"), /no text/);
+});
+
+test("shares are never rounded to all or nothing", () => {
+	assert.equal(t.percent(1, 10_000), "1%");
+	assert.equal(t.percent(9_999, 10_000), "99%");
+	assert.equal(t.percent(0, 10), "0%");
+	assert.equal(t.percent(10, 10), "100%");
+	assert.equal(t.percent(0, 0), "–");
+});
+
+test("every text that is asked for is in the table", () => {
+	const page = readFileSync(new URL("../../index.html", import.meta.url), "utf8");
+	const asked = [...page.matchAll(/data-(?:text|label)="([^"]+)"/g)].map((m) => m[1]);
+	for (const { code } of sources) for (const m of code.matchAll(/\bt\("([a-z_]+\.[a-z_]+)"/g)) asked.push(m[1]);
+	assert.ok(asked.length > 150);
+	for (const key of asked) assert.ok(key in en, key);
+	for (const c of CONDITIONS) assert.ok(`condition.${c}` in en, c);
+	for (const p of PROGRESS) assert.ok(`progress.${p}` in en, p);
+});
+
+test("no text lies in the table unused", () => {
+	const all = sources.map((s) => s.code).join("\n") + readFileSync(new URL("../../index.html", import.meta.url), "utf8");
+	const built = /^(condition|progress|vigour|quantity|unit|flag|theme|head\.(ground|map|plan|table)|choose\.(run|row|box|hint)|record\.(kind|rootstock|clone|batch)|saved|legend\.pieces|line)[._]?/;
+	for (const key of Object.keys(en)) if (!built.test(key)) assert.ok(all.includes(`"${key}"`), key);
+});
+
+test("plural texts have every form that English has", () => {
+	for (const [key, text] of Object.entries(en)) if (typeof text === "object") assert.deepEqual(Object.keys(text).sort(), ["one", "other"], key);
+});
