@@ -146,20 +146,22 @@ const importDevice = "import:"
 // merge compares what the files say with one store, inside a transaction.
 type merge struct {
 	*intake
-	ctx     context.Context
-	tx      store.Tx
-	estate  store.Estate
-	zone    *time.Location
-	cal     vine.Calendar
-	season  int
-	blocks  []*block
-	byCode  map[string]*block
-	byID    map[vine.ID]*block
-	records map[string]*Records
-	order   []string // of records
-	seq     uint64
-	tags    map[string][]tagged // by tag, all of the store; nil until needed
-	foreign bool                // an id was met that this store never gave
+	ctx        context.Context
+	tx         store.Tx
+	estate     store.Estate
+	zone       *time.Location
+	cal        vine.Calendar
+	season     int
+	blocks     []*block
+	byCode     map[string]*block
+	byID       map[vine.ID]*block
+	records    map[string]*Records
+	order      []string // of records
+	last       *Records // counted last
+	seq        uint64
+	tags       map[string][]tagged // by tag, all of the store; nil until needed
+	quantities []vine.Quantity     // measured in the files
+	foreign    bool                // an id was met that this store never gave
 }
 
 func (m *merge) run() error {
@@ -203,6 +205,10 @@ func (m *merge) loadEstate() error {
 		m.zone = time.UTC
 	}
 	m.cal = vine.Hemisphere(m.estate.South, m.zone)
+	for q := range m.vines.measures {
+		m.quantities = append(m.quantities, q)
+	}
+	slices.Sort(m.quantities)
 	m.seq = uint64(m.job.Now().UnixMicro())
 	return nil
 }
@@ -234,6 +240,18 @@ func (m *merge) addBlock(b *block) {
 
 // count counts a record of one vine.
 func (m *merge) count(what string, made bool) {
+	if m.last == nil || m.last.What != what {
+		m.last = m.counter(what)
+	}
+	if made {
+		m.last.Made++
+		return
+	}
+	m.last.Unchanged++
+}
+
+// counter gives the count of a kind of record.
+func (m *merge) counter(what string) *Records {
 	r := m.records[what]
 	if r == nil {
 		r = &Records{What: what}
@@ -241,9 +259,5 @@ func (m *merge) count(what string, made bool) {
 		m.order = append(m.order, what)
 		slices.Sort(m.order)
 	}
-	if made {
-		r.Made++
-		return
-	}
-	r.Unchanged++
+	return r
 }

@@ -58,9 +58,8 @@ func (w *blockWork) asExported(rw *rowWork, at time.Time) []baseline {
 	return w.foldRow(rw, func(e *vine.Event) bool { return !e.Received.After(at) })
 }
 
-// foldRow folds the records of a row that pass.
+// foldRow folds the records of a row that pass; nil where there are none.
 func (w *blockWork) foldRow(rw *rowWork, pass func(*vine.Event) bool) []baseline {
-	out := make([]baseline, len(rw.vines))
 	var events []vine.Event
 	for _, row := range []vine.ID{rw.r.ID, 0} { // 0: about the block, or vines of several rows
 		for _, e := range w.log[row] {
@@ -70,8 +69,9 @@ func (w *blockWork) foldRow(rw *rowWork, pass func(*vine.Event) bool) []baseline
 		}
 	}
 	if len(events) == 0 {
-		return out
+		return nil
 	}
+	out := make([]baseline, len(rw.vines))
 	places := make([]vine.Place, len(rw.vines))
 	at := make(map[vine.ID]int, len(rw.vines))
 	for k, v := range rw.vines {
@@ -118,18 +118,16 @@ type draft struct {
 // pruning, note, and one for each quantity.
 type drafts struct {
 	list []*draft
-	at   map[string]*draft
+	at   map[draftKey]*draft
 }
 
-func (d *drafts) of(key string, make func() *draft) *draft {
-	if d.at == nil {
-		d.at = map[string]*draft{}
-	}
-	if d.at[key] == nil {
-		d.at[key] = make()
-		d.list = append(d.list, d.at[key])
-	}
-	return d.at[key]
+// draftKey tells drafts apart.
+type draftKey struct {
+	file    uint8
+	kind    vine.Kind
+	numbers [5]int64
+	text    string
+	other   string
 }
 
 // record makes the records of some rows and puts them into the log.
@@ -140,7 +138,7 @@ func (w *blockWork) record(batch []*rowWork) error {
 			continue
 		}
 		last := w.lastImported(rw)
-		exported := map[int][]baseline{} // by file
+		var exported map[int][]baseline // by file
 		var d drafts
 		for l, i := range rw.lines {
 			k := int(rw.of[l])
@@ -149,12 +147,20 @@ func (w *blockWork) record(batch []*rowWork) error {
 			}
 			from := last
 			if at, ours := w.exported[int(w.vines.file[i])]; ours && w.vines.id.get(int(i)) == rw.vines[k].ID {
-				if exported[int(w.vines.file[i])] == nil {
-					exported[int(w.vines.file[i])] = w.asExported(rw, at)
+				file := int(w.vines.file[i])
+				if exported == nil {
+					exported = map[int][]baseline{}
 				}
-				from = exported[int(w.vines.file[i])]
+				if _, known := exported[file]; !known {
+					exported[file] = w.asExported(rw, at)
+				}
+				from = exported[file]
 			}
-			w.recordLine(&d, rw, int(i), k, &from[k])
+			base := &w.nothing
+			if from != nil {
+				base = &from[k]
+			}
+			w.recordLine(&d, rw, int(i), k, base)
 		}
 		events = append(events, w.events(rw, &d)...)
 	}
@@ -203,7 +209,7 @@ func (w *blockWork) day() time.Time {
 // from what was imported last.
 func (w *blockWork) recordLine(d *drafts, rw *rowWork, i, k int, last *baseline) {
 	w.recordCondition(d, rw, i, k, last)
-	for _, q := range w.quantities() {
+	for _, q := range w.quantities {
 		w.recordMeasure(d, rw, i, k, q, last)
 	}
 	w.recordPruned(d, rw, i, k, last)
@@ -212,21 +218,27 @@ func (w *blockWork) recordLine(d *drafts, rw *rowWork, i, k int, last *baseline)
 	w.planLine(rw, i, k)
 }
 
-func (w *blockWork) quantities() []vine.Quantity {
-	out := make([]vine.Quantity, 0, len(w.vines.measures))
-	for q := range w.vines.measures {
-		out = append(out, q)
+// draft finds the draft of a key for the file of line i, and puts vine k into
+// it. It is new where it has no body yet.
+func (w *blockWork) draft(d *drafts, rw *rowWork, i, k int, key draftKey) *draft {
+	key.file = w.vines.file[i]
+	x := d.at[key]
+	if x == nil {
+		if d.at == nil {
+			d.at = map[draftKey]*draft{}
+		}
+		x = &draft{file: int(key.file)}
+		d.at[key] = x
+		d.list = append(d.list, x)
 	}
-	slices.Sort(out)
-	return out
-}
-
-// add puts vine k into the draft of a key.
-func (w *blockWork) add(d *drafts, rw *rowWork, i, k int, key string, body vine.Body, at time.Time, by string) *draft {
-	file := int(w.vines.file[i])
-	x := d.of(fmt.Sprint(file, "\x00", key), func() *draft { return &draft{body: body, at: at, by: by, file: file} })
 	x.vines = append(x.vines, rw.vines[k].ID)
 	return x
+}
+
+func (x *draft) fill(body vine.Body, at time.Time, by string) {
+	if x.body == nil {
+		x.body, x.at, x.by = body, at, by
+	}
 }
 
 func (w *blockWork) recordCondition(d *drafts, rw *rowWork, i, k int, last *baseline) {
@@ -243,7 +255,7 @@ func (w *blockWork) recordCondition(d *drafts, rw *rowWork, i, k int, last *base
 	if cond == vine.Replanted {
 		s.Planted = int(t.planted.get(i))
 	}
-	what := "condition " + cond.String()
+	what := conditionWord(cond)
 	if w.sameSighting(s, last) {
 		w.count(what, false)
 		return
@@ -251,8 +263,18 @@ func (w *blockWork) recordCondition(d *drafts, rw *rowWork, i, k int, last *base
 	w.count(what, true)
 	at := w.day()
 	w.takeBack(d, rw, i, k, last, at, func(e vine.Event) bool { return e.Kind == vine.KindCondition })
-	key := fmt.Sprint("condition\x00", cond, "\x00", s.Cause, "\x00", t.look.get(i), "\x00", s.Planted)
-	w.add(d, rw, i, k, key, s, at, w.job.By)
+	key := draftKey{kind: vine.KindCondition, numbers: [5]int64{int64(cond), int64(t.look.get(i)), int64(s.Planted)}, text: s.Cause}
+	if x := w.draft(d, rw, i, k, key); x.body == nil {
+		x.fill(s, at, w.job.By)
+	}
+}
+
+// conditionWord is how the report counts a condition.
+func conditionWord(c vine.Condition) string {
+	if c == vine.Bearing { // nearly every vine
+		return "condition bearing"
+	}
+	return "condition " + c.String()
 }
 
 // sameSighting tells whether this was imported last. A column that no file has
@@ -285,7 +307,10 @@ func (w *blockWork) recordMeasure(d *drafts, rw *rowWork, i, k int, q vine.Quant
 	at := w.day()
 	w.takeBack(d, rw, i, k, last, at, func(e vine.Event) bool { m, ok := e.Body.(vine.Measure); return ok && m.Quantity == q })
 	scale := w.names.text(w.vines.scale[q].get(i))
-	x := w.add(d, rw, i, k, string(q)+"\x00"+scale, vine.Measure{Quantity: q, Unit: q.Unit(), Scale: scale}, at, w.job.By)
+	x := w.draft(d, rw, i, k, draftKey{kind: vine.KindMeasure, text: string(q), other: scale})
+	if x.body == nil {
+		x.fill(vine.Measure{Quantity: q, Unit: q.Unit(), Scale: scale}, at, w.job.By)
+	}
 	x.values = append(x.values, v)
 }
 
@@ -318,8 +343,8 @@ func (w *blockWork) recordPruned(d *drafts, rw *rowWork, i, k int, last *baselin
 	if by == "" {
 		by = w.job.By
 	}
-	key := fmt.Sprint("pruned\x00", at.Unix(), "\x00", t.left[0].get(i), "\x00", t.left[1].get(i), "\x00", t.left[2].get(i), "\x00", p.Reason, "\x00", by)
-	w.add(d, rw, i, k, key, p, at, by)
+	key := draftKey{kind: vine.KindPruned, numbers: [5]int64{at.Unix(), int64(t.left[0].get(i)), int64(t.left[1].get(i)), int64(t.left[2].get(i))}, text: p.Reason, other: by}
+	w.draft(d, rw, i, k, key).fill(p, at, by)
 }
 
 func sameLeft(a, b vine.Pruned) bool {
@@ -355,7 +380,7 @@ func (w *blockWork) recordProgress(d *drafts, rw *rowWork, i, k int, last *basel
 		return
 	}
 	w.count("pruning "+p.String(), true)
-	w.add(d, rw, i, k, fmt.Sprint("work\x00", p), vine.Work{Operation: vine.Pruning, Progress: p}, w.day(), w.job.By)
+	w.draft(d, rw, i, k, draftKey{kind: vine.KindWork, numbers: [5]int64{int64(p)}}).fill(vine.Work{Operation: vine.Pruning, Progress: p}, w.day(), w.job.By)
 }
 
 // recordNote makes a record of each note that was not imported before. Our own
@@ -378,7 +403,7 @@ func (w *blockWork) recordNote(d *drafts, rw *rowWork, i, k int, last *baseline)
 			continue
 		}
 		w.count("note", true)
-		w.add(d, rw, i, k, "note\x00"+n, vine.Note{Text: n}, w.day(), w.job.By)
+		w.draft(d, rw, i, k, draftKey{kind: vine.KindNote, text: n}).fill(vine.Note{Text: n}, w.day(), w.job.By)
 	}
 }
 
@@ -403,5 +428,5 @@ func (w *blockWork) takeBack(d *drafts, rw *rowWork, i, k int, last *baseline, a
 		return
 	}
 	body := vine.Void{Event: newest.ID, Reason: "corrected by " + w.fileName(int(w.vines.file[i]))}
-	w.add(d, rw, i, k, "void\x00"+newest.ID.String(), body, w.job.Now(), w.job.By)
+	w.draft(d, rw, i, k, draftKey{kind: vine.KindVoid, text: newest.ID.String()}).fill(body, w.job.Now(), w.job.By)
 }

@@ -84,6 +84,7 @@ type blockWork struct {
 	b       *block
 	stored  map[vine.ID][]store.Vine // by row
 	log     map[vine.ID][]vine.Event // by row
+	nothing baseline                 // of a vine of which nothing was imported
 	plan    []store.PlanEntry
 	planned where
 	absent  int
