@@ -97,32 +97,36 @@ func (w *workshop) outline(o *Outline) {
 
 // polygon writes one polygon as it falls into the tile.
 func (w *workshop) polygon(p *polygon, corner vec, limit box, inside bool) {
-	rings := p.from(corner)
+	w.near.from(p, corner)
 	if inside {
-		w.rings(rings)
+		w.rings(w.near.rings)
 		return
 	}
-	for _, part := range clipPolygon(rings, limit) {
+	for _, part := range clipPolygon(w.near.rings, limit) {
 		w.rings(part)
 	}
 }
 
-// from gives the rings with their positions taken from a corner.
-func (p *polygon) from(corner vec) [][]vec {
-	n := 0
+// nearRings is the rings of a polygon with their positions taken from a
+// corner, and the room for them.
+type nearRings struct {
+	rings [][]vec
+	room  []vec
+}
+
+func (n *nearRings) from(p *polygon, corner vec) {
+	n.rings, n.room = n.rings[:0], n.room[:0]
 	for _, r := range p.rings {
-		n += len(r)
-	}
-	room := make([]vec, 0, n)
-	rings := make([][]vec, len(p.rings))
-	for i, r := range p.rings {
-		at := len(room)
 		for _, pt := range r {
-			room = append(room, vec{pt.x - corner.x, pt.y - corner.y})
+			n.room = append(n.room, vec{pt.x - corner.x, pt.y - corner.y})
 		}
-		rings[i] = room[at:len(room):len(room)]
 	}
-	return rings
+	at := 0
+	for _, r := range p.rings {
+		end := at + len(r)
+		n.rings = append(n.rings, n.room[at:end:end])
+		at = end
+	}
 }
 
 // rings rounds an exterior and its holes to the tile and writes them. What is

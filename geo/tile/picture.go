@@ -80,6 +80,7 @@ type easel struct {
 	looks  *looksOf
 	grid   grid
 	win    window
+	near   nearRings
 	pts    [][2]float64
 	hand   *lettering
 	buffer onePNGBuffer

@@ -17,7 +17,8 @@ func (e *easel) eachRing(o *Outline, do func([][2]float64)) {
 			if !b.overlaps(limit) {
 				continue
 			}
-			for _, r := range p.from(corner) {
+			e.near.from(p, corner)
+			for _, r := range e.near.rings {
 				e.pts = e.pts[:0]
 				for _, pt := range clipRing(r, limit) {
 					e.pts = append(e.pts, [2]float64{pt.x * f, pt.y * f})

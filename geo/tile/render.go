@@ -75,6 +75,7 @@ type workshop struct {
 	layer layer
 	pen   pen
 	pts   [][2]int32
+	near  nearRings
 	group group
 	looks [256]lookMemo
 }
