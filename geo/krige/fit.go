@@ -17,9 +17,14 @@ type Fit struct {
 // nugget and sill follow in closed form, so that only the range is searched,
 // between a tenth of the first and thrice the last bin distance.
 //
-// Errors: ErrFewPoints under 3 bins, ErrNoSpread where all bins are 0, ErrNoFit.
+// Errors: ErrFewPoints under 3 bins, ErrNoSpread where all bins are 0, ErrNoFit,
+// ErrNotFinite.
 func FitModel(shape Shape, bins []Bin) (Fit, error) {
-	return fitAnisotropic(shape, [][]Bin{bins}, []float64{0}, 0, 1)
+	lags := make([]lag, len(bins))
+	for i, b := range bins {
+		lags[i] = lag{b.Dist, b.Gamma, float64(b.Pairs) / (b.Dist * b.Dist)}
+	}
+	return fitLags(shape, lags, 0, 1)
 }
 
 // FitBest fits both shapes and gives the one with the lesser objective.
@@ -39,71 +44,30 @@ func best(fit func(Shape) (Fit, error)) (Fit, error) {
 	return a, nil
 }
 
-// FitAlong fits both shapes with a longest range along the given direction
-// (degrees clockwise from north), from the variograms along and across it, and
-// gives the best. The ratio of ranges is searched from 1 down to 0.1 in steps of
-// 0.05; it stays 1 unless that lowers the objective by a twentieth.
-func FitAlong(points []Point, angleDeg float64, edges []float64) (Fit, error) {
-	const tolerance = 45
-	var dirs [][]Bin
-	angles := []float64{0, 90}
-	for _, turn := range angles {
-		bins, err := Empirical(points, Bins{Edges: edges, DirDeg: angleDeg + turn, DirTolDeg: tolerance})
-		if err != nil {
-			return Fit{}, err
-		}
-		dirs = append(dirs, bins)
-	}
-	var out Fit
-	for i := 0; i <= 18; i++ {
-		ratio := 1 - 0.05*float64(i)
-		got, err := best(func(s Shape) (Fit, error) { return fitAnisotropic(s, dirs, angles, angleDeg, ratio) })
-		if err != nil {
-			return Fit{}, err
-		}
-		if i == 0 || got.Objective < out.Objective*pick(out.Ratio == 1, 0.95, 1) {
-			out = got
-		}
-	}
-	return out, nil
-}
-
-func pick(first bool, a, b float64) float64 {
-	if first {
-		return a
-	}
-	return b
-}
-
-// lag is a bin with its weight and its distance stretched by the anisotropy.
+// lag is a bin with its weight and its distance as the model sees it.
 type lag struct {
 	h, gamma, weight float64
 }
 
-// fitAnisotropic fits one shape to the bins of several directions, each given as
-// its turn from the longest range.
-func fitAnisotropic(shape Shape, dirs [][]Bin, turns []float64, angle, ratio float64) (Fit, error) {
-	var lags []lag
-	first, last, spread := math.Inf(1), 0.0, 0.0
-	for d, bins := range dirs {
-		s, c := math.Sincos(turns[d] * math.Pi / 180)
-		stretch := math.Hypot(c, s/ratio)
-		for _, b := range bins {
-			h := b.Dist * stretch
-			lags = append(lags, lag{h, b.Gamma, float64(b.Pairs) / (b.Dist * b.Dist)})
-			first, last = min(first, h), max(last, h)
-			spread = max(spread, b.Gamma)
-		}
-	}
+// fitLags fits one shape to the lags.
+func fitLags(shape Shape, lags []lag, angle, ratio float64) (Fit, error) {
 	if len(lags) < 3 {
 		return Fit{}, fmt.Errorf("variogram of %d distance classes: %w", len(lags), ErrFewPoints)
 	}
-	if !(spread > 0) {
+	first, last, spread := math.Inf(1), 0.0, 0.0
+	for _, l := range lags {
+		if !(l.h > 0) || math.IsInf(l.h, 0) || !(l.gamma >= 0) || math.IsInf(l.gamma, 0) || !(l.weight > 0) || math.IsInf(l.weight, 0) {
+			return Fit{}, fmt.Errorf("variogram: distance %g, semivariance %g: %w", l.h, l.gamma, ErrNotFinite)
+		}
+		first, last = min(first, l.h), max(last, l.h)
+		spread = max(spread, l.gamma)
+	}
+	if spread == 0 {
 		return Fit{}, fmt.Errorf("variogram: %w", ErrNoSpread)
 	}
 	fit := leastOver(first/10, last*3, func(rng float64) Fit { return linear(shape, lags, rng) })
 	fit.AngleDeg, fit.Ratio = angle, ratio
-	if fit.Check() != nil || math.IsInf(fit.Objective, 1) {
+	if fit.Check() != nil || math.IsInf(fit.Objective, 1) || math.IsNaN(fit.Objective) {
 		return Fit{}, ErrNoFit
 	}
 	return fit, nil

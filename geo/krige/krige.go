@@ -20,13 +20,32 @@ import (
 // Point is a place with a value.
 type Point struct {
 	X, Y, V float64
+	// E is the variance of an error that the value carries besides the nugget,
+	// independent from point to point: of a reading that was calibrated to the
+	// quantity rather than measured. 0 for a measured value.
+	E float64
 }
 
 // Estimate is what kriging says of one place.
 type Estimate struct {
 	Value    float64
-	Variance float64 // of the error of the estimate; 0 at a point with a value
+	Variance float64 // of the error of the estimate; 0 at a point with a measured value
 	Used     int     // neighbours used; 0: nothing near, Value and Variance are 0
+}
+
+// ProbabilityBelow is the probability that the true value lies below the limit,
+// the error of the estimate being taken as normally distributed. It is 0 or 1
+// where there is no error, and one half where there is no estimate.
+func (e Estimate) ProbabilityBelow(limit float64) float64 {
+	switch {
+	case e.Used == 0 || math.IsNaN(limit):
+		return 0.5
+	case e.Variance > 0:
+		return 0.5 * math.Erfc((e.Value-limit)/math.Sqrt(2*e.Variance))
+	case e.Value < limit:
+		return 1
+	}
+	return 0
 }
 
 // What can keep an estimate from being made.
@@ -36,8 +55,23 @@ var (
 	ErrNoExtent  = errors.New("all points lie on one spot")
 	ErrNoFit     = errors.New("no variogram model fits")
 	ErrModel     = errors.New("not a variogram model")
-	ErrNotFinite = errors.New("a number is not finite")
+	ErrNotFinite = errors.New("a number is not finite or out of reach")
+	ErrTooMany   = errors.New("too many points to use all of them at once")
+	ErrCollinear = errors.New("the columns of the trend depend on each other")
+	ErrLengths   = errors.New("columns differ in length")
+	ErrStopped   = errors.New("stopped")
 )
+
+// Numbers beyond these are taken for slips: their squares would overflow.
+const (
+	farthest = 1e12
+	largest  = 1e60
+)
+
+// finite tells whether a point can be computed with.
+func (p Point) finite() bool {
+	return math.Abs(p.X) <= farthest && math.Abs(p.Y) <= farthest && math.Abs(p.V) <= largest && p.E >= 0 && p.E <= largest
+}
 
 // Shape is the form of a variogram model.
 type Shape string
@@ -104,15 +138,16 @@ func (m Model) Gamma(h float64) float64 {
 	return m.Nugget + m.Sill*m.Shape.shape(h, m.Range)
 }
 
-// kernel is a model made ready for many distances.
+// kernel is a model made ready for many distances: places are turned and
+// stretched once, so that it is alike in all directions.
 type kernel struct {
 	Model
-	sin, cos, stretch float64
-	isotropic         bool
+	x0, y0, sin, cos, stretch float64
+	isotropic                 bool
 }
 
-func (m Model) kernel() kernel {
-	k := kernel{Model: m, isotropic: m.Ratio == 0 || m.Ratio == 1, stretch: 1}
+func (m Model) kernel(x0, y0 float64) kernel {
+	k := kernel{Model: m, x0: x0, y0: y0, isotropic: m.Ratio == 0 || m.Ratio == 1}
 	if !k.isotropic {
 		k.sin, k.cos = math.Sincos(m.AngleDeg * math.Pi / 180)
 		k.stretch = 1 / m.Ratio
@@ -120,15 +155,34 @@ func (m Model) kernel() kernel {
 	return k
 }
 
-// covariance of two points dx, dy apart: the sill less the semivariance.
-func (k *kernel) covariance(dx, dy float64) float64 {
-	if dx == 0 && dy == 0 {
-		return k.Nugget + k.Sill
+// turned gives a place along and across the longest range, the latter stretched.
+func (k *kernel) turned(x, y float64) (u, w float64) {
+	x, y = x-k.x0, y-k.y0
+	if k.isotropic {
+		return x, y
 	}
-	if !k.isotropic {
-		along := dx*k.sin + dy*k.cos
-		across := (dx*k.cos - dy*k.sin) * k.stretch
-		dx, dy = along, across
+	return x*k.sin + y*k.cos, (x*k.cos - y*k.sin) * k.stretch
+}
+
+// whole is the variance of a single value: nugget and sill.
+func (k *kernel) whole() float64 { return k.Nugget + k.Sill }
+
+// fillCovariance turns squared distances between different places into
+// covariances: the sill less the semivariance.
+func (k *kernel) fillCovariance(d2 []float64) {
+	if k.Shape == Exponential {
+		for i, v := range d2 {
+			d2[i] = k.Sill * math.Exp(-math.Sqrt(v)/k.Range)
+		}
+		return
 	}
-	return k.Sill * (1 - k.Shape.shape(math.Sqrt(dx*dx+dy*dy), k.Range))
+	inv := 1 / k.Range
+	for i, v := range d2 {
+		t := math.Sqrt(v) * inv
+		if t >= 1 {
+			d2[i] = 0
+			continue
+		}
+		d2[i] = k.Sill * (1 - t*(1.5-0.5*t*t))
+	}
 }

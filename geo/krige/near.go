@@ -1,9 +1,6 @@
 package krige
 
-import (
-	"math"
-	"sort"
-)
+import "math"
 
 // grid finds the nearest points: cells of equal size with the points of each
 // cell one after the other.
@@ -61,6 +58,21 @@ func (g *grid) at(p Point) int {
 	return line*g.columns + column
 }
 
+// find gives the number of the point that lies exactly at a place, -1 for none.
+func (g *grid) find(x, y float64) int32 {
+	column, line := (x-g.x0)/g.cell, (y-g.y0)/g.cell
+	if !(column >= 0 && line >= 0 && column < float64(g.columns+1) && line < float64(g.lines+1)) {
+		return -1
+	}
+	c := g.at(Point{X: x, Y: y})
+	for _, i := range g.order[g.start[c]:g.start[c+1]] {
+		if p := g.points[i]; p.X == x && p.Y == y {
+			return i
+		}
+	}
+	return -1
+}
+
 // found is a neighbour: its squared distance and number.
 type found struct {
 	d2 float64
@@ -76,6 +88,7 @@ type search struct {
 	g      *grid
 	most   int     // neighbours wanted at most
 	radius float64 // 0: any distance
+	step   float64 // distances are rounded to so much before they are compared; 0: not
 	skip   int32   // a point to be passed over; -1 none
 	heap   []found // the most nearest so far, farthest first
 }
@@ -84,44 +97,57 @@ type search struct {
 func (s *search) near(x, y float64) []found {
 	s.heap = s.heap[:0]
 	g := s.g
-	column := clampInt(int(math.Floor((x-g.x0)/g.cell)), 0, g.columns-1)
-	line := clampInt(int(math.Floor((y-g.y0)/g.cell)), 0, g.lines-1)
-	for ring := 0; ring <= max(g.columns, g.lines); ring++ {
-		if s.done(x, y, column, line, ring) {
-			break
-		}
-		for l := line - ring; l <= line+ring; l++ {
-			if l < 0 || l >= g.lines {
-				continue
-			}
-			step := 2 * ring
-			if l == line-ring || l == line+ring || ring == 0 {
-				step = 1
-			}
-			for c := column - ring; c <= column+ring; c += step {
-				if c >= 0 && c < g.columns {
-					s.cell(l*g.columns+c, x, y)
-				}
-			}
+	column := clamp((x-g.x0)/g.cell, g.columns-1)
+	line := clamp((y-g.y0)/g.cell, g.lines-1)
+	for ring := 0; !s.done(x, y, column, line, ring); ring++ {
+		s.ring(column, line, ring, x, y)
+	}
+	return s.sorted()
+}
+
+// ring looks at the cells that lie so many cells from the middle one.
+func (s *search) ring(column, line, ring int, x, y float64) {
+	g := s.g
+	across := func(l int) {
+		for c := max(0, column-ring); l >= 0 && l < g.lines && c <= min(g.columns-1, column+ring); c++ {
+			s.cell(l*g.columns+c, x, y)
 		}
 	}
-	sort.Slice(s.heap, func(i, j int) bool { return less(s.heap[i], s.heap[j]) })
-	return s.heap
+	down := func(c int) {
+		for l := max(0, line-ring+1); c >= 0 && c < g.columns && l <= min(g.lines-1, line+ring-1); l++ {
+			s.cell(l*g.columns+c, x, y)
+		}
+	}
+	across(line - ring)
+	if ring > 0 {
+		across(line + ring)
+		down(column - ring)
+		down(column + ring)
+	}
 }
 
 // done tells whether nothing in the ring or beyond can come nearer than what
-// was found, or within the radius.
+// was found, or within the radius, or whether there is no such cell.
 func (s *search) done(x, y float64, column, line, ring int) bool {
 	if ring == 0 {
 		return false
 	}
 	g := s.g
-	// Least distance from the place to any cell of this ring.
-	west := x - (g.x0 + float64(column-ring+1)*g.cell)
-	east := g.x0 + float64(column+ring)*g.cell - x
-	south := y - (g.y0 + float64(line-ring+1)*g.cell)
-	north := g.y0 + float64(line+ring)*g.cell - y
-	least := max(0, min(min(west, east), min(south, north)))
+	// Least distance from the place to any cell of this ring or beyond, by side.
+	least := math.Inf(1)
+	side := func(there bool, d float64) {
+		if there {
+			least = min(least, max(0, d))
+		}
+	}
+	side(column-ring >= 0, x-(g.x0+float64(column-ring+1)*g.cell))
+	side(column+ring < g.columns, g.x0+float64(column+ring)*g.cell-x)
+	side(line-ring >= 0, y-(g.y0+float64(line-ring+1)*g.cell))
+	side(line+ring < g.lines, g.y0+float64(line+ring)*g.cell-y)
+	if math.IsInf(least, 1) {
+		return true
+	}
+	least = max(0, least-s.step)
 	if s.radius > 0 && least > s.radius {
 		return true
 	}
@@ -133,9 +159,13 @@ func (s *search) cell(c int, x, y float64) {
 		if i == s.skip {
 			continue
 		}
-		p := s.g.points[i]
+		p := &s.g.points[i]
 		f := found{(p.X-x)*(p.X-x) + (p.Y-y)*(p.Y-y), i}
-		if s.radius > 0 && f.d2 > s.radius*s.radius {
+		if s.step > 0 {
+			d := math.Round(math.Sqrt(f.d2)/s.step) * s.step
+			f.d2 = d * d
+		}
+		if s.radius > 0 && f.d2 > s.radius*s.radius*(1+1e-12) {
 			continue
 		}
 		if len(s.heap) < s.most {
@@ -143,9 +173,18 @@ func (s *search) cell(c int, x, y float64) {
 			s.up(len(s.heap) - 1)
 		} else if less(f, s.heap[0]) {
 			s.heap[0] = f
-			s.down()
+			s.down(len(s.heap))
 		}
 	}
+}
+
+// sorted takes the heap apart into rising order.
+func (s *search) sorted() []found {
+	for n := len(s.heap) - 1; n > 0; n-- {
+		s.heap[0], s.heap[n] = s.heap[n], s.heap[0]
+		s.down(n)
+	}
+	return s.heap
 }
 
 func (s *search) up(i int) {
@@ -159,13 +198,14 @@ func (s *search) up(i int) {
 	}
 }
 
-func (s *search) down() {
+// down lets the first of n entries sink to its place.
+func (s *search) down(n int) {
 	for i := 0; ; {
 		far, l, r := i, 2*i+1, 2*i+2
-		if l < len(s.heap) && less(s.heap[far], s.heap[l]) {
+		if l < n && less(s.heap[far], s.heap[l]) {
 			far = l
 		}
-		if r < len(s.heap) && less(s.heap[far], s.heap[r]) {
+		if r < n && less(s.heap[far], s.heap[r]) {
 			far = r
 		}
 		if far == i {
@@ -176,4 +216,5 @@ func (s *search) down() {
 	}
 }
 
-func clampInt(v, lo, hi int) int { return max(lo, min(hi, v)) }
+// clamp brings a cell's place to 0 … last.
+func clamp(v float64, last int) int { return int(max(0, min(float64(last), math.Floor(v)))) }

@@ -49,3 +49,15 @@ func dot(a, b []float64) float64 {
 	}
 	return s
 }
+
+// forwardFrom is forward where b is 0 before its entry from.
+func forwardFrom(a []float64, n int, b []float64, from int) {
+	for i := from; i < n; i++ {
+		row := a[i*n : i*n+i+1]
+		s := b[i]
+		for k := from; k < i; k++ {
+			s -= row[k] * b[k]
+		}
+		b[i] = s / row[i]
+	}
+}
