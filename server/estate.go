@@ -91,18 +91,10 @@ func (s *Server) getEstate(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	heads, err := s.stands.Heads(ctx)
-	if err != nil {
-		return err
-	}
-	totals, err := s.stands.AllTotals(ctx, heads, span.open)
-	if err != nil {
-		return err
-	}
 	ans := estateJSON{Name: e.Name, South: e.South, Zone: e.Zone, USUnits: e.USUnits, ScoreScale: e.ScoreScale,
 		Seasons: span.list, Season: span.open, BaseMap: s.base.json(), Version: s.cfg.Version}
-	for _, t := range totals {
-		ans.Vines += t.Vines
+	if ans.Vines, err = s.stands.CountVines(ctx); err != nil {
+		return err
 	}
 	b, err := s.estateBounds(ctx)
 	if err != nil {

@@ -9,6 +9,7 @@ import (
 	"io"
 	"net/http"
 	"net/http/httptest"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -27,7 +28,12 @@ import (
 	"courson/store/gpkg"
 )
 
-func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
+func TestMain(m *testing.M) {
+	goleak.VerifyTestMain(m, goleak.Cleanup(func(status int) {
+		dropPostgis()
+		os.Exit(status)
+	}))
+}
 
 // The invented estate of these tests: two blocks a kilometre apart, so that at
 // zoom 17 no tile shows both.
@@ -120,7 +126,7 @@ func newFixture(t testing.TB, change ...func(*Config)) *fixture {
 func newFixtureIn(t testing.TB, p place, change ...func(*Config)) *fixture {
 	f := &fixture{t: t, place: p, store: p.open(t)}
 	err := f.store.Update(t.Context(), func(tx store.Tx) (err error) {
-		if err = tx.SaveEstate(store.Estate{ID: 1, Name: "Trockenried", Zone: "Europe/Berlin", ScoreScale: "1-5"}); err != nil {
+		if err = tx.SaveEstate(store.Estate{Name: "Trockenried", Zone: "Europe/Berlin", ScoreScale: "1-5"}); err != nil {
 			return err
 		}
 		if f.home, err = plantBlock(tx, "H3", homeAt, 2005); err != nil {

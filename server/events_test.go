@@ -17,55 +17,57 @@ import (
 )
 
 func TestPostEvents_AnswersEachInOrder(t *testing.T) {
-	f := newFixture(t)
-	good := f.done(f.home, f.home.vines[0].ID)
-	wrongValue := f.event(f.home, vine.KindMeasure, map[string]any{"quantity": "pruning_weight", "unit": "lb", "value": 1}, f.home.vines[1].ID)
-	wrongBlock := f.done(testBlock{Block: store.Block{ID: 987654}}, f.home.vines[1].ID)
-	wrongVine := f.done(f.home, 987654321)
-	future := f.done(f.home, f.home.vines[2].ID)
-	future["season"] = 2029
-	extra := f.done(f.home, f.home.vines[2].ID)
-	extra["colour"] = "red"
-	nameless := f.done(f.home, f.home.vines[2].ID)
-	nameless["id"] = "nonsense"
-	noDevice := f.done(f.home, f.home.vines[2].ID)
-	noDevice["device"] = ""
-	unknownKind := f.event(f.home, "weather", map[string]any{}, f.home.vines[0].ID)
-	last := f.event(f.home, vine.KindNote, map[string]any{"text": "wire broken"}, f.home.vines[3].ID)
+	eachPlace(t, func(t *testing.T, p place) {
+		f := newFixtureIn(t, p)
+		good := f.done(f.home, f.home.vines[0].ID)
+		wrongValue := f.event(f.home, vine.KindMeasure, map[string]any{"quantity": "pruning_weight", "unit": "lb", "value": 1}, f.home.vines[1].ID)
+		wrongBlock := f.done(testBlock{Block: store.Block{ID: 987654}}, f.home.vines[1].ID)
+		wrongVine := f.done(f.home, 987654321)
+		future := f.done(f.home, f.home.vines[2].ID)
+		future["season"] = 2029
+		extra := f.done(f.home, f.home.vines[2].ID)
+		extra["colour"] = "red"
+		nameless := f.done(f.home, f.home.vines[2].ID)
+		nameless["id"] = "nonsense"
+		noDevice := f.done(f.home, f.home.vines[2].ID)
+		noDevice["device"] = ""
+		unknownKind := f.event(f.home, "weather", map[string]any{}, f.home.vines[0].ID)
+		last := f.event(f.home, vine.KindNote, map[string]any{"text": "wire broken"}, f.home.vines[3].ID)
 
-	sent := []any{good, wrongValue, wrongBlock, wrongVine, future, extra, nameless, noDevice, unknownKind, 17, nil, good, last}
-	var ans batchAnswer
-	f.ask(http.MethodPost, "/api/events", map[string]any{"sent_at": testNow, "events": sent}).into(t, &ans)
-	want := []struct {
-		event  any
-		result store.Result
-		reason string
-	}{
-		{good, store.Stored, ""}, {wrongValue, store.Refused, "pruning_weight is kept in g"}, {wrongBlock, store.Refused, "block"},
-		{wrongVine, store.Refused, "vine"}, {future, store.Refused, "season 2029 has not begun"}, {extra, store.Refused, `"colour" is not known`},
-		{nil, store.Refused, "invalid UUID"}, {noDevice, store.Refused, "device is missing"}, {unknownKind, store.Refused, `kind "weather"`},
-		{nil, store.Refused, "JSON object"}, {nil, store.Refused, "JSON object"}, {good, store.Known, ""}, {last, store.Stored, ""},
-	}
-	require.Len(t, ans.Results, len(want))
-	for i, w := range want {
-		got := ans.Results[i]
-		assert.Equal(t, w.result, got.Result, "event %d: %s", i, got.Reason)
-		if w.event != nil {
-			assert.Equal(t, w.event.(map[string]any)["id"], got.ID, "event %d", i)
+		sent := []any{good, wrongValue, wrongBlock, wrongVine, future, extra, nameless, noDevice, unknownKind, 17, nil, good, last}
+		var ans batchAnswer
+		f.ask(http.MethodPost, "/api/events", map[string]any{"sent_at": testNow, "events": sent}).into(t, &ans)
+		want := []struct {
+			event  any
+			result store.Result
+			reason string
+		}{
+			{good, store.Stored, ""}, {wrongValue, store.Refused, "pruning_weight is kept in g"}, {wrongBlock, store.Refused, "block"},
+			{wrongVine, store.Refused, "vine"}, {future, store.Refused, "season 2029 has not begun"}, {extra, store.Refused, `"colour" is not known`},
+			{nil, store.Refused, "invalid UUID"}, {noDevice, store.Refused, "device is missing"}, {unknownKind, store.Refused, `kind "weather"`},
+			{nil, store.Refused, "JSON object"}, {nil, store.Refused, "JSON object"}, {good, store.Known, ""}, {last, store.Stored, ""},
 		}
-		if w.result == store.Refused {
-			assert.Contains(t, got.Reason, w.reason, "event %d", i)
-			assert.NotContains(t, got.Reason, "bad event", "event %d", i)
-		} else {
-			assert.Empty(t, got.Reason)
+		require.Len(t, ans.Results, len(want))
+		for i, w := range want {
+			got := ans.Results[i]
+			assert.Equal(t, w.result, got.Result, "event %d: %s", i, got.Reason)
+			if w.event != nil {
+				assert.Equal(t, w.event.(map[string]any)["id"], got.ID, "event %d", i)
+			}
+			if w.result == store.Refused {
+				assert.Contains(t, got.Reason, w.reason, "event %d", i)
+				assert.NotContains(t, got.Reason, "bad event", "event %d", i)
+			} else {
+				assert.Empty(t, got.Reason)
+			}
 		}
-	}
-	again := f.post(good, last)
-	assert.Equal(t, store.Known, again.Results[0].Result)
-	assert.Equal(t, store.Known, again.Results[1].Result)
-	var v vineAnswer
-	f.get(fmt.Sprintf("/api/vines/%d", f.home.vines[0].ID)).into(t, &v)
-	assert.Len(t, v.Events, 1, "the same event twice is one event")
+		again := f.post(good, last)
+		assert.Equal(t, store.Known, again.Results[0].Result)
+		assert.Equal(t, store.Known, again.Results[1].Result)
+		var v vineAnswer
+		f.get(fmt.Sprintf("/api/vines/%d", f.home.vines[0].ID)).into(t, &v)
+		assert.Len(t, v.Events, 1, "the same event twice is one event")
+	})
 }
 
 func TestPostEvents_RefusesTheWholeRequest(t *testing.T) {

@@ -157,190 +157,202 @@ func TestEstate_SeasonToOpen(t *testing.T) {
 }
 
 func TestBlocks(t *testing.T) {
-	f := newFixture(t)
-	f.post(
-		f.event(f.home, vine.KindCondition, map[string]any{"condition": "missing"}, f.home.vines[0].ID),
-		f.done(f.home, f.home.vines[1].ID, f.home.vines[2].ID),
-		f.event(f.home, vine.KindMeasure, map[string]any{"quantity": "pruning_weight", "unit": "g", "values": []int{300, 900}},
-			f.home.vines[3].ID, f.home.vines[4].ID),
-	)
-	var list struct {
-		Season int
-		Blocks []blockAnswer
-	}
-	f.get("/api/blocks?season=2027").into(t, &list)
-	require.Len(t, list.Blocks, 2)
-	assert.Equal(t, 2027, list.Season)
-	b := list.Blocks[0]
-	assert.Equal(t, "H3", b.Code)
-	assert.Equal(t, 23, b.Leaf, "first leaf in 2005")
-	assert.Equal(t, testRows*testVines, b.Vines)
-	assert.Equal(t, testRows, b.Rows)
-	assert.InDelta(t, rowM*testRows*vineM*testVines, b.AreaM2, 0.01)
-	assert.InDelta(t, testRows*testVines*vineM, b.RowM, 1e-9)
-	assert.Equal(t, 1, b.Totals.Condition["missing"])
-	assert.Equal(t, testRows*testVines-1, b.Totals.Condition["unseen"])
-	assert.Equal(t, 1, b.Totals.Gaps)
-	assert.Equal(t, testRows*testVines-1, b.Totals.ToPrune)
-	assert.Equal(t, 2, b.Totals.Progress["done"])
-	assert.Equal(t, 2, b.Totals.Weighed)
-	require.NotNil(t, b.Totals.WeightG)
-	assert.InDelta(t, 600, *b.Totals.WeightG, 1e-9)
-	assert.Equal(t, []int{38, 0, 1, 0, 1, 0}, b.Totals.Vigour, "0.25 and 0.75 kg/m")
-	assert.Equal(t, 2, list.Blocks[1].Totals.Condition["unseen"]/20, "the other block is as it was")
+	eachPlace(t, func(t *testing.T, p place) {
+		f := newFixtureIn(t, p)
+		f.post(
+			f.event(f.home, vine.KindCondition, map[string]any{"condition": "missing"}, f.home.vines[0].ID),
+			f.done(f.home, f.home.vines[1].ID, f.home.vines[2].ID),
+			f.event(f.home, vine.KindMeasure, map[string]any{"quantity": "pruning_weight", "unit": "g", "values": []int{300, 900}},
+				f.home.vines[3].ID, f.home.vines[4].ID),
+		)
+		var list struct {
+			Season int
+			Blocks []blockAnswer
+		}
+		f.get("/api/blocks?season=2027").into(t, &list)
+		require.Len(t, list.Blocks, 2)
+		assert.Equal(t, 2027, list.Season)
+		b := list.Blocks[0]
+		assert.Equal(t, "H3", b.Code)
+		assert.Equal(t, 23, b.Leaf, "first leaf in 2005")
+		assert.Equal(t, testRows*testVines, b.Vines)
+		assert.Equal(t, testRows, b.Rows)
+		assert.InDelta(t, rowM*testRows*vineM*testVines, b.AreaM2, 0.01)
+		assert.InDelta(t, testRows*testVines*vineM, b.RowM, 1e-9)
+		assert.Equal(t, 1, b.Totals.Condition["missing"])
+		assert.Equal(t, testRows*testVines-1, b.Totals.Condition["unseen"])
+		assert.Equal(t, 1, b.Totals.Gaps)
+		assert.Equal(t, testRows*testVines-1, b.Totals.ToPrune)
+		assert.Equal(t, 2, b.Totals.Progress["done"])
+		assert.Equal(t, 2, b.Totals.Weighed)
+		require.NotNil(t, b.Totals.WeightG)
+		assert.InDelta(t, 600, *b.Totals.WeightG, 1e-9)
+		assert.Equal(t, []int{38, 0, 1, 0, 1, 0}, b.Totals.Vigour, "0.25 and 0.75 kg/m")
+		assert.Equal(t, 2, list.Blocks[1].Totals.Condition["unseen"]/20, "the other block is as it was")
 
-	f.get("/api/blocks/H3?season=2027").into(t, &b)
-	require.Len(t, b.RowList, testRows)
-	assert.Equal(t, "1", b.RowList[0].Label)
-	assert.Equal(t, testVines, b.RowList[0].Vines)
-	assert.Equal(t, 2, b.RowList[0].Done)
-	assert.Equal(t, testVines-3, b.RowList[0].ToDo, "one is missing, two are done")
-	assert.InDelta(t, testVines*vineM, b.RowList[0].LengthM, 1e-9)
+		f.get("/api/blocks/H3?season=2027").into(t, &b)
+		require.Len(t, b.RowList, testRows)
+		assert.Equal(t, "1", b.RowList[0].Label)
+		assert.Equal(t, testVines, b.RowList[0].Vines)
+		assert.Equal(t, 2, b.RowList[0].Done)
+		assert.Equal(t, testVines-3, b.RowList[0].ToDo, "one is missing, two are done")
+		assert.InDelta(t, testVines*vineM, b.RowList[0].LengthM, 1e-9)
+	})
 }
 
 func TestVine(t *testing.T) {
-	f := newFixture(t)
-	v := f.home.vines[4]
-	note := f.event(f.home, vine.KindNote, map[string]any{"text": "leaning"}, v.ID)
-	last := f.event(f.home, vine.KindCondition, map[string]any{"condition": "weak", "cause": "drought"}, v.ID)
-	last["season"] = 2026
-	f.post(last, f.event(f.home, vine.KindMeasure, map[string]any{"quantity": "pruning_weight", "unit": "g", "value": 600}, v.ID),
-		f.event(f.home, vine.KindPruned, map[string]any{"nodes": 9}, v.ID), note)
-	f.post(f.event(f.home, vine.KindVoid, map[string]any{"event": note["id"]}, v.ID))
+	eachPlace(t, func(t *testing.T, p place) {
+		f := newFixtureIn(t, p)
+		v := f.home.vines[4]
+		note := f.event(f.home, vine.KindNote, map[string]any{"text": "leaning"}, v.ID)
+		last := f.event(f.home, vine.KindCondition, map[string]any{"condition": "weak", "cause": "drought"}, v.ID)
+		last["season"] = 2026
+		f.post(last, f.event(f.home, vine.KindMeasure, map[string]any{"quantity": "pruning_weight", "unit": "g", "value": 600}, v.ID),
+			f.event(f.home, vine.KindPruned, map[string]any{"nodes": 9}, v.ID), note)
+		f.post(f.event(f.home, vine.KindVoid, map[string]any{"event": note["id"]}, v.ID))
 
-	var a vineAnswer
-	f.get(fmt.Sprintf("/api/vines/%d", v.ID)).into(t, &a)
-	assert.Equal(t, "H3/1/5", a.Address)
-	assert.Equal(t, f.home.ID, a.Block.ID)
-	assert.Equal(t, "1", a.Row.Label)
-	assert.Equal(t, f.home.vines[3].ID, a.Previous)
-	assert.Equal(t, f.home.vines[5].ID, a.Next)
-	assert.InDelta(t, v.Point[0], a.Lon, 1e-9)
-	assert.InDelta(t, v.Point[1], a.Lat, 1e-9)
-	require.Len(t, a.Seasons, 2)
-	assert.Equal(t, 2026, a.Seasons[0].Season)
-	assert.Equal(t, "weak", a.Seasons[0].Condition)
-	now := a.Seasons[1]
-	assert.Equal(t, "weak", now.Condition, "carried forward")
-	assert.Equal(t, 23, now.Leaf)
-	assert.Equal(t, 600.0, now.Measures["pruning_weight"].Value)
-	assert.Equal(t, "g", now.Measures["pruning_weight"].Unit)
-	require.NotNil(t, now.WeightM)
-	assert.InDelta(t, 500, *now.WeightM, 0.1, "600 g on 1.2 m")
-	assert.Equal(t, 3, now.Vigour)
-	require.NotNil(t, now.Pruned)
-	assert.Equal(t, 9, *now.Pruned.Nodes)
-	assert.Equal(t, "Ada", now.Pruned.By)
-	assert.Equal(t, "done", now.Progress)
-	assert.Nil(t, now.Plan)
-	require.Len(t, a.Events, 5)
-	assert.Equal(t, "void", a.Events[0].Kind, "newest first")
-	assert.True(t, a.Events[1].Voided)
-	assert.False(t, a.Events[2].Voided)
-	assert.Greater(t, a.Events[0].Cursor, a.Events[4].Cursor)
-	require.Len(t, a.Plantings, 1)
-	assert.Equal(t, 2005, a.Plantings[0].From)
+		var a vineAnswer
+		f.get(fmt.Sprintf("/api/vines/%d", v.ID)).into(t, &a)
+		assert.Equal(t, "H3/1/5", a.Address)
+		assert.Equal(t, f.home.ID, a.Block.ID)
+		assert.Equal(t, "1", a.Row.Label)
+		assert.Equal(t, f.home.vines[3].ID, a.Previous)
+		assert.Equal(t, f.home.vines[5].ID, a.Next)
+		assert.InDelta(t, v.Point[0], a.Lon, 1e-9)
+		assert.InDelta(t, v.Point[1], a.Lat, 1e-9)
+		require.Len(t, a.Seasons, 2)
+		assert.Equal(t, 2026, a.Seasons[0].Season)
+		assert.Equal(t, "weak", a.Seasons[0].Condition)
+		now := a.Seasons[1]
+		assert.Equal(t, "weak", now.Condition, "carried forward")
+		assert.Equal(t, 23, now.Leaf)
+		assert.Equal(t, 600.0, now.Measures["pruning_weight"].Value)
+		assert.Equal(t, "g", now.Measures["pruning_weight"].Unit)
+		require.NotNil(t, now.WeightM)
+		assert.InDelta(t, 500, *now.WeightM, 0.1, "600 g on 1.2 m")
+		assert.Equal(t, 3, now.Vigour)
+		require.NotNil(t, now.Pruned)
+		assert.Equal(t, 9, *now.Pruned.Nodes)
+		assert.Equal(t, "Ada", now.Pruned.By)
+		assert.Equal(t, "done", now.Progress)
+		assert.Nil(t, now.Plan)
+		require.Len(t, a.Events, 5)
+		assert.Equal(t, "void", a.Events[0].Kind, "newest first")
+		assert.True(t, a.Events[1].Voided)
+		assert.False(t, a.Events[2].Voided)
+		assert.Greater(t, a.Events[0].Cursor, a.Events[4].Cursor)
+		require.Len(t, a.Plantings, 1)
+		assert.Equal(t, 2005, a.Plantings[0].From)
 
-	f.get(fmt.Sprintf("/api/vines/%d", f.home.vines[0].ID)).into(t, &a)
-	assert.Zero(t, a.Previous, "the first of its row")
+		f.get(fmt.Sprintf("/api/vines/%d", f.home.vines[0].ID)).into(t, &a)
+		assert.Zero(t, a.Previous, "the first of its row")
+	})
 }
 
 func TestVine_Plan(t *testing.T) {
-	f := newFixture(t)
-	v := f.home.vines[4].ID
-	require.NoError(t, f.store.Update(t.Context(), func(tx store.Tx) error {
-		_, err := tx.SavePlan(store.Plan{Kind: store.PlanPruning, Season: 2027, Block: f.home.ID, Made: testNow, By: "Ada", Source: "by hand"},
-			[]store.PlanEntry{{Vine: v, Nodes: 10, Canes: 1, Spurs: -1, Reason: "balanced"}})
-		return err
-	}))
-	require.Eventually(t, func() bool {
-		var b blockAnswer
-		f.get("/api/blocks/H3?season=2027").into(t, &b)
-		return b.Totals.Planned == 10
-	}, 5*time.Second, 5*time.Millisecond, "the stand takes up a new plan")
-	var a vineAnswer
-	f.get(fmt.Sprintf("/api/vines/%d", v)).into(t, &a)
-	require.NotNil(t, a.Seasons[0].Plan)
-	assert.Equal(t, 10, *a.Seasons[0].Plan.Nodes)
-	assert.Equal(t, "balanced", a.Seasons[0].Plan.Reason)
-	f.get(fmt.Sprintf("/api/vines/%d", f.home.vines[5].ID)).into(t, &a)
-	assert.Nil(t, a.Seasons[0].Plan)
+	eachPlace(t, func(t *testing.T, p place) {
+		f := newFixtureIn(t, p)
+		v := f.home.vines[4].ID
+		require.NoError(t, f.store.Update(t.Context(), func(tx store.Tx) error {
+			_, err := tx.SavePlan(store.Plan{Kind: store.PlanPruning, Season: 2027, Block: f.home.ID, Made: testNow, By: "Ada", Source: "by hand"},
+				[]store.PlanEntry{{Vine: v, Nodes: 10, Canes: 1, Spurs: -1, Reason: "balanced"}})
+			return err
+		}))
+		require.Eventually(t, func() bool {
+			var b blockAnswer
+			f.get("/api/blocks/H3?season=2027").into(t, &b)
+			return b.Totals.Planned == 10
+		}, 5*time.Second, 5*time.Millisecond, "the stand takes up a new plan")
+		var a vineAnswer
+		f.get(fmt.Sprintf("/api/vines/%d", v)).into(t, &a)
+		require.NotNil(t, a.Seasons[0].Plan)
+		assert.Equal(t, 10, *a.Seasons[0].Plan.Nodes)
+		assert.Equal(t, "balanced", a.Seasons[0].Plan.Reason)
+		f.get(fmt.Sprintf("/api/vines/%d", f.home.vines[5].ID)).into(t, &a)
+		assert.Nil(t, a.Seasons[0].Plan)
+	})
 }
 
 func TestFindVines(t *testing.T) {
-	f := newFixture(t)
-	var found struct {
-		Vines []struct {
-			ID      vine.ID
-			Address string
-			Block   struct{ Code string }
+	eachPlace(t, func(t *testing.T, p place) {
+		f := newFixtureIn(t, p)
+		var found struct {
+			Vines []struct {
+				ID      vine.ID
+				Address string
+				Block   struct{ Code string }
+			}
 		}
-	}
-	f.get("/api/vines?find=h3/2/3").into(t, &found)
-	require.Len(t, found.Vines, 1)
-	assert.Equal(t, f.home.vines[testVines+2].ID, found.Vines[0].ID)
-	assert.Equal(t, "H3/2/3", found.Vines[0].Address)
-	f.get("/api/vines?find=H3/99/1").into(t, &found)
-	assert.Empty(t, found.Vines)
-	assert.NotNil(t, found.Vines, "an empty list, not null")
+		f.get("/api/vines?find=h3/2/3").into(t, &found)
+		require.Len(t, found.Vines, 1)
+		assert.Equal(t, f.home.vines[testVines+2].ID, found.Vines[0].ID)
+		assert.Equal(t, "H3/2/3", found.Vines[0].Address)
+		f.get("/api/vines?find=H3/99/1").into(t, &found)
+		assert.Empty(t, found.Vines)
+		assert.NotNil(t, found.Vines, "an empty list, not null")
+	})
 }
 
 func TestStand_BinaryThenChanges(t *testing.T) {
-	f := newFixture(t)
-	a := f.get("/api/blocks/H3/stand/2027")
-	require.Equal(t, http.StatusOK, a.status)
-	head, column := readStand(t, a.body)
-	assert.Equal(t, testRows*testVines, head.Count)
-	assert.Equal(t, "H3", head.Code)
-	assert.Len(t, column("condition"), head.Count)
-	ids := column("id")
-	assert.Equal(t, uint32(f.home.vines[0].ID), binary.LittleEndian.Uint32(ids))
-	tag := a.header.Get("ETag")
-	assert.Equal(t, http.StatusNotModified, f.get("/api/blocks/H3/stand/2027", "If-None-Match", tag).status)
+	eachPlace(t, func(t *testing.T, p place) {
+		f := newFixtureIn(t, p)
+		a := f.get("/api/blocks/H3/stand/2027")
+		require.Equal(t, http.StatusOK, a.status)
+		head, column := readStand(t, a.body)
+		assert.Equal(t, testRows*testVines, head.Count)
+		assert.Equal(t, "H3", head.Code)
+		assert.Len(t, column("condition"), head.Count)
+		ids := column("id")
+		assert.Equal(t, uint32(f.home.vines[0].ID), binary.LittleEndian.Uint32(ids))
+		tag := a.header.Get("ETag")
+		assert.Equal(t, http.StatusNotModified, f.get("/api/blocks/H3/stand/2027", "If-None-Match", tag).status)
 
-	f.post(f.done(f.far, f.far.vines[0].ID))
-	assert.Equal(t, http.StatusNotModified, f.get("/api/blocks/H3/stand/2027", "If-None-Match", tag).status, "another block changed")
-	f.post(f.done(f.home, f.home.vines[6].ID), f.event(f.home, vine.KindCondition, map[string]any{"condition": "dead"}, f.home.vines[9].ID))
-	assert.Equal(t, http.StatusOK, f.get("/api/blocks/H3/stand/2027", "If-None-Match", tag).status)
+		f.post(f.done(f.far, f.far.vines[0].ID))
+		assert.Equal(t, http.StatusNotModified, f.get("/api/blocks/H3/stand/2027", "If-None-Match", tag).status, "another block changed")
+		f.post(f.done(f.home, f.home.vines[6].ID), f.event(f.home, vine.KindCondition, map[string]any{"condition": "dead"}, f.home.vines[9].ID))
+		assert.Equal(t, http.StatusOK, f.get("/api/blocks/H3/stand/2027", "If-None-Match", tag).status)
 
-	var d struct {
-		Block     vine.ID
-		Season    int
-		Revision  int64
-		Whole     bool
-		Index     []int
-		Condition []int
-		Progress  []int
-		Nodes     []int
-		Totals    struct{ Gaps int }
-	}
-	f.get(fmt.Sprintf("/api/blocks/H3/stand/2027?since=%d", head.Revision)).into(t, &d)
-	assert.False(t, d.Whole)
-	assert.Equal(t, []int{6, 9}, d.Index)
-	assert.Equal(t, []int{0, int(vine.Dead)}, d.Condition)
-	assert.Equal(t, []int{int(vine.Done), 0}, d.Progress)
-	assert.Equal(t, []int{255, 255}, d.Nodes)
-	assert.Equal(t, 1, d.Totals.Gaps)
-	assert.Greater(t, d.Revision, head.Revision)
+		var d struct {
+			Block     vine.ID
+			Season    int
+			Revision  int64
+			Whole     bool
+			Index     []int
+			Condition []int
+			Progress  []int
+			Nodes     []int
+			Totals    struct{ Gaps int }
+		}
+		f.get(fmt.Sprintf("/api/blocks/H3/stand/2027?since=%d", head.Revision)).into(t, &d)
+		assert.False(t, d.Whole)
+		assert.Equal(t, []int{6, 9}, d.Index)
+		assert.Equal(t, []int{0, int(vine.Dead)}, d.Condition)
+		assert.Equal(t, []int{int(vine.Done), 0}, d.Progress)
+		assert.Equal(t, []int{255, 255}, d.Nodes)
+		assert.Equal(t, 1, d.Totals.Gaps)
+		assert.Greater(t, d.Revision, head.Revision)
 
-	f.get(fmt.Sprintf("/api/blocks/H3/stand/2027?since=%d", d.Revision)).into(t, &d)
-	assert.Empty(t, d.Index)
-	assert.NotNil(t, d.Index, "an empty list, not null")
-	f.get(fmt.Sprintf("/api/blocks/H3/stand/2027?since=%d", d.Revision+100)).into(t, &d)
-	assert.True(t, d.Whole, "a revision from the future belongs to other data")
+		f.get(fmt.Sprintf("/api/blocks/H3/stand/2027?since=%d", d.Revision)).into(t, &d)
+		assert.Empty(t, d.Index)
+		assert.NotNil(t, d.Index, "an empty list, not null")
+		f.get(fmt.Sprintf("/api/blocks/H3/stand/2027?since=%d", d.Revision+100)).into(t, &d)
+		assert.True(t, d.Whole, "a revision from the future belongs to other data")
+	})
 }
 
 func TestStand_WholeAfterTheGroundChanged(t *testing.T) {
-	f := newFixture(t)
-	head, _ := readStand(t, f.get("/api/blocks/H3/stand/2027").body)
-	moved := f.home.vines[0]
-	moved.Tag = "corner"
-	require.NoError(t, f.store.Update(t.Context(), func(tx store.Tx) error { return tx.SaveVines([]store.Vine{moved}) }))
-	require.Eventually(t, func() bool {
-		var d struct{ Whole bool }
-		f.get(fmt.Sprintf("/api/blocks/H3/stand/2027?since=%d", head.Revision)).into(t, &d)
-		return d.Whole
-	}, 5*time.Second, 5*time.Millisecond)
+	eachPlace(t, func(t *testing.T, p place) {
+		f := newFixtureIn(t, p)
+		head, _ := readStand(t, f.get("/api/blocks/H3/stand/2027").body)
+		moved := f.home.vines[0]
+		moved.Tag = "corner"
+		require.NoError(t, f.store.Update(t.Context(), func(tx store.Tx) error { return tx.SaveVines([]store.Vine{moved}) }))
+		require.Eventually(t, func() bool {
+			var d struct{ Whole bool }
+			f.get(fmt.Sprintf("/api/blocks/H3/stand/2027?since=%d", head.Revision)).into(t, &d)
+			return d.Whole
+		}, 5*time.Second, 5*time.Millisecond)
+	})
 }
 
 type standHead struct {

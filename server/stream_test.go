@@ -103,36 +103,40 @@ func (l *listener) change(t testing.TB) changeMessage {
 }
 
 func TestStream_TellsOfChanges(t *testing.T) {
-	f := newFixture(t)
-	l := openStream(t, f.web.URL)
-	assert.Equal(t, "text/event-stream", l.header.Get("Content-Type"))
-	assert.JSONEq(t, `{"version":"test"}`, l.want(t, "hello"))
-	f.post(f.done(f.far, f.far.vines[0].ID))
-	m := l.change(t)
-	assert.Equal(t, f.far.ID, m.Block)
-	assert.False(t, m.Ground)
-	assert.Contains(t, m.Seasons, 2027)
-	var b blockAnswer
-	f.get("/api/blocks/L1").into(t, &b)
-	assert.Equal(t, b.Revision, m.Revision, "the revision that the page then finds")
+	eachPlace(t, func(t *testing.T, p place) {
+		f := newFixtureIn(t, p)
+		l := openStream(t, f.web.URL)
+		assert.Equal(t, "text/event-stream", l.header.Get("Content-Type"))
+		assert.JSONEq(t, `{"version":"test"}`, l.want(t, "hello"))
+		f.post(f.done(f.far, f.far.vines[0].ID))
+		m := l.change(t)
+		assert.Equal(t, f.far.ID, m.Block)
+		assert.False(t, m.Ground)
+		assert.Contains(t, m.Seasons, 2027)
+		var b blockAnswer
+		f.get("/api/blocks/L1").into(t, &b)
+		assert.Equal(t, b.Revision, m.Revision, "the revision that the page then finds")
+	})
 }
 
 func TestStream_BetweenServersOnOneStore(t *testing.T) {
-	f := newFixture(t)
-	_, other := serve(t, f.place.open(t))
-	path := tilePath(t, f.home, 18)
-	before := askAt(t, other.URL, http.MethodGet, path, nil)
-	require.Equal(t, http.StatusOK, before.status)
-	l := openStream(t, other.URL)
-	l.want(t, "hello")
+	eachPlace(t, func(t *testing.T, p place) {
+		f := newFixtureIn(t, p)
+		_, other := serve(t, f.place.open(t))
+		path := tilePath(t, f.home, 18)
+		before := askAt(t, other.URL, http.MethodGet, path, nil)
+		require.Equal(t, http.StatusOK, before.status)
+		l := openStream(t, other.URL)
+		l.want(t, "hello")
 
-	id := f.home.vines[5].ID
-	f.post(f.done(f.home, id))
-	m := l.change(t)
-	assert.Equal(t, f.home.ID, m.Block)
-	after := askAt(t, other.URL, http.MethodGet, path, nil, "If-None-Match", before.header.Get("ETag"))
-	require.Equal(t, http.StatusOK, after.status, "the other server shows it by then")
-	assert.Equal(t, float64(vine.Done), vinesIn(t, after.body, "progress")[id])
+		id := f.home.vines[5].ID
+		f.post(f.done(f.home, id))
+		m := l.change(t)
+		assert.Equal(t, f.home.ID, m.Block)
+		after := askAt(t, other.URL, http.MethodGet, path, nil, "If-None-Match", before.header.Get("ETag"))
+		require.Equal(t, http.StatusOK, after.status, "the other server shows it by then")
+		assert.Equal(t, float64(vine.Done), vinesIn(t, after.body, "progress")[id])
+	})
 }
 
 func TestStream_Heartbeat(t *testing.T) {

@@ -154,7 +154,7 @@ func (s *Server) headsOn(ctx context.Context, q tileRequest) ([]*stands.Head, er
 // once as there are processors. The tag that is sent names the revisions that
 // were drawn, which may be newer than those first seen.
 func (s *Server) drawTile(ctx context.Context, q tileRequest, heads []*stands.Head) (*keptTile, error) {
-	views, err := s.viewsFor(ctx, q, heads)
+	drawings, err := s.stands.Drawings(ctx, heads, q.season, q.tile.Z)
 	if err != nil {
 		return nil, err
 	}
@@ -162,10 +162,10 @@ func (s *Server) drawTile(ctx context.Context, q tileRequest, heads []*stands.He
 		return nil, err
 	}
 	defer s.drawing.Release(1)
-	blocks := make([]tile.BlockView, len(views))
-	drawn := make([]*stands.Head, len(views))
-	for i, v := range views {
-		blocks[i], drawn[i] = v.Drawing, &v.Head
+	blocks := make([]tile.BlockView, len(drawings))
+	drawn := make([]*stands.Head, len(drawings))
+	for i := range drawings {
+		blocks[i], drawn[i] = drawings[i].BlockView, &drawings[i].Head
 	}
 	k := &keptTile{tag: q.tag(drawn)}
 	if err := s.draw(k, q, blocks); err != nil {
@@ -173,11 +173,6 @@ func (s *Server) drawTile(ctx context.Context, q tileRequest, heads []*stands.He
 	}
 	s.tiles.put(k)
 	return k, nil
-}
-
-// viewsFor loads what a zoom needs: far out the totals of a block are enough.
-func (s *Server) viewsFor(ctx context.Context, q tileRequest, heads []*stands.Head) ([]*stands.View, error) {
-	return s.stands.Views(ctx, heads, q.season)
 }
 
 func (s *Server) draw(k *keptTile, q tileRequest, blocks []tile.BlockView) error {

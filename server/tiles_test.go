@@ -44,64 +44,68 @@ func vinesIn(t testing.TB, raw []byte, attribute string) map[vine.ID]any {
 }
 
 func TestTile_ShowsEvent(t *testing.T) {
-	f := newFixture(t)
-	id := f.home.vines[7].ID
-	path := tilePath(t, f.home, 18)
-	before := f.get(path)
-	require.Equal(t, http.StatusOK, before.status)
-	require.Equal(t, float64(vine.NotStarted), vinesIn(t, before.body, "progress")[id])
+	eachPlace(t, func(t *testing.T, p place) {
+		f := newFixtureIn(t, p)
+		id := f.home.vines[7].ID
+		path := tilePath(t, f.home, 18)
+		before := f.get(path)
+		require.Equal(t, http.StatusOK, before.status)
+		require.Equal(t, float64(vine.NotStarted), vinesIn(t, before.body, "progress")[id])
 
-	start := time.Now()
-	ans := f.post(f.done(f.home, id))
-	require.Equal(t, "stored", string(ans.Results[0].Result), ans.Results[0].Reason)
-	after := f.get(path, "If-None-Match", before.header.Get("ETag"))
-	took := time.Since(start)
-	require.Equal(t, http.StatusOK, after.status)
-	assert.NotEqual(t, before.header.Get("ETag"), after.header.Get("ETag"))
-	progress := vinesIn(t, after.body, "progress")
-	assert.Equal(t, float64(vine.Done), progress[id])
-	assert.Equal(t, float64(vine.NotStarted), progress[f.home.vines[6].ID])
-	assert.Less(t, took, 2*time.Second, "far above the 0.1 s that the benchmark measures")
+		start := time.Now()
+		ans := f.post(f.done(f.home, id))
+		require.Equal(t, "stored", string(ans.Results[0].Result), ans.Results[0].Reason)
+		after := f.get(path, "If-None-Match", before.header.Get("ETag"))
+		took := time.Since(start)
+		require.Equal(t, http.StatusOK, after.status)
+		assert.NotEqual(t, before.header.Get("ETag"), after.header.Get("ETag"))
+		progress := vinesIn(t, after.body, "progress")
+		assert.Equal(t, float64(vine.Done), progress[id])
+		assert.Equal(t, float64(vine.NotStarted), progress[f.home.vines[6].ID])
+		assert.Less(t, took, 2*time.Second, "far above the 0.1 s that the benchmark measures")
 
-	void := f.event(f.home, vine.KindVoid, map[string]any{"event": ans.Results[0].ID}, id)
-	require.Equal(t, "stored", string(f.post(void).Results[0].Result))
-	undone := f.get(path)
-	assert.Equal(t, float64(vine.NotStarted), vinesIn(t, undone.body, "progress")[id], "taken back")
+		void := f.event(f.home, vine.KindVoid, map[string]any{"event": ans.Results[0].ID}, id)
+		require.Equal(t, "stored", string(f.post(void).Results[0].Result))
+		undone := f.get(path)
+		assert.Equal(t, float64(vine.NotStarted), vinesIn(t, undone.body, "progress")[id], "taken back")
+	})
 }
 
 func TestTile_TagChangesOnlyWhereTouched(t *testing.T) {
-	f := newFixture(t)
-	paths := map[string]string{}
-	for z := uint8(15); z <= 20; z++ {
-		for name, b := range map[string]testBlock{"home": f.home, "far": f.far} {
-			p := tilePath(t, b, z)
-			paths[p] = name
+	eachPlace(t, func(t *testing.T, p place) {
+		f := newFixtureIn(t, p)
+		paths := map[string]string{}
+		for z := uint8(15); z <= 20; z++ {
+			for name, b := range map[string]testBlock{"home": f.home, "far": f.far} {
+				p := tilePath(t, b, z)
+				paths[p] = name
+			}
+			paths[picturePath(t, f.far, "progress", z)] = "far"
+			paths[picturePath(t, f.home, "progress", z)] = "home"
 		}
-		paths[picturePath(t, f.far, "progress", z)] = "far"
-		paths[picturePath(t, f.home, "progress", z)] = "home"
-	}
-	tags := map[string]string{}
-	for p := range paths {
-		a := f.get(p)
-		require.Equal(t, http.StatusOK, a.status, p)
-		tags[p] = a.header.Get("ETag")
-		require.True(t, strings.HasPrefix(tags[p], `"`), "strong tag")
-		assert.Equal(t, "no-cache", a.header.Get("Cache-Control"))
-	}
-	drawn := f.rendered()
-	for p, tag := range tags {
-		require.Equal(t, http.StatusNotModified, f.get(p, "If-None-Match", tag).status, p)
-	}
-	require.Equal(t, drawn, f.rendered(), "304 draws nothing")
+		tags := map[string]string{}
+		for p := range paths {
+			a := f.get(p)
+			require.Equal(t, http.StatusOK, a.status, p)
+			tags[p] = a.header.Get("ETag")
+			require.True(t, strings.HasPrefix(tags[p], `"`), "strong tag")
+			assert.Equal(t, "no-cache", a.header.Get("Cache-Control"))
+		}
+		drawn := f.rendered()
+		for p, tag := range tags {
+			require.Equal(t, http.StatusNotModified, f.get(p, "If-None-Match", tag).status, p)
+		}
+		require.Equal(t, drawn, f.rendered(), "304 draws nothing")
 
-	f.post(f.done(f.home, f.home.vines[0].ID))
-	for p, tag := range tags {
-		want := http.StatusNotModified
-		if paths[p] == "home" {
-			want = http.StatusOK
+		f.post(f.done(f.home, f.home.vines[0].ID))
+		for p, tag := range tags {
+			want := http.StatusNotModified
+			if paths[p] == "home" {
+				want = http.StatusOK
+			}
+			assert.Equal(t, want, f.get(p, "If-None-Match", tag).status, "%s of %s", p, paths[p])
 		}
-		assert.Equal(t, want, f.get(p, "If-None-Match", tag).status, "%s of %s", p, paths[p])
-	}
+	})
 }
 
 // rendered counts the tiles drawn so far.
@@ -133,12 +137,14 @@ func TestTile_KeptAndCompressed(t *testing.T) {
 }
 
 func TestTile_TagOutlivesTheServer(t *testing.T) {
-	f := newFixture(t)
-	path := tilePath(t, f.home, 17)
-	tag := f.get(path).header.Get("ETag")
-	_, again := serve(t, f.place.open(t))
-	a := askAt(t, again.URL, http.MethodGet, path, nil, "If-None-Match", tag)
-	assert.Equal(t, http.StatusNotModified, a.status)
+	eachPlace(t, func(t *testing.T, p place) {
+		f := newFixtureIn(t, p)
+		path := tilePath(t, f.home, 17)
+		tag := f.get(path).header.Get("ETag")
+		_, again := serve(t, f.place.open(t))
+		a := askAt(t, again.URL, http.MethodGet, path, nil, "If-None-Match", tag)
+		assert.Equal(t, http.StatusNotModified, a.status)
+	})
 }
 
 func TestTile_NothingThere(t *testing.T) {

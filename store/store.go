@@ -72,6 +72,9 @@ type Ground interface {
 	// Vines of a block come in row order and by number. A sequence ends after
 	// the first error.
 	Vines(ctx context.Context, block vine.ID) iter.Seq2[Vine, error]
+	// CountVines gives the number of vines of the whole estate, without the cost
+	// of reading them.
+	CountVines(ctx context.Context) (int, error)
 	// Vine gives one vine, wrapped ErrNotFound if there is none.
 	Vine(ctx context.Context, id vine.ID) (Vine, error)
 	// OldLabels gives the labels a block, row or vine had before, newest first:

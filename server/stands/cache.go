@@ -50,7 +50,7 @@ type Cache struct {
 	wantHeads uint64   // … of so many
 	sites     map[vine.ID]*site
 	stands    map[key]*entry
-	totals    map[key]Totals
+	wholes    map[key]*whole
 	recent    *list.List // of *entry, newest in front
 	stats     Stats
 
@@ -84,7 +84,7 @@ func New(st store.Store, o Options) *Cache {
 	return &Cache{
 		store: st, log: o.Logger, budget: o.Budget, wantHeads: 1,
 		sites: make(map[vine.ID]*site), stands: make(map[key]*entry),
-		totals: make(map[key]Totals), recent: list.New(),
+		wholes: make(map[key]*whole), recent: list.New(),
 	}
 }
 

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"courson/geo/stand"
+	"courson/geo/tile"
 	"courson/geo/vine"
 	"courson/store"
 )
@@ -256,7 +257,26 @@ func TestEvict(t *testing.T) {
 		require.NoError(t, err)
 		assert.Equal(t, 2*rowVines, tot.Vines)
 	}
+	heads, err := small.Heads(t.Context())
+	require.NoError(t, err)
+	far, err := small.Drawings(t.Context(), heads, 2027, 10)
+	require.NoError(t, err)
+	require.Len(t, far, 6)
 	assert.Equal(t, read, e.read(), "totals stay when the stand has gone")
+	near, err := small.Drawings(t.Context(), heads[1:2], 2027, 17)
+	require.NoError(t, err)
+	assert.Equal(t, 2*rowVines, near[0].Index.Len())
+	assert.NotEqual(t, read, e.read(), "near by, the vines are needed")
+	var r tile.Renderer
+	at, err := tile.At(8.1, 49.2, 10)
+	require.NoError(t, err)
+	var views [2][]tile.BlockView
+	full, err := e.cache(Options{}).Views(t.Context(), heads, 2027)
+	require.NoError(t, err)
+	for i := range far {
+		views[0], views[1] = append(views[0], far[i].BlockView), append(views[1], full[i].Drawing)
+	}
+	assert.Equal(t, r.Vector(at, views[1], tile.Options{}), r.Vector(at, views[0], tile.Options{}))
 
 	e.record(2027, 1, done, e.vine(1, 0))
 	small.Touched()

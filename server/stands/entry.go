@@ -33,6 +33,24 @@ type Totals struct {
 	Rows     int
 }
 
+// whole is what stays of a stand that was let go.
+type whole struct {
+	totals Totals
+	ground int64          // ground revision
+	far    tile.BlockView // shape and totals; only where drawable
+	drawn  bool           // far can be drawn
+}
+
+func (e *entry) whole() *whole {
+	w := &whole{totals: e.totals, ground: e.site.ground.Revision}
+	w.far, w.drawn = e.draw.Far()
+	return w
+}
+
+func (w *whole) shows(h *Head) bool {
+	return w.totals.Revision >= h.Revision && w.ground >= h.GroundRev
+}
+
 // View is a block in one season as it was when asked for. It never changes.
 type View struct {
 	Head                   // with the revision that the stand shows

@@ -37,6 +37,7 @@ func printOf(e store.Estate, b store.Block) uint64 {
 type headSet struct {
 	estate  store.Estate
 	seasons []int // rising
+	vines   int   // of the whole estate
 	list    []*Head
 	byID    map[vine.ID]*Head
 	byCode  map[string]*Head // code in lower case
@@ -85,7 +86,18 @@ func (c *Cache) readHeads(ctx context.Context) (*headSet, error) {
 		set.list = append(set.list, h)
 	}
 	set.index()
+	if set.vines, err = c.countVines(ctx, &set, old); err != nil {
+		return nil, err
+	}
 	return c.keepHeads(&set, asked), nil
+}
+
+// countVines counts anew only when the ground of a block changed.
+func (c *Cache) countVines(ctx context.Context, set, old *headSet) (int, error) {
+	if old != nil && slices.EqualFunc(set.list, old.list, func(a, b *Head) bool { return a.ID == b.ID && a.GroundRev == b.GroundRev }) {
+		return old.vines, nil
+	}
+	return c.store.CountVines(ctx)
 }
 
 func (s *headSet) index() {
@@ -122,7 +134,7 @@ func (c *Cache) keepHeads(set *headSet, asked uint64) *headSet {
 			c.dropSite(id)
 		}
 	}
-	maps.DeleteFunc(c.totals, func(k key, _ Totals) bool { return set.byID[k.block] == nil })
+	maps.DeleteFunc(c.wholes, func(k key, _ *whole) bool { return set.byID[k.block] == nil })
 	return set
 }
 

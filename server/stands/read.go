@@ -10,6 +10,7 @@ import (
 	"github.com/paulmach/orb"
 	"golang.org/x/sync/errgroup"
 
+	"courson/geo/tile"
 	"courson/geo/vine"
 	"courson/store"
 )
@@ -30,6 +31,15 @@ func (c *Cache) Seasons(ctx context.Context) ([]int, error) {
 		return nil, err
 	}
 	return set.seasons, nil
+}
+
+// CountVines gives the number of vines of the whole estate.
+func (c *Cache) CountVines(ctx context.Context) (int, error) {
+	set, err := c.heads(ctx)
+	if err != nil {
+		return 0, err
+	}
+	return set.vines, nil
 }
 
 // Heads gives all blocks in order of code, without loading a vine.
@@ -122,17 +132,47 @@ func (c *Cache) Totals(ctx context.Context, block vine.ID, season int) (Totals, 
 	if err != nil {
 		return Totals{}, err
 	}
-	c.mu.Lock()
-	t, ok := c.totals[key{block, season}]
-	c.mu.Unlock()
-	if ok && t.Revision >= h.Revision {
-		return t, nil
+	if w, ok := c.wholeOf(key{block, season}); ok && w.shows(h) {
+		return w.totals, nil
 	}
 	v, err := c.Stand(ctx, block, season)
 	if err != nil {
 		return Totals{}, err
 	}
 	return v.Totals, nil
+}
+
+func (c *Cache) wholeOf(k key) (*whole, bool) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	w, ok := c.wholes[k]
+	return w, ok
+}
+
+// Drawing is a block in one season, ready to be drawn, and the head that says
+// which revision it shows.
+type Drawing struct {
+	Head
+	tile.BlockView
+}
+
+// Drawings gives the blocks to draw at a zoom, in their order. Far off, where
+// no vine shows, blocks whose totals are known are not loaded again.
+func (c *Cache) Drawings(ctx context.Context, heads []*Head, season int, zoom uint8) ([]Drawing, error) {
+	return each(ctx, heads, func(ctx context.Context, h *Head) (Drawing, error) {
+		if tile.FarOff(zoom) {
+			if w, ok := c.wholeOf(key{h.ID, season}); ok && w.drawn && w.shows(h) {
+				d := Drawing{Head: *h, BlockView: w.far}
+				d.Revision, d.GroundRev = w.totals.Revision, w.ground
+				return d, nil
+			}
+		}
+		v, err := c.Stand(ctx, h.ID, season)
+		if err != nil {
+			return Drawing{}, err
+		}
+		return Drawing{Head: v.Head, BlockView: v.Drawing}, nil
+	})
 }
 
 // AllTotals gives the sums of the blocks, in their order.

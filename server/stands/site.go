@@ -150,7 +150,7 @@ func (c *Cache) keep(e *entry) {
 	e.place = c.recent.PushFront(e)
 	c.stands[e.key] = e
 	c.stats.Bytes += e.bytes
-	c.totals[e.key] = e.totals
+	c.wholes[e.key] = e.whole()
 	for c.stats.Bytes > c.budget && c.recent.Len() > 1 {
 		c.stats.Evicted++
 		c.drop(c.recent.Back().Value.(*entry))
