@@ -94,6 +94,7 @@ func (b *Builder) Ground() (*Ground, error) {
 	for r := range g.Rows {
 		b.occupy(&g, r)
 	}
+	b.divide(&g)
 	if err := g.Finish(); err != nil {
 		return nil, err
 	}
@@ -126,6 +127,18 @@ func (b *Builder) occupy(g *Ground, r int) {
 			after = atEnd(before)
 		}
 		g.Occupied[i] = float32(before + after)
+	}
+}
+
+// divide notes the parts of rows where any row is cut.
+func (b *Builder) divide(g *Ground) {
+	for i, part := range b.part {
+		if part != 0 && g.Part == nil {
+			g.Part = make([]uint8, len(g.ID))
+		}
+		if g.Part != nil {
+			g.Part[i] = uint8(part)
+		}
 	}
 }
 

@@ -56,6 +56,10 @@ func TestBuilder_Occupied(t *testing.T) {
 			g, err := b.Ground()
 			require.NoError(t, err)
 			require.InDeltaSlice(t, c.want, g.Occupied, 1e-6)
+			require.Equal(t, c.part != nil, g.Part != nil)
+			for i := range g.Part {
+				require.Equal(t, c.part[i], int(g.Part[i]))
+			}
 		})
 	}
 }

@@ -49,7 +49,7 @@ func (g *Ground) checkColumns() error {
 	}{
 		{"row", len(g.Row), true}, {"number", len(g.Number), true}, {"world x", len(g.WX), true}, {"world y", len(g.WY), true},
 		{"chainage", len(g.Chainage), false}, {"x", len(g.X), false}, {"y", len(g.Y), false},
-		{"occupied", len(g.Occupied), false}, {"planted", len(g.Planted), false},
+		{"occupied", len(g.Occupied), false}, {"planted", len(g.Planted), false}, {"part", len(g.Part), false},
 	} {
 		if c.len != n && (c.must || c.len != 0) {
 			return fmt.Errorf("%w: column %s has %d entries for %d vines", ErrGround, c.name, c.len, n)
@@ -126,7 +126,7 @@ func (g *Ground) IndexOf(id vine.ID) (i int, ok bool) {
 // Bytes is the memory that the ground takes.
 func (g *Ground) Bytes() int64 {
 	n := int64(unsafe.Sizeof(*g)) + int64(len(g.Code)) + held(g.ID) + held(g.Row) + held(g.Number) + held(g.Chainage) +
-		held(g.X) + held(g.Y) + held(g.WX) + held(g.WY) + held(g.Occupied) + held(g.Planted) + held(g.byID) + held(g.Rows)
+		held(g.X) + held(g.Y) + held(g.WX) + held(g.WY) + held(g.Occupied) + held(g.Planted) + held(g.Part) + held(g.byID) + held(g.Rows)
 	for _, r := range g.Rows {
 		n += int64(len(r.Label))
 	}

@@ -34,6 +34,7 @@ type Ground struct {
 	WX, WY   []uint32
 	Occupied []float32 // metres of row really occupied by the vine; half way to its neighbours
 	Planted  []int16   // season of the first plant's first leaf; 0 unknown
+	Part     []uint8   // which part of a row that a road cuts, from 0; nil where every row is whole
 
 	byID     []int32 // indices by rising id; nil where the ids rise already
 	finished bool    // Finish has seen it
