@@ -81,6 +81,7 @@ type easel struct {
 	grid   grid
 	win    window
 	near   nearRings
+	lines  [][]rowLine // by class
 	pts    [][2]float64
 	hand   *lettering
 	buffer onePNGBuffer

@@ -36,7 +36,13 @@ type rowLine struct {
 
 // rowLines draws the pieces of row, one class after the other.
 func (e *easel) rowLines(blocks []BlockView) {
-	byClass := make([][]rowLine, len(e.inks.classes))
+	for len(e.lines) < len(e.inks.classes) {
+		e.lines = append(e.lines, nil)
+	}
+	byClass := e.lines[:len(e.inks.classes)]
+	for k := range byClass {
+		byClass[k] = byClass[k][:0]
+	}
 	e.eachNear(blocks, func(v *BlockView, d distances) {
 		if !e.showRows(d) {
 			return
