@@ -9,6 +9,7 @@ require (
 	github.com/paulmach/orb v0.14.0
 	github.com/stretchr/testify v1.12.1
 	golang.org/x/image v0.47.0
+	gonum.org/v1/gonum v0.17.0
 	pgregory.net/rapid v1.3.0
 )
 

@@ -19,9 +19,12 @@ func GiStar(x, y, v []float64, r Reach) ([]Local, error) {
 	if err := check(x, y, v, r); err != nil {
 		return nil, err
 	}
+	return giStar(newField(x, y, v, r, nil), v), nil
+}
+
+func giStar(f *field, v []float64) []Local {
 	n := float64(len(v))
 	mean, sd := moments(v)
-	f := newField(x, y, v, r)
 	out := make([]Local, len(v))
 	f.inParallel(runtime.GOMAXPROCS(0), func(line int) {
 		f.sums(line, func(k, count int, sum float64) {
@@ -35,7 +38,7 @@ func GiStar(x, y, v []float64, r Reach) ([]Local, error) {
 			out[f.order[k]] = l
 		})
 	})
-	return out, nil
+	return out
 }
 
 // moments gives mean and standard deviation, divisor n.

@@ -13,9 +13,17 @@ type field struct {
 	order          []int32   // places by cell
 	u, w           []float64 // turned places, in order
 	v              []float64 // values, in order
+	// form is the reach of each place where rows turn, in order; nil where the
+	// reach is the unit circle everywhere.
+	form []form
 }
 
-func newField(x, y, v []float64, r Reach) *field {
+// form is an ellipse: places with uu du² + 2 uw du dw + ww dw² up to 1.
+type form struct{ uu, uw, ww float64 }
+
+// newField makes a field. Where along is not nil it gives each place's own
+// direction of the row, length 1; the reach is then turned with it.
+func newField(x, y, v []float64, r Reach, along []XY) *field {
 	n := len(x)
 	s, c := math.Sincos(r.AzimuthDeg * math.Pi / 180)
 	u, w := make([]float64, n), make([]float64, n)
@@ -26,11 +34,34 @@ func newField(x, y, v []float64, r Reach) *field {
 		u0, u1 = min(u0, u[i]), max(u1, u[i])
 		w0, w1 = min(w0, w[i]), max(w1, w[i])
 	}
+	forms, far := formsOf(r, XY{s, c}, along)
 	// Cells wider than the reach where places lie far apart, to bound their number.
-	cell := max(1, math.Sqrt((u1-u0+1)*(w1-w0+1)/float64(4*n+16)))
+	cell := max(far, math.Sqrt((u1-u0+1)*(w1-w0+1)/float64(4*n+16)))
 	f := &field{columns: int((u1-u0)/cell) + 1, lines: int((w1-w0)/cell) + 1}
 	f.fill(u, w, v, func(i int) int { return int((w[i]-w0)/cell)*f.columns + int((u[i]-u0)/cell) })
+	if forms != nil {
+		f.form = make([]form, n)
+		for k, i := range f.order {
+			f.form[k] = forms[i]
+		}
+	}
 	return f
+}
+
+// formsOf gives each place's reach in units of the block's, and how far the
+// longest stretches.
+func formsOf(r Reach, block XY, along []XY) (forms []form, far float64) {
+	if along == nil {
+		return nil, 1
+	}
+	forms, far = make([]form, len(along)), 1
+	ratio := r.AcrossM / r.AlongM
+	for i, d := range along {
+		c, s := d.dot(block), -block.cross(d)
+		forms[i] = form{c*c + s*s/(ratio*ratio), c * s * (ratio - 1/ratio), c*c + s*s*ratio*ratio}
+		far = max(far, math.Sqrt(forms[i].uu), math.Sqrt(forms[i].ww))
+	}
+	return forms, far
 }
 
 func (f *field) fill(u, w, v []float64, cell func(i int) int) {
@@ -56,6 +87,17 @@ func (f *field) fill(u, w, v []float64, cell func(i int) int) {
 // slack widens the reach a little: distances on a planting grid are equal but
 // for rounding, and a neighbour at the very edge counts.
 const slack = 1 + 1e-9
+
+// near tells whether j is in the reach of k. Where reaches differ it is their
+// mean that counts, so that neighbours are neighbours either way.
+func (f *field) near(k, j int) bool {
+	du, dw := f.u[j]-f.u[k], f.w[j]-f.w[k]
+	if f.form == nil {
+		return du*du+dw*dw <= slack
+	}
+	a, b := f.form[k], f.form[j]
+	return (a.uu+b.uu)*du*du+2*(a.uw+b.uw)*du*dw+(a.ww+b.ww)*dw*dw <= 2*slack
+}
 
 // eachCell calls do for the places lo to hi of every cell of line l.
 func (f *field) eachCell(l int, do func(column, lo, hi int)) {
@@ -103,6 +145,15 @@ func (f *field) sums(line int, found func(k, count int, sum float64)) {
 			count, sum := 0, 0.0
 			uk, wk := f.u[k], f.w[k]
 			for _, run := range runs[:n] {
+				if f.form != nil {
+					for j := run[0]; j < run[1]; j++ {
+						if f.near(k, j) {
+							count++
+							sum += f.v[j]
+						}
+					}
+					continue
+				}
 				for j := run[0]; j < run[1]; j++ {
 					du, dw := f.u[j]-uk, f.w[j]-wk
 					if du*du+dw*dw <= slack {
@@ -124,8 +175,7 @@ func (f *field) neighbours(line int, found func(k, j int)) {
 		for k := lo; k < hi; k++ {
 			for _, run := range runs[:n] {
 				for j := run[0]; j < run[1]; j++ {
-					du, dw := f.u[j]-f.u[k], f.w[j]-f.w[k]
-					if j != k && du*du+dw*dw <= slack {
+					if j != k && f.near(k, j) {
 						found(k, j)
 					}
 				}

@@ -25,12 +25,16 @@ func Moran(x, y, v []float64, r Reach) (Global, error) {
 	if err := check(x, y, v, r); err != nil {
 		return Global{}, err
 	}
+	return moran(x, y, v, r, nil)
+}
+
+func moran(x, y, v []float64, r Reach, along []XY) (Global, error) {
 	mean, _ := moments(v)
 	z := make([]float64, len(v))
 	for i := range v {
 		z[i] = v[i] - mean
 	}
-	f := newField(x, y, z, r)
+	f := newField(x, y, z, r, along)
 	w := weigh(f)
 	if w.s0 == 0 {
 		return Global{}, ErrReach

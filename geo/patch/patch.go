@@ -26,6 +26,9 @@ var (
 	ErrNoSpread  = errors.New("all values are equal")
 	ErrReach     = errors.New("not a neighbourhood")
 	ErrNotFinite = errors.New("a number is not finite")
+	ErrColumn    = errors.New("a column does not fit the vines")
+	ErrSampled   = errors.New("a sample, not every vine")
+	ErrOption    = errors.New("an option is out of range")
 )
 
 // Reach is the neighbourhood of a vine: an ellipse in metres along and across
