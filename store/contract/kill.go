@@ -31,6 +31,8 @@ type Kill struct {
 	Open   func(ctx context.Context, target string) (store.Store, error)
 	// Check is the store's own look at its soundness after a kill; nil: none.
 	Check func(t *testing.T)
+
+	import1 time.Duration // how long the last import took
 }
 
 // killTarget tells a process that it is the child, and where to write.
@@ -40,6 +42,7 @@ const killTarget = "COURSON_CONTRACT_KILL_TARGET"
 const (
 	lineReady  = "ready"
 	lineEvent  = "event "
+	lineBegun  = "importing"
 	lineImport = "import "
 	lineFault  = "fault "
 )
@@ -47,8 +50,8 @@ const (
 // An import of the child is a block of so many rows and vines, and so many
 // events.
 const (
-	importRows   = 60
-	importPerRow = 50
+	importRows   = 25
+	importPerRow = 90
 	importEvents = 2 * importRows
 )
 
@@ -77,8 +80,8 @@ func writeForever(open func(ctx context.Context, target string) (store.Store, er
 		return err
 	}
 	fmt.Println(lineReady)
-	for {
-		if rand.IntN(5) == 0 {
+	for n := 1; ; n++ {
+		if n%4 == 0 {
 			if err := importOne(ctx, s); err != nil {
 				return err
 			}
@@ -113,6 +116,7 @@ func someEvents(f *field, d *device) []vine.Event {
 func importOne(ctx context.Context, s store.Store) error {
 	f := layField("import "+uuid.NewString(), importRows, importPerRow)
 	d := newDevice(vine.ImportPrefix + f.block.Code)
+	fmt.Println(lineBegun)
 	err := s.Update(ctx, func(tx store.Tx) error {
 		if err := f.save(tx); err != nil {
 			return err
@@ -138,7 +142,7 @@ func importOne(ctx context.Context, s store.Store) error {
 func (k Kill) Run(t *testing.T) {
 	events, imports := map[uuid.UUID]bool{}, map[string]bool{}
 	for round := range k.Rounds {
-		k.killOne(t, events, imports)
+		k.killOne(t, round, events, imports)
 		if k.Check != nil {
 			k.Check(t)
 		}
@@ -156,42 +160,64 @@ func (k Kill) Run(t *testing.T) {
 	assert.Zero(t, got.Wrong, "states that differ from the log")
 	t.Logf("%d kills, %d events and %d imports acknowledged", k.Rounds, len(events), len(imports))
 	assert.NotEmpty(t, events, "no child got to writing: nothing was tested")
+	assert.NotEmpty(t, imports, "no child got through an import: nothing was tested")
 }
 
-// killOne lets one child write for a moment and notes what it reported.
-func (k Kill) killOne(t *testing.T, events map[uuid.UUID]bool, imports map[string]bool) {
+// Child gives a process that will write to the target until it is killed.
+func Child(t *testing.T, target string) *exec.Cmd {
+	t.Helper()
 	exe, err := os.Executable()
 	require.NoError(t, err)
 	child := exec.Command(exe, "-test.run=^$")
-	child.Env = append(os.Environ(), killTarget+"="+k.Target)
+	child.Env = append(os.Environ(), killTarget+"="+target)
 	child.Stderr = os.Stderr
+	return child
+}
+
+// killOne lets one child write for a moment and notes what it reported. In turn
+// it is killed at any moment, in the middle of an import, and just after one.
+func (k *Kill) killOne(t *testing.T, round int, events map[uuid.UUID]bool, imports map[string]bool) {
+	child := Child(t, k.Target)
 	out, err := child.StdoutPipe()
 	require.NoError(t, err)
 	require.NoError(t, child.Start())
-	lines := bufio.NewReader(out)
 	var timer *time.Timer
-	for {
+	killWithin := func(most time.Duration) {
+		if timer == nil {
+			timer = time.AfterFunc(rand.N(most), func() { child.Process.Kill() })
+		}
+	}
+	var begun time.Time
+	for lines := bufio.NewReader(out); ; {
 		line, err := lines.ReadString('\n')
 		if err != nil {
 			break // a line cut short was not reported
 		}
 		line = strings.TrimSuffix(line, "\n")
 		switch {
+		case line == lineReady && round%3 == 0:
+			killWithin(100 * time.Millisecond)
 		case line == lineReady:
-			timer = time.AfterFunc(time.Duration(rand.IntN(250))*time.Millisecond, func() { child.Process.Kill() })
+		case line == lineBegun:
+			begun = time.Now()
+			if round%3 == 1 {
+				killWithin(max(k.import1, 50*time.Millisecond))
+			}
+		case strings.HasPrefix(line, lineImport):
+			k.import1 = time.Since(begun)
+			imports[strings.TrimPrefix(line, lineImport)] = true
+			killWithin(20 * time.Millisecond)
 		case strings.HasPrefix(line, lineEvent):
 			id, err := uuid.Parse(strings.TrimPrefix(line, lineEvent))
 			require.NoError(t, err)
 			events[id] = true
-		case strings.HasPrefix(line, lineImport):
-			imports[strings.TrimPrefix(line, lineImport)] = true
 		default:
 			t.Errorf("the child says: %s", line)
 		}
 	}
 	child.Wait() // says that it was killed
 	if timer == nil {
-		require.Fail(t, "the child never began to write")
+		require.Fail(t, "the child ended by itself")
 	}
 	timer.Stop()
 }

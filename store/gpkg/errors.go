@@ -10,32 +10,45 @@ import (
 	"courson/store"
 )
 
-// explain turns SQLite's errors into the store's, and says what to do.
+// explain turns SQLite's errors into the store's, says of which file they are
+// and what to do. Other errors stay as they are.
 func explain(ctx context.Context, path string, err error) error {
-	if err == nil {
-		return nil
-	}
-	var code sqlite3.ErrorCode
-	if !errors.As(err, &code) {
+	plain := explainCode(ctx, err)
+	if plain == nil {
 		return err
+	}
+	return fmt.Errorf("%s: %w", path, plain)
+}
+
+// explainCode gives nil for what is no error of SQLite.
+func explainCode(ctx context.Context, err error) error {
+	var code sqlite3.ErrorCode
+	if err == nil || !errors.As(err, &code) {
+		return nil
 	}
 	switch code {
 	case sqlite3.INTERRUPT:
 		if ctx.Err() != nil {
-			return context.Cause(ctx)
+			return ctx.Err()
 		}
 	case sqlite3.BUSY, sqlite3.LOCKED:
-		return fmt.Errorf("%s: another program is writing to it: %w (%w)", path, store.ErrBusy, err)
+		return fmt.Errorf("another program is writing to it: %w (%w)", store.ErrBusy, err)
 	case sqlite3.FULL:
-		return fmt.Errorf("%s: the disk is full; nothing was stored; free some space and try again: %w", path, err)
+		return fmt.Errorf("the disk is full; nothing was stored; free some space and try again: %w", err)
 	case sqlite3.READONLY, sqlite3.PERM, sqlite3.AUTH:
-		return fmt.Errorf("%s: no right to write the file or its folder: %w (%w)", path, store.ErrReadOnly, err)
+		return fmt.Errorf("no right to write the file or its folder: %w (%w)", store.ErrReadOnly, err)
 	case sqlite3.CANTOPEN:
-		return fmt.Errorf("%s: the file or its folder cannot be opened: %w", path, err)
+		return fmt.Errorf("the file or its folder cannot be opened: %w", err)
 	case sqlite3.NOTADB:
-		return fmt.Errorf("%s: not a GeoPackage (not even an SQLite file): %w", path, err)
+		return fmt.Errorf("not a GeoPackage (not even an SQLite file): %w", err)
 	case sqlite3.CORRUPT:
-		return fmt.Errorf("%s: the file is damaged; restore a copy: %w", path, err)
+		return fmt.Errorf("the file is damaged; restore a copy: %w", err)
 	}
-	return fmt.Errorf("%s: %w", path, err)
+	return err
+}
+
+// isBusy tells that another process holds a lock on the file.
+func isBusy(err error) bool {
+	var code sqlite3.ErrorCode
+	return errors.As(err, &code) && (code == sqlite3.BUSY || code == sqlite3.LOCKED)
 }

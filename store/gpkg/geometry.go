@@ -157,21 +157,26 @@ func readLines(blob []byte) (orb.MultiLineString, error) {
 	return nil, fmt.Errorf("%w: a %s where a line belongs", errGeometry, g.GeoJSONType())
 }
 
-// boundOf gives the bounds of a blob; ok is false where it is empty or broken.
+// boundOf gives the bounds of a blob; ok is false where it is empty, broken or
+// has a coordinate that is not a number.
 func boundOf(blob []byte) (b orb.Bound, ok bool) {
 	if len(blob) < headSize || blob[3]&flagEmpty != 0 {
 		return orb.Bound{}, false
 	}
 	if len(blob) == pointSize {
 		p, err := readPoint(blob)
-		return p.Bound(), err == nil && !math.IsNaN(p[0])
+		if err != nil {
+			return orb.Bound{}, false
+		}
+		b = p.Bound()
+	} else {
+		g, err := readShape(blob)
+		if err != nil {
+			return orb.Bound{}, false
+		}
+		b = g.Bound()
 	}
-	g, err := readShape(blob)
-	if err != nil {
-		return orb.Bound{}, false
-	}
-	b = g.Bound()
-	return b, !b.IsEmpty()
+	return b, b.Min[0] <= b.Max[0] && b.Min[1] <= b.Max[1]
 }
 
 // registerGeometry gives a connection the five functions that the standard's

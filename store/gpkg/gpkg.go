@@ -6,9 +6,11 @@
 package gpkg
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
+	"io/fs"
 	"log/slog"
 	"os"
 	"path/filepath"
@@ -70,7 +72,12 @@ func Open(ctx context.Context, path string, o Options) (*Store, error) {
 		how, err = s.openReadOnly(ctx, abs)
 	}
 	if err != nil {
-		return nil, explain(ctx, "open "+path, err)
+		if errors.Is(err, fs.ErrPermission) && !o.ReadOnly {
+			err = fmt.Errorf("no right to write the file or its folder: %w (%w)", store.ErrReadOnly, err)
+		} else {
+			err = cmp.Or(explainCode(ctx, err), err)
+		}
+		return nil, fmt.Errorf("open %s: %w", path, err)
 	}
 	s.pool = newPool(abs, how)
 	s.reader = reader{with: s.read}
@@ -107,7 +114,14 @@ func (s *Store) openWriter(ctx context.Context, path string, how access) error {
 		return err
 	}
 	defer c.during(ctx)()
-	if err := s.prepareFile(ctx, c, path); err != nil {
+	err = s.prepareFile(ctx, c, path)
+	for end := time.Now().Add(busyMS * time.Millisecond); isBusy(err) && time.Now().Before(end) && ctx.Err() == nil; {
+		// Going over to WAL mode and laying out do not wait by themselves for
+		// another process that does the same.
+		time.Sleep(20 * time.Millisecond)
+		err = s.prepareFile(ctx, c, path)
+	}
+	if err != nil {
 		c.Close()
 		if how == create {
 			discardNew(path)
