@@ -2,7 +2,6 @@ package work
 
 import (
 	"context"
-	"encoding/json"
 	"fmt"
 	"io"
 	"math"
@@ -11,9 +10,7 @@ import (
 	"time"
 
 	"github.com/paulmach/orb"
-	"github.com/paulmach/orb/encoding/wkt"
 
-	"courson/geo/format/csv"
 	"courson/geo/format/geojson"
 	"courson/geo/frame"
 	"courson/geo/vine"
@@ -21,15 +18,18 @@ import (
 )
 
 // Form is the format of an export.
+
 type Form string
 
 // The formats.
+
 const (
 	GeoJSON Form = "geojson"
 	Table   Form = "csv"
 )
 
 // ExportJob says what to write out.
+
 type ExportJob struct {
 	What    Kind     // Blocks, Rows or Vines
 	Form    Form     // GeoJSON or Table
@@ -42,9 +42,13 @@ type ExportJob struct {
 }
 
 // Export writes blocks, rows or vines, with their lasting ids, so that the file
+
 // can be corrected and imported again, and gives how many it wrote. Units stand
+
 // in the names of properties and columns. The writer gets an unfinished file
+
 // when there is an error.
+
 func Export(ctx context.Context, st store.Store, job ExportJob, w io.Writer) (int, error) {
 	if job.Now == nil {
 		job.Now = time.Now
@@ -67,6 +71,7 @@ func Export(ctx context.Context, st store.Store, job ExportJob, w io.Writer) (in
 }
 
 // unitsOut are the units of an export, by base unit.
+
 type unitsOut struct {
 	length string // of spacings
 	weight string
@@ -77,18 +82,10 @@ type unitsOut struct {
 func metric() unitsOut { return unitsOut{"m", "g", 1, 1} }
 
 // imperial gives international feet and pounds (exact, 1959).
+
 func imperial() unitsOut { return unitsOut{"ft", "lb", 1 / 0.3048, 1 / 453.59237} }
 
 // sink takes one thing after another in either format.
-type sink interface {
-	begin(id int64)
-	text(name, v string)
-	int(name string, v int64)
-	float(name string, v float64)
-	json(name string, v any)
-	end(g orb.Geometry) error
-	close() error
-}
 
 type exporter struct {
 	ctx   context.Context
@@ -137,6 +134,7 @@ func (x *exporter) run(w io.Writer) error {
 }
 
 // chosen gives the blocks to be written. A code that is not known is an error.
+
 func (x *exporter) chosen() ([]store.Block, error) {
 	blocks, err := x.st.Blocks(x.ctx)
 	if err != nil || len(x.job.Blocks) == 0 {
@@ -154,6 +152,7 @@ func (x *exporter) chosen() ([]store.Block, error) {
 }
 
 // columns gives the columns of a table, in order.
+
 func (x *exporter) columns() []string {
 	length, weight := "_"+x.units.length, "_"+x.units.weight
 	switch x.job.What {
@@ -174,8 +173,11 @@ func (x *exporter) length(name string, m float64) {
 }
 
 // rounded takes the noise of changing units off a number by leaving it so many
+
 // significant digits. Exports leave 15, imports 12, so that a value comes back
+
 // as it was.
+
 func rounded(v float64, digits int) float64 {
 	r, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', digits, 64), 64)
 	if err != nil {
@@ -217,6 +219,7 @@ func (x *exporter) block(b store.Block) error {
 }
 
 // single gives a MultiPolygon of one polygon as that polygon, nil for none.
+
 func single(mp orb.MultiPolygon) orb.Geometry {
 	switch len(mp) {
 	case 0:
@@ -267,89 +270,13 @@ func (x *exporter) rows(b store.Block) error {
 }
 
 // featureSink writes GeoJSON.
-type featureSink struct{ w *geojson.Writer }
-
-func (s *featureSink) begin(id int64) {
-	s.w.Begin(id)
-	s.w.Int("courson_id", id)
-}
-func (s *featureSink) text(name, v string)          { s.w.Text(name, v) }
-func (s *featureSink) int(name string, v int64)     { s.w.Int(name, v) }
-func (s *featureSink) float(name string, v float64) { s.w.Float(name, v) }
-func (s *featureSink) end(g orb.Geometry) error     { return s.w.End(g) }
-func (s *featureSink) close() error                 { return s.w.Close() }
-func (s *featureSink) json(name string, v any) {
-	if text, err := json.Marshal(v); err == nil {
-		s.w.JSON(name, text)
-	}
-}
 
 // tableSink writes a table: cells in the order of the columns, whatever the
+
 // order in which they come. Values without a column are left out.
-type tableSink struct {
-	w     *csv.Writer
-	at    map[string]int
-	cells []tableCell
-}
 
-type tableCell struct {
-	kind uint8 // 0 empty, 1 text, 2 whole, 3 number, 4 degrees
-	text string
-	int  int64
-	num  float64
-}
+// measureName gives the property of each quantity, in the units of the export.
 
-func newTableSink(w io.Writer, columns []string) *tableSink {
-	s := &tableSink{w: csv.NewWriter(w, columns), at: map[string]int{}, cells: make([]tableCell, len(columns))}
-	for i, name := range columns {
-		s.at[name] = i
-	}
-	return s
-}
-
-func (s *tableSink) put(name string, c tableCell) {
-	if i, ok := s.at[name]; ok {
-		s.cells[i] = c
-	}
-}
-
-func (s *tableSink) begin(id int64) {
-	clear(s.cells)
-	s.int("courson_id", id)
-}
-func (s *tableSink) text(name, v string)          { s.put(name, tableCell{kind: 1, text: v}) }
-func (s *tableSink) int(name string, v int64)     { s.put(name, tableCell{kind: 2, int: v}) }
-func (s *tableSink) float(name string, v float64) { s.put(name, tableCell{kind: 3, num: v}) }
-func (s *tableSink) json(string, any)             {}
-func (s *tableSink) close() error                 { return s.w.Close() }
-
-func (s *tableSink) end(g orb.Geometry) error {
-	switch g := g.(type) {
-	case nil:
-	case orb.Point:
-		s.put("longitude", tableCell{kind: 4, num: g[0]})
-		s.put("latitude", tableCell{kind: 4, num: g[1]})
-	default:
-		s.text("wkt", wkt.MarshalString(g))
-	}
-	for _, c := range s.cells {
-		switch c.kind {
-		case 1:
-			s.w.Text(c.text)
-		case 2:
-			s.w.Int(c.int)
-		case 3:
-			s.w.Float(c.num)
-		case 4:
-			s.w.Fixed(c.num, 8)
-		default:
-			s.w.Empty()
-		}
-	}
-	return s.w.End()
-}
-
-// measureNames gives the property of each quantity, in the units of the export.
 func (x *exporter) measureName(q vine.Quantity) (name string, factor float64) {
 	switch q {
 	case vine.PruningWeight, vine.Yield:

@@ -11,12 +11,11 @@ import (
 	"courson/geo/format"
 	"courson/geo/format/csv"
 	"courson/geo/format/geojson"
-	"courson/geo/frame"
 	"courson/geo/stand"
-	"courson/geo/vine"
 )
 
 // where is a place in a file, for messages.
+
 type where struct {
 	file    int // index into the job's files
 	feature int // or format.None
@@ -24,6 +23,7 @@ type where struct {
 }
 
 // blockIn is what a file says of one block. Empty texts and zeros are not said.
+
 type blockIn struct {
 	where
 	id                              int64
@@ -37,6 +37,7 @@ type blockIn struct {
 }
 
 // rowIn is what a file says of one row.
+
 type rowIn struct {
 	where
 	id                             int64
@@ -49,6 +50,7 @@ type rowIn struct {
 }
 
 // intake gathers what all files say before anything is compared with the store.
+
 type intake struct {
 	job       *ImportJob
 	report    *Report
@@ -74,6 +76,7 @@ func newIntake(job *ImportJob, report *Report) *intake {
 }
 
 // problem takes up something that is wrong: the import will be refused.
+
 func (in *intake) problem(at where, field, what, found, wanted string) {
 	in.fail(&format.Problem{File: in.fileName(at.file), Feature: at.feature, Line: at.line, Field: field, What: what, Found: found, Wanted: wanted})
 }
@@ -99,6 +102,7 @@ func (in *intake) fileName(i int) string {
 }
 
 // item lists a thing that was made, changed or left out.
+
 func (in *intake) item(at where, what, became, why string) {
 	if len(in.report.Items) >= mostItems {
 		in.report.MoreItems++
@@ -112,6 +116,7 @@ func (in *intake) item(at where, what, became, why string) {
 }
 
 // colInfo is what a column or property means.
+
 type colInfo struct {
 	name  string
 	known bool
@@ -124,14 +129,24 @@ type colInfo struct {
 }
 
 // cell is one value of a feature or line.
+
 type cell struct {
-	col  *colInfo
-	kind geojson.Kind
-	text []byte // trimmed
-	any  func() any
+	col   *colInfo
+	kind  geojson.Kind
+	text  []byte            // trimmed
+	value *geojson.Property // of GeoJSON
+}
+
+// any gives the value as it came.
+func (c *cell) any() any {
+	if c.value != nil {
+		return c.value.Any()
+	}
+	return string(c.text)
 }
 
 // column finds out what a name means, once for each file.
+
 func (in *intake) column(file int, name string) *colInfo {
 	if c, ok := in.cols[file][name]; ok {
 		return c
@@ -154,6 +169,7 @@ func (in *intake) column(file int, name string) *colInfo {
 }
 
 // itemIn is one feature or line on its way into the intake.
+
 type itemIn struct {
 	where
 	table    bool
@@ -162,6 +178,7 @@ type itemIn struct {
 }
 
 // kindOf tells what an item is about, by its geometry, else by its columns.
+
 func (it *itemIn) kindOf() Kind {
 	switch it.geometry.(type) {
 	case orb.Polygon, orb.MultiPolygon:
@@ -191,6 +208,7 @@ func (it *itemIn) kindOf() Kind {
 }
 
 // take takes up one feature or line.
+
 func (in *intake) take(it *itemIn) {
 	kind := it.kindOf()
 	if what, held := odd(it.geometry); held {
@@ -229,6 +247,7 @@ func shapeWanted(as Kind) string {
 }
 
 // odd tells what is in a geometry that is no block, row or vine.
+
 func odd(g orb.Geometry) (what string, held bool) {
 	switch g := g.(type) {
 	case orb.MultiPoint:
@@ -249,6 +268,7 @@ func odd(g orb.Geometry) (what string, held bool) {
 }
 
 // tell says once for each file and name that a column is not known.
+
 func (in *intake) tell(it *itemIn, c *colInfo) {
 	key := fmt.Sprint(it.file, " ", c.name)
 	if !it.table || !in.unknown[key] {
@@ -262,194 +282,21 @@ func (in *intake) tell(it *itemIn, c *colInfo) {
 }
 
 // computed tells whether a column holds what our exports work out for their
+
 // readers: it says nothing new.
-func (in *intake) computed(it *itemIn, c *colInfo) bool {
-	if !in.ours[it.file] {
-		return false
-	}
-	switch c.name {
-	case "area_m2", "length_m", "length_ft", "leaf":
-		return true
-	}
-	return false
-}
 
 // takeBlock takes up a block.
-func (in *intake) takeBlock(it *itemIn) {
-	b := blockIn{where: it.where}
-	in.report.Blocks.Read++
-	before := in.problems
-	for i := range it.cells {
-		in.blockCell(it, &it.cells[i], &b)
-	}
-	switch g := it.geometry.(type) {
-	case orb.Polygon:
-		b.outline = orb.MultiPolygon{g}
-	case orb.MultiPolygon:
-		b.outline = g
-	}
-	if b.code == "" && b.id == 0 {
-		in.missing(it, "a block needs its code", csv.Block, csv.Block, csv.Name)
-		return
-	}
-	if before == in.problems {
-		in.blocks = append(in.blocks, b)
-	}
-}
 
 // missing says that a field is missing, and which name may have been meant.
-func (in *intake) missing(it *itemIn, what string, field csv.Field, near ...csv.Field) {
-	wanted := fmt.Sprintf("a %s %q", in.columnWord(it), string(field))
-	for _, c := range it.cells {
-		if c.col.known {
-			continue
-		}
-		if n := format.Nearest(c.col.name, in.reco.Known(near...)); n != "" {
-			wanted += fmt.Sprintf("; %q is not known, %q may be meant", c.col.name, n)
-		}
-	}
-	in.problem(it.where, string(field), what, "nothing", wanted)
-}
-
-func (in *intake) columnWord(it *itemIn) string {
-	if it.table {
-		return "column"
-	}
-	return "property"
-}
 
 // blockCell takes up one property of a block.
-func (in *intake) blockCell(it *itemIn, c *cell, b *blockIn) {
-	if c.kind == geojson.Null || c.col.wkt || in.computed(it, c.col) {
-		return
-	}
-	switch f := c.col.field; {
-	case !c.col.known:
-		b.extra = keep(b.extra, c)
-	case f == csv.CoursonID:
-		b.id = in.idCell(it, c)
-	case f == csv.Block:
-		b.code = c.label()
-	case f == csv.Name:
-		b.name = c.label()
-	case f == csv.Variety:
-		b.variety = c.label()
-	case f == csv.Clone:
-		b.clone = c.label()
-	case f == csv.Rootstock:
-		b.rootstock = c.label()
-	case f == csv.System:
-		b.system = c.label()
-	case f == csv.NumberingEnd:
-		b.end = c.label()
-	case f == csv.Planted:
-		b.planted = in.seasonCell(it, c)
-	case f == csv.RowSpacing:
-		b.rowSpacingM = in.spacingCell(it, c)
-	case f == csv.VineSpacing:
-		b.vineSpacingM = in.spacingCell(it, c)
-	default:
-		b.extra = keep(b.extra, c)
-	}
-}
-
-func keep(extra map[string]any, c *cell) map[string]any {
-	if extra == nil {
-		extra = map[string]any{}
-	}
-	extra[c.col.name] = c.any()
-	return extra
-}
 
 // takeRow takes up a row.
-func (in *intake) takeRow(it *itemIn) {
-	r := rowIn{where: it.where, line: it.geometry}
-	in.report.Rows.Read++
-	before := in.problems
-	for i := range it.cells {
-		in.rowCell(it, &it.cells[i], &r)
-	}
-	if r.label == "" && r.id == 0 {
-		in.missing(it, "a row needs its number", csv.Row, csv.Row)
-		return
-	}
-	if r.line == nil {
-		in.report.Rows.LeftOut++
-		in.notice(it.where, "geometry", "no place; the row is left out")
-		in.item(it.where, "row "+r.block+"/"+r.label, "left out", "it has no place")
-		return
-	}
-	if n, length := extent(r.line); !length {
-		in.problem(it.where, "geometry", fmt.Sprintf("row %s has no length", r.label), fmt.Sprintf("%d positions at one place", n), "a line along the row with its two ends")
-		return
-	}
-	if before == in.problems {
-		in.rows = append(in.rows, r)
-	}
-}
 
 // extent counts the positions of a line and tells whether any two differ.
-func extent(g orb.Geometry) (n int, length bool) {
-	var first orb.Point
-	_ = frame.EachPoint(g, func(p orb.Point) error {
-		if n == 0 {
-			first = p
-		}
-		length = length || p != first
-		n++
-		return nil
-	})
-	return n, length
-}
 
 // rowCell takes up one property of a row.
-func (in *intake) rowCell(it *itemIn, c *cell, r *rowIn) {
-	if c.kind == geojson.Null || c.col.wkt || in.computed(it, c.col) {
-		return
-	}
-	switch f := c.col.field; {
-	case !c.col.known:
-		r.extra = keep(r.extra, c)
-	case f == csv.CoursonID:
-		r.id = in.idCell(it, c)
-	case f == csv.Block:
-		r.block = c.label()
-	case f == csv.Row:
-		r.label = c.label()
-	case f == csv.NumberingEnd:
-		r.end = c.label()
-	case f == csv.VineSpacing:
-		r.spacingM = in.spacingCell(it, c)
-	case f == csv.RowSpacing:
-		r.rowSpacingM = in.spacingCell(it, c)
-	case f == csv.Offset:
-		r.offsetM, r.hasOffset = in.lengthCell(it, c, 0, 1000), true
-	case f == csv.Vines:
-		r.vines = in.wholeCell(it, c, 0, stand.MaxNumber)
-	case f == csv.Season:
-		in.takeSeason(it, c)
-	default:
-		r.extra = keep(r.extra, c)
-	}
-}
 
 // takeSeason takes up a season that the file itself names.
-func (in *intake) takeSeason(it *itemIn, c *cell) int {
-	s := in.seasonCell(it, c)
-	if s == 0 {
-		return 0
-	}
-	if in.job.Season != 0 && s != in.job.Season {
-		in.problem(it.where, c.col.name, "another season than was stated", fmt.Sprint(s), fmt.Sprint(in.job.Season))
-		return 0
-	}
-	if _, known := in.seasons[s]; !known {
-		in.seasons[s] = it.where
-	}
-	return s
-}
 
 // seasonCell reads a season.
-func (in *intake) seasonCell(it *itemIn, c *cell) int {
-	return in.wholeCell(it, c, vine.MinSeason, vine.MaxSeason)
-}

@@ -192,7 +192,7 @@ func (in *intake) takeFeature(f *geojson.Feature, file int, it *itemIn) {
 	}
 	for i := range f.Properties {
 		p := &f.Properties[i]
-		c := cell{col: in.column(file, p.Name), kind: p.Kind, text: bytes.TrimSpace(p.Bytes()), any: p.Any}
+		c := cell{col: in.column(file, p.Name), kind: p.Kind, text: bytes.TrimSpace(p.Bytes()), value: p}
 		if p.Kind == geojson.Text && len(c.text) == 0 {
 			c.kind = geojson.Null
 		}
@@ -300,8 +300,6 @@ func (t *tableReader) take(rec *csv.Record) {
 		if len(c.text) == 0 {
 			c.kind = geojson.Null
 		}
-		text := c.text
-		c.any = func() any { return string(text) }
 		if col.wkt && len(c.text) > 0 && !t.shape(&c) {
 			return
 		}

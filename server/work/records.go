@@ -15,96 +15,23 @@ import (
 )
 
 // loadLog reads what is recorded of the block up to this season.
-func (w *blockWork) loadLog() error {
-	if w.season == 0 {
-		return nil
-	}
-	q := store.EventQuery{Block: w.b.ID}
-	if len(w.exported) == 0 {
-		q.Season = w.season
-	}
-	events, err := w.tx.Events(w.ctx, q)
-	if err != nil {
-		return err
-	}
-	w.log = map[vine.ID][]vine.Event{}
-	for _, e := range events {
-		if e.Season <= w.season {
-			w.log[e.Target.Row] = append(w.log[e.Target.Row], e.Event)
-		}
-	}
-	return nil
-}
 
 // baseline is what a line's cells are compared with: cells that say the same
+
 // bring nothing new.
-type baseline struct {
-	state  vine.State
-	notes  []string
-	events []vine.Event // about the vine, in order
-}
 
 // lastImported is what was imported last for the vines of a row in the season.
+
 // What crews recorded does not count: an old file says nothing of it.
-func (w *blockWork) lastImported(rw *rowWork) []baseline {
-	return w.foldRow(rw, func(e *vine.Event) bool {
-		return e.Season == w.season && strings.HasPrefix(e.Device, importDevice)
-	})
-}
 
 // asExported is what held for the vines of a row when the file was written out
+
 // by us: only cells that were edited since then say anything new.
-func (w *blockWork) asExported(rw *rowWork, at time.Time) []baseline {
-	return w.foldRow(rw, func(e *vine.Event) bool { return !e.Received.After(at) })
-}
 
 // foldRow folds the records of a row that pass; nil where there are none.
-func (w *blockWork) foldRow(rw *rowWork, pass func(*vine.Event) bool) []baseline {
-	var events []vine.Event
-	for _, row := range []vine.ID{rw.r.ID, 0} { // 0: about the block, or vines of several rows
-		for _, e := range w.log[row] {
-			if pass(&e) {
-				events = append(events, e)
-			}
-		}
-	}
-	if len(events) == 0 {
-		return nil
-	}
-	out := make([]baseline, len(rw.vines))
-	places := make([]vine.Place, len(rw.vines))
-	at := make(map[vine.ID]int, len(rw.vines))
-	for k, v := range rw.vines {
-		places[k] = vine.Place{ID: v.ID, Row: v.Row, Block: v.Block, Planted: plantedSeason(v, w.b.Block)}
-		at[v.ID] = k
-	}
-	vine.FoldMany(places, events, func(k int, life vine.Life) { out[k].state = life.In(w.season, places[k]) })
-	for _, e := range events {
-		if len(e.Target.Vines) == 0 {
-			for k := range out {
-				out[k].take(e, w.season)
-			}
-		}
-		for _, id := range e.Target.Vines {
-			if k, ok := at[id]; ok {
-				out[k].take(e, w.season)
-			}
-		}
-	}
-	return out
-}
-
-func (b *baseline) take(e vine.Event, season int) {
-	if e.Season != season {
-		return
-	}
-	b.events = append(b.events, e)
-	if n, ok := e.Body.(vine.Note); ok {
-		b.notes = append(b.notes, n.Text)
-	}
-}
 
 // draft is a record to be made for some vines of one row.
+
 type draft struct {
 	body   vine.Body
 	at     time.Time
@@ -115,13 +42,16 @@ type draft struct {
 }
 
 // drafts gathers the records of a row: one for each different condition, day of
+
 // pruning, note, and one for each quantity.
+
 type drafts struct {
 	list []*draft
 	at   map[draftKey]*draft
 }
 
 // draftKey tells drafts apart.
+
 type draftKey struct {
 	file    uint8
 	kind    vine.Kind
@@ -131,6 +61,7 @@ type draftKey struct {
 }
 
 // record makes the records of some rows and puts them into the log.
+
 func (w *blockWork) record(batch []*rowWork) error {
 	var events []vine.Event
 	for _, rw := range batch {
@@ -180,7 +111,9 @@ func (w *blockWork) record(batch []*rowWork) error {
 }
 
 // events turns the drafts of a row into events, in order of time: the events of
+
 // one device keep the order of their numbers.
+
 func (w *blockWork) events(rw *rowWork, d *drafts) []vine.Event {
 	slices.SortStableFunc(d.list, func(a, b *draft) int { return a.at.Compare(b.at) })
 	out := make([]vine.Event, 0, len(d.list))
@@ -198,6 +131,7 @@ func (w *blockWork) events(rw *rowWork, d *drafts) []vine.Event {
 }
 
 // day is when records without a day of their own were made.
+
 func (w *blockWork) day() time.Time {
 	if w.job.Date.IsZero() {
 		return w.job.Now()
@@ -206,7 +140,9 @@ func (w *blockWork) day() time.Time {
 }
 
 // recordLine makes records of what a line says of its vine, where it differs
+
 // from what was imported last.
+
 func (w *blockWork) recordLine(d *drafts, rw *rowWork, i, k int, last *baseline) {
 	w.recordCondition(d, rw, i, k, last)
 	for _, q := range w.quantities {
@@ -219,7 +155,9 @@ func (w *blockWork) recordLine(d *drafts, rw *rowWork, i, k int, last *baseline)
 }
 
 // draft finds the draft of a key for the file of line i, and puts vine k into
+
 // it. It is new where it has no body yet.
+
 func (w *blockWork) draft(d *drafts, rw *rowWork, i, k int, key draftKey) *draft {
 	key.file = w.vines.file[i]
 	x := d.at[key]
@@ -270,6 +208,7 @@ func (w *blockWork) recordCondition(d *drafts, rw *rowWork, i, k int, last *base
 }
 
 // conditionWord is how the report counts a condition.
+
 func conditionWord(c vine.Condition) string {
 	if c == vine.Bearing { // nearly every vine
 		return "condition bearing"
@@ -278,7 +217,9 @@ func conditionWord(c vine.Condition) string {
 }
 
 // sameSighting tells whether this was imported last. A column that no file has
+
 // says nothing of the past either.
+
 func (w *blockWork) sameSighting(s vine.Sighting, last *baseline) bool {
 	st := &last.state
 	if st.Condition != s.Condition || w.vines.cause.some() && st.Cause != s.Cause {
@@ -352,6 +293,7 @@ func sameLeft(a, b vine.Pruned) bool {
 }
 
 // leftOf gives nodes, canes and spurs left, -1 where nothing was said.
+
 func leftOf(p vine.Pruned) [3]int {
 	out := [3]int{-1, -1, -1}
 	if len(p.Arms) > 0 {
@@ -384,7 +326,9 @@ func (w *blockWork) recordProgress(d *drafts, rw *rowWork, i, k int, last *basel
 }
 
 // recordNote makes a record of each note that was not imported before. Our own
+
 // exports put the notes of a vine on lines of their own.
+
 func (w *blockWork) recordNote(d *drafts, rw *rowWork, i, k int, last *baseline) {
 	text := w.names.text(w.vines.note.get(i))
 	if text == "" {
@@ -408,8 +352,11 @@ func (w *blockWork) recordNote(d *drafts, rw *rowWork, i, k int, last *baseline)
 }
 
 // takeBack voids, for one vine, the last imported record that a new one
+
 // corrects: one that is not older than the new one. A zero time corrects
+
 // whatever its day.
+
 func (w *blockWork) takeBack(d *drafts, rw *rowWork, i, k int, last *baseline, at time.Time, about func(vine.Event) bool) {
 	voided := map[uuid.UUID]bool{}
 	for _, e := range last.events {

@@ -3,7 +3,6 @@ package work
 import (
 	"fmt"
 	"math"
-	"strings"
 	"time"
 
 	"github.com/paulmach/orb"
@@ -15,6 +14,7 @@ import (
 )
 
 // takeVine takes up a vine, or records about one.
+
 func (in *intake) takeVine(it *itemIn) {
 	t := in.vines
 	in.report.Vines.Read++
@@ -41,9 +41,11 @@ func (in *intake) takeVine(it *itemIn) {
 }
 
 // mostVines is the most vines one import takes; 5 million need about 1 GB.
+
 const mostVines = 5_000_000
 
 // checkVine refuses a vine that nothing names.
+
 func (in *intake) checkVine(it *itemIn, i int) {
 	t := in.vines
 	if t.id.get(i) != 0 || t.row[i] >= 0 && t.number[i] != noNumber || len(t.tagOf(i)) > 0 {
@@ -66,6 +68,7 @@ func (in *intake) checkVine(it *itemIn, i int) {
 }
 
 // lacks says, once for a table, that it lacks a column that names its vines.
+
 func (in *intake) lacks(it *itemIn) bool {
 	f := in.lacksColumn(it)
 	if f == "" {
@@ -78,6 +81,7 @@ func (in *intake) lacks(it *itemIn) bool {
 }
 
 // lacksColumn gives the column that a table of vines lacks, "" for none.
+
 func (in *intake) lacksColumn(it *itemIn) csv.Field {
 	has := map[csv.Field]bool{}
 	for _, c := range it.cells {
@@ -97,6 +101,7 @@ func (in *intake) lacksColumn(it *itemIn) csv.Field {
 }
 
 // vineCell takes up one property of vine i.
+
 func (in *intake) vineCell(it *itemIn, c *cell, i int, p *orb.Point) {
 	if c.col.wkt || in.computed(it, c.col) {
 		return
@@ -133,7 +138,9 @@ func (in *intake) vineCell(it *itemIn, c *cell, i int, p *orb.Point) {
 }
 
 // numberOfVine reads a vine's number. 0 passes here: it tells later that vines
+
 // were counted from nought.
+
 func (in *intake) numberOfVine(it *itemIn, c *cell) int {
 	if n, ok := c.small(); ok && n <= stand.MaxNumber {
 		return n
@@ -150,6 +157,7 @@ func (in *intake) numberOfVine(it *itemIn, c *cell) int {
 }
 
 // mostTag is the longest tag, in bytes; chosen by us.
+
 const mostTag = 200
 
 func (in *intake) tagCell(it *itemIn, c *cell, i int) {
@@ -166,6 +174,7 @@ func (in *intake) tagCell(it *itemIn, c *cell, i int) {
 }
 
 // exportedCell notes when we wrote the file; of several times, the earliest.
+
 func (in *intake) exportedCell(it *itemIn, c *cell) {
 	at, err := time.Parse(time.RFC3339Nano, string(c.text))
 	if err != nil {
@@ -196,6 +205,7 @@ func (in *intake) addressCell(it *itemIn, c *cell, i int) {
 }
 
 // degreesCell reads a latitude or longitude; NaN after a problem.
+
 func (in *intake) degreesCell(it *itemIn, c *cell, latitude bool) float64 {
 	format := csv.NumberFormat{NumberStyle: csv.NumberStyle{Decimal: '.'}}
 	if c.col.nf != nil {
@@ -210,156 +220,17 @@ func (in *intake) degreesCell(it *itemIn, c *cell, latitude bool) float64 {
 }
 
 // recordCell takes up what was seen, measured, prescribed or done.
-func (in *intake) recordCell(it *itemIn, c *cell, i int) {
-	t := in.vines
-	if q, ok := c.col.field.Quantity(); ok {
-		in.measureCell(it, c, i, q)
-		return
-	}
-	text := func(col *column[int32]) { col.set(i, in.names.index(c.text)) }
-	count := func(col *column[int16], most int) {
-		before := in.problems
-		if n := in.wholeCell(it, c, 0, most); in.problems == before {
-			col.set(i, int16(n))
-		}
-	}
-	switch c.col.field {
-	case csv.Status:
-		in.statusCell(it, c, i)
-	case csv.Cause:
-		text(&t.cause)
-	case csv.LookAgain:
-		t.look.set(i, in.dayCell(it, c))
-	case csv.Planted:
-		t.planted.set(i, int16(in.seasonCell(it, c)))
-	case csv.PlanNodes:
-		count(&t.nodes, 254)
-	case csv.PlanCanes:
-		count(&t.canes, 40)
-	case csv.PlanSpurs:
-		count(&t.spurs, 60)
-	case csv.PrunedOn:
-		t.pruned.set(i, in.dayCell(it, c))
-	case csv.PrunedBy:
-		text(&t.prunedBy)
-	case csv.LeftNodes:
-		count(&t.left[0], 400)
-	case csv.LeftCanes:
-		count(&t.left[1], 40)
-	case csv.LeftSpurs:
-		count(&t.left[2], 60)
-	case csv.LeftReason:
-		text(&t.reason)
-	case csv.Progress:
-		in.progressCell(it, c, i)
-	case csv.Note:
-		if len(c.text) > 4000 {
-			in.bad(it, c, "a note is too long", "at most 4000 characters")
-			return
-		}
-		text(&t.note)
-	default:
-		in.tell(it, c.col) // a field of blocks or rows means nothing here
-	}
-}
 
 // statusWords are words for conditions beside those of vine.Condition (common
+
 // practice in survey sheets).
-func statusWord(word string) (vine.Condition, bool) {
-	switch word {
-	case "ok", "good", "healthy", "alive", "living", "bearing":
-		return vine.Bearing, true
-	case "replant", "replanted":
-		return vine.Replanted, true
-	case "gap", "missing":
-		return vine.Missing, true
-	case "sick", "diseased":
-		return vine.Diseased, true
-	case "unseen", "":
-		return vine.Unseen, true
-	}
-	c, err := vine.ParseCondition(word)
-	return c, err == nil
-}
-
-func (in *intake) statusCell(it *itemIn, c *cell, i int) {
-	cond, known := statusWord(string(c.text))
-	if !known {
-		cond, known = statusWord(strings.ToLower(string(c.text)))
-	}
-	if !known {
-		in.bad(it, c, "not a condition", "ok, bearing, young, weak, diseased, dead, missing, replant, doubtful, or nothing")
-		return
-	}
-	in.vines.cond.set(i, cond)
-}
-
-func (in *intake) progressCell(it *itemIn, c *cell, i int) {
-	var p vine.Progress
-	if err := p.UnmarshalText([]byte(strings.ToLower(string(c.text)))); err != nil {
-		in.bad(it, c, "not a state of progress", "not_started, started, done, to_redo or skipped")
-		return
-	}
-	in.vines.progress.set(i, int8(p))
-}
 
 // measureCell takes up a measured value.
-func (in *intake) measureCell(it *itemIn, c *cell, i int, q vine.Quantity) {
-	if !in.hasUnit(it, c) {
-		return
-	}
-	if q == vine.VisualScore {
-		in.scoreCell(it, c, i)
-		return
-	}
-	least, most := q.Limits()
-	u := c.col.unit
-	v := in.numberCell(it, c, least/u.Factor, most/u.Factor, fmt.Sprintf("%g to %g %s", least/u.Factor, most/u.Factor, unitName(c, q)))
-	if math.IsNaN(v) {
-		return
-	}
-	scale := int32(-1)
-	if u.Name != "" && u.Name != q.Unit() {
-		scale = c.col.scale
-	}
-	in.vines.measure(q, i, converted(v, u.Factor), scale)
-}
-
-func unitName(c *cell, q vine.Quantity) string {
-	if c.col.unit.Name != "" {
-		return c.col.unit.Name
-	}
-	return q.Unit()
-}
 
 // scoreCell takes up a visual score. 0 is outside a scale from 1, but stands for
+
 // "no growth" on vines that are dead or gone; that is settled when the whole
+
 // line is known.
-func (in *intake) scoreCell(it *itemIn, c *cell, i int) {
-	if n, ok := c.small(); ok && float64(n) >= in.scale.Min && float64(n) <= in.scale.Max {
-		in.vines.measure(vine.VisualScore, i, float64(n), in.scaleName)
-		return
-	}
-	wanted := fmt.Sprintf("a score from %g to %g", in.scale.Min, in.scale.Max)
-	least := min(0, in.scale.Min)
-	v := in.numberCell(it, c, least, in.scale.Max, wanted)
-	if math.IsNaN(v) {
-		return
-	}
-	if v < in.scale.Min && (v != 0 || in.livingCell(it)) {
-		in.bad(it, c, "out of range", wanted)
-		return
-	}
-	in.vines.measure(vine.VisualScore, i, v, in.scaleName)
-}
 
 // livingCell tells whether the line says nothing of the vine being dead or gone.
-func (in *intake) livingCell(it *itemIn) bool {
-	for k := range it.cells {
-		if c := &it.cells[k]; c.col.known && c.col.field == csv.Status {
-			cond, ok := statusWord(strings.ToLower(string(c.text)))
-			return !ok || cond.Living()
-		}
-	}
-	return true
-}

@@ -1,20 +1,19 @@
 package geojson
 
 import (
-	"encoding/binary"
 	"fmt"
-	"math"
 	"strings"
 	"unicode/utf8"
 
 	"github.com/paulmach/orb"
 
 	"courson/geo/format"
-	"courson/geo/frame"
 )
 
 // rawFeature gathers the members of a feature, or of the top-level object,
+
 // while they come in whatever order.
+
 type rawFeature struct {
 	line          int
 	kind          string
@@ -31,6 +30,7 @@ type rawFeature struct {
 }
 
 // reset makes the raw feature empty, keeping its buffers.
+
 func (r *rawFeature) reset() {
 	*r = rawFeature{props: r.props[:0]}
 	r.bare.out.least = 1 << 30
@@ -43,6 +43,7 @@ func (r *rawFeature) blame(p *format.Problem) {
 }
 
 // feature reads one item of "features".
+
 func (d *Decoder) feature() (*Feature, error) {
 	s, r := d.s, &d.raw
 	r.reset()
@@ -87,7 +88,9 @@ func describe(kind Kind, text []byte) string {
 func bad(p ...*format.Problem) error { return &BadFeature{Problems: p} }
 
 // featureMember reads the value of one member of a feature, or of the
+
 // top-level object.
+
 func (d *Decoder) featureMember(r *rawFeature, name string) error {
 	switch name {
 	case "type":
@@ -118,6 +121,7 @@ func (d *Decoder) featureMember(r *rawFeature, name string) error {
 }
 
 // idMember reads the id of a feature.
+
 func (d *Decoder) idMember(r *rawFeature) error {
 	if r.hasID {
 		r.blame(twice(d.s, "id"))
@@ -137,6 +141,7 @@ func (d *Decoder) idMember(r *rawFeature) error {
 }
 
 // property reads a value into the arena.
+
 func (d *Decoder) property() (Value, error) {
 	v := Value{start: len(d.arena)}
 	var err error
@@ -146,6 +151,7 @@ func (d *Decoder) property() (Value, error) {
 }
 
 // properties reads the value of "properties".
+
 func (d *Decoder) properties(r *rawFeature) error {
 	s := d.s
 	if s.next() != '{' {
@@ -177,7 +183,9 @@ func (d *Decoder) properties(r *rawFeature) error {
 }
 
 // propertyName gives the name as a string; mostly it is the one that stood in
+
 // this place in the feature before.
+
 func (d *Decoder) propertyName(r *rawFeature, raw []byte) string {
 	if i := len(r.props); i < cap(r.props) {
 		if before := r.props[:i+1][i].Name; before == string(raw) {
@@ -188,6 +196,7 @@ func (d *Decoder) propertyName(r *rawFeature, raw []byte) string {
 }
 
 // withField names the property in a problem of its value.
+
 func withField(err error, name string) error {
 	if p, ok := err.(*format.Problem); ok && p.Field == "" {
 		p.Field = "property " + name
@@ -196,6 +205,7 @@ func withField(err error, name string) error {
 }
 
 // addProperty takes up a property, checking its text and that its name is new.
+
 func (d *Decoder) addProperty(r *rawFeature, name string, v Value, line int) {
 	text := d.arena[v.start:v.end]
 	if v.Kind == Text || v.Kind == JSON {
@@ -225,9 +235,11 @@ func (d *Decoder) addProperty(r *rawFeature, name string, v Value, line int) {
 }
 
 // maxProperties is the most properties of one feature.
+
 const maxProperties = 1000
 
 // badText says why a text cannot be kept, "" if it can.
+
 func badText(text []byte) string {
 	ascii := true
 	for _, c := range text {
@@ -244,6 +256,7 @@ func badText(text []byte) string {
 }
 
 // finish makes a feature of what was read, and checks it.
+
 func (d *Decoder) finish(r *rawFeature) (*Feature, error) {
 	s := d.s
 	problem := r.problem
@@ -280,7 +293,9 @@ func (d *Decoder) finish(r *rawFeature) (*Feature, error) {
 }
 
 // shapeOfFeature checks that the object is a Feature as RFC 7946 section 3.2
+
 // has it.
+
 func (d *Decoder) shapeOfFeature(r *rawFeature) *format.Problem {
 	s := d.s
 	switch {
@@ -304,6 +319,7 @@ func (d *Decoder) shapeOfFeature(r *rawFeature) *format.Problem {
 }
 
 // place brings a geometry to longitude and latitude and checks it.
+
 func (d *Decoder) place(g *parsed) (orb.Geometry, *format.Problem) {
 	s := d.s
 	if g.geometry == nil {
@@ -323,53 +339,9 @@ func (d *Decoder) place(g *parsed) (orb.Geometry, *format.Problem) {
 }
 
 // seenID is what is kept of a feature with an id.
-type seenID struct {
-	feature int
-	content uint64
-}
 
 // checkID refuses an id used twice, and marks an exact copy.
-func (d *Decoder) checkID(f *Feature) *format.Problem {
-	if d.ids == nil {
-		d.ids = map[uint64]seenID{}
-	}
-	key := fnv(fnv(fnvStart, []byte{byte(f.ID.Kind)}), f.ID.text)
-	content := fnvFeature(f)
-	before, known := d.ids[key]
-	if !known {
-		d.ids[key] = seenID{f.Index, content}
-		return nil
-	}
-	if before.content == content {
-		f.CopyOf = before.feature
-		return nil
-	}
-	return &format.Problem{Feature: f.Index, Line: f.Line, Field: "id", What: fmt.Sprintf("id used twice, by features %d and %d that differ", before.feature, f.Index),
-		Found: format.Quote(string(f.ID.text)), Wanted: "an id of its own for each feature, or none"}
-}
 
 // FNV-1a, 64 bits (G. Fowler, L. C. Noll, K.-P. Vo; IETF draft
+
 // draft-eastlake-fnv).
-const fnvStart, fnvPrime = 14695981039346656037, 1099511628211
-
-func fnv(h uint64, b []byte) uint64 {
-	for _, c := range b {
-		h = (h ^ uint64(c)) * fnvPrime
-	}
-	return h
-}
-
-func fnvFeature(f *Feature) uint64 {
-	h := uint64(fnvStart)
-	for _, p := range f.Properties {
-		h = fnv(fnv(fnv(h, []byte(p.Name)), []byte{0, byte(p.Kind)}), p.text)
-	}
-	_ = frame.EachPoint(f.Geometry, func(p orb.Point) error {
-		var b [16]byte
-		binary.LittleEndian.PutUint64(b[:], math.Float64bits(p[0]))
-		binary.LittleEndian.PutUint64(b[8:], math.Float64bits(p[1]))
-		h = fnv(h, b[:])
-		return nil
-	})
-	return h
-}

@@ -1,0 +1,91 @@
+package work
+
+import (
+	"strings"
+	"time"
+
+	"courson/geo/vine"
+	"courson/store"
+)
+
+func (w *blockWork) loadLog() error {
+	if w.season == 0 {
+		return nil
+	}
+	q := store.EventQuery{Block: w.b.ID}
+	if len(w.exported) == 0 {
+		q.Season = w.season
+	}
+	events, err := w.tx.Events(w.ctx, q)
+	if err != nil {
+		return err
+	}
+	w.log = map[vine.ID][]vine.Event{}
+	for _, e := range events {
+		if e.Season <= w.season {
+			w.log[e.Target.Row] = append(w.log[e.Target.Row], e.Event)
+		}
+	}
+	return nil
+}
+
+type baseline struct {
+	state  vine.State
+	notes  []string
+	events []vine.Event // about the vine, in order
+}
+
+func (w *blockWork) lastImported(rw *rowWork) []baseline {
+	return w.foldRow(rw, func(e *vine.Event) bool {
+		return e.Season == w.season && strings.HasPrefix(e.Device, importDevice)
+	})
+}
+
+func (w *blockWork) asExported(rw *rowWork, at time.Time) []baseline {
+	return w.foldRow(rw, func(e *vine.Event) bool { return !e.Received.After(at) })
+}
+
+func (w *blockWork) foldRow(rw *rowWork, pass func(*vine.Event) bool) []baseline {
+	var events []vine.Event
+	for _, row := range []vine.ID{rw.r.ID, 0} { // 0: about the block, or vines of several rows
+		for _, e := range w.log[row] {
+			if pass(&e) {
+				events = append(events, e)
+			}
+		}
+	}
+	if len(events) == 0 {
+		return nil
+	}
+	out := make([]baseline, len(rw.vines))
+	places := make([]vine.Place, len(rw.vines))
+	at := make(map[vine.ID]int, len(rw.vines))
+	for k, v := range rw.vines {
+		places[k] = vine.Place{ID: v.ID, Row: v.Row, Block: v.Block, Planted: plantedSeason(v, w.b.Block)}
+		at[v.ID] = k
+	}
+	vine.FoldMany(places, events, func(k int, life vine.Life) { out[k].state = life.In(w.season, places[k]) })
+	for _, e := range events {
+		if len(e.Target.Vines) == 0 {
+			for k := range out {
+				out[k].take(e, w.season)
+			}
+		}
+		for _, id := range e.Target.Vines {
+			if k, ok := at[id]; ok {
+				out[k].take(e, w.season)
+			}
+		}
+	}
+	return out
+}
+
+func (b *baseline) take(e vine.Event, season int) {
+	if e.Season != season {
+		return
+	}
+	b.events = append(b.events, e)
+	if n, ok := e.Body.(vine.Note); ok {
+		b.notes = append(b.notes, n.Text)
+	}
+}

@@ -1,0 +1,157 @@
+package work
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"courson/geo/format/csv"
+	"courson/geo/vine"
+)
+
+func (in *intake) recordCell(it *itemIn, c *cell, i int) {
+	t := in.vines
+	if q, ok := c.col.field.Quantity(); ok {
+		in.measureCell(it, c, i, q)
+		return
+	}
+	text := func(col *column[int32]) { col.set(i, in.names.index(c.text)) }
+	count := func(col *column[int16], most int) {
+		before := in.problems
+		if n := in.wholeCell(it, c, 0, most); in.problems == before {
+			col.set(i, int16(n))
+		}
+	}
+	switch c.col.field {
+	case csv.Status:
+		in.statusCell(it, c, i)
+	case csv.Cause:
+		text(&t.cause)
+	case csv.LookAgain:
+		t.look.set(i, in.dayCell(it, c))
+	case csv.Planted:
+		t.planted.set(i, int16(in.seasonCell(it, c)))
+	case csv.PlanNodes:
+		count(&t.nodes, 254)
+	case csv.PlanCanes:
+		count(&t.canes, 40)
+	case csv.PlanSpurs:
+		count(&t.spurs, 60)
+	case csv.PrunedOn:
+		t.pruned.set(i, in.dayCell(it, c))
+	case csv.PrunedBy:
+		text(&t.prunedBy)
+	case csv.LeftNodes:
+		count(&t.left[0], 400)
+	case csv.LeftCanes:
+		count(&t.left[1], 40)
+	case csv.LeftSpurs:
+		count(&t.left[2], 60)
+	case csv.LeftReason:
+		text(&t.reason)
+	case csv.Progress:
+		in.progressCell(it, c, i)
+	case csv.Note:
+		if len(c.text) > 4000 {
+			in.bad(it, c, "a note is too long", "at most 4000 characters")
+			return
+		}
+		text(&t.note)
+	default:
+		in.tell(it, c.col) // a field of blocks or rows means nothing here
+	}
+}
+
+func statusWord(word string) (vine.Condition, bool) {
+	switch word {
+	case "ok", "good", "healthy", "alive", "living", "bearing":
+		return vine.Bearing, true
+	case "replant", "replanted":
+		return vine.Replanted, true
+	case "gap", "missing":
+		return vine.Missing, true
+	case "sick", "diseased":
+		return vine.Diseased, true
+	case "unseen", "":
+		return vine.Unseen, true
+	}
+	c, err := vine.ParseCondition(word)
+	return c, err == nil
+}
+
+func (in *intake) statusCell(it *itemIn, c *cell, i int) {
+	cond, known := statusWord(string(c.text))
+	if !known {
+		cond, known = statusWord(strings.ToLower(string(c.text)))
+	}
+	if !known {
+		in.bad(it, c, "not a condition", "ok, bearing, young, weak, diseased, dead, missing, replant, doubtful, or nothing")
+		return
+	}
+	in.vines.cond.set(i, cond)
+}
+
+func (in *intake) progressCell(it *itemIn, c *cell, i int) {
+	var p vine.Progress
+	if err := p.UnmarshalText([]byte(strings.ToLower(string(c.text)))); err != nil {
+		in.bad(it, c, "not a state of progress", "not_started, started, done, to_redo or skipped")
+		return
+	}
+	in.vines.progress.set(i, int8(p))
+}
+
+func (in *intake) measureCell(it *itemIn, c *cell, i int, q vine.Quantity) {
+	if !in.hasUnit(it, c) {
+		return
+	}
+	if q == vine.VisualScore {
+		in.scoreCell(it, c, i)
+		return
+	}
+	least, most := q.Limits()
+	u := c.col.unit
+	v := in.numberCell(it, c, least/u.Factor, most/u.Factor, fmt.Sprintf("%g to %g %s", least/u.Factor, most/u.Factor, unitName(c, q)))
+	if math.IsNaN(v) {
+		return
+	}
+	scale := int32(-1)
+	if u.Name != "" && u.Name != q.Unit() {
+		scale = c.col.scale
+	}
+	in.vines.measure(q, i, converted(v, u.Factor), scale)
+}
+
+func unitName(c *cell, q vine.Quantity) string {
+	if c.col.unit.Name != "" {
+		return c.col.unit.Name
+	}
+	return q.Unit()
+}
+
+func (in *intake) scoreCell(it *itemIn, c *cell, i int) {
+	if n, ok := c.small(); ok && float64(n) >= in.scale.Min && float64(n) <= in.scale.Max {
+		in.vines.measure(vine.VisualScore, i, float64(n), in.scaleName)
+		return
+	}
+	wanted := fmt.Sprintf("a score from %g to %g", in.scale.Min, in.scale.Max)
+	least := min(0, in.scale.Min)
+	v := in.numberCell(it, c, least, in.scale.Max, wanted)
+	if math.IsNaN(v) {
+		return
+	}
+	if v < in.scale.Min && (v != 0 || in.livingCell(it)) {
+		in.bad(it, c, "out of range", wanted)
+		return
+	}
+	in.vines.measure(vine.VisualScore, i, v, in.scaleName)
+}
+
+func (in *intake) livingCell(it *itemIn) bool {
+	for k := range it.cells {
+		if c := &it.cells[k]; c.col.known && c.col.field == csv.Status {
+			cond, ok := statusWord(strings.ToLower(string(c.text)))
+			return !ok || cond.Living()
+		}
+	}
+	return true
+}
