@@ -4,10 +4,16 @@
 #   eval "$(sh cmd/postgis.sh start DIR)"    exports COURSON_TEST_POSTGIS
 #   sh cmd/postgis.sh stop DIR               stops it and removes DIR
 #
+# For tests of what happens when a server goes away:
+#
+#   sh cmd/postgis.sh crash DIR              stops it at once, as a power cut would
+#   sh cmd/postgis.sh again DIR              starts it anew, on the same port
+#   sh cmd/postgis.sh standby DIR OF         starts DIR as a hot standby of the server in OF
+#
 # DIR must not exist yet or be empty. The server listens on 127.0.0.1 only, on a
-# free port, trusts every local connection and keeps nothing safe on purpose of
-# speed is not chosen: fsync stays on, because the tests kill it. Run by root, the
-# server belongs to the user postgres; else to whoever runs this.
+# free port, and trusts every local connection. It syncs to the disk as a real
+# one does: the tests kill it. Run by root, the server belongs to the user
+# postgres; else to whoever runs this.
 set -eu
 
 die() {
@@ -16,17 +22,21 @@ die() {
 }
 
 usage() {
-	printf 'use: sh cmd/postgis.sh start|stop DIR\n' >&2
+	printf 'use: sh cmd/postgis.sh start|stop|crash|again DIR\n     sh cmd/postgis.sh standby DIR OF\n' >&2
 	exit 2
 }
 
-[ $# -eq 2 ] || usage
+# whole prints a path from the root.
+whole() {
+	case $1 in
+	/*) printf '%s\n' "$1" ;;
+	*) printf '%s/%s\n' "$(pwd)" "$1" ;;
+	esac
+}
+
+[ $# -ge 2 ] || usage
 action=$1
-dir=$2
-case $dir in
-/*) ;;
-*) dir=$(pwd)/$dir ;;
-esac
+dir=$(whole "$2")
 
 # bindir prints the folder of the newest server that has PostGIS beside it.
 bindir() {
@@ -74,8 +84,8 @@ free_port() {
 	printf '%s\n' "$port"
 }
 
-start() {
-	bin=$(bindir) || { install; bin=$(bindir) || die "PostGIS is still missing after the installation"; }
+# folder makes DIR, empty and the owner's.
+folder() {
 	if [ -d "$dir" ] && [ -n "$(ls -A "$dir")" ]; then
 		die "$dir is not empty"
 	fi
@@ -85,6 +95,30 @@ start() {
 	fi
 	chmod 700 "$dir"
 	as_owner test -w "$dir" || die "the server's user cannot write to $dir: choose a folder whose parents it may enter"
+}
+
+# run starts the server on a free port and prints its URL.
+run() {
+	for try in 1 2 3 4 5; do
+		port=$(free_port "$try")
+		if up; then
+			printf '%s\n' "$port" >"$dir/port"
+			printf 'export COURSON_TEST_POSTGIS=%s\n' "'$(url "$port")'"
+			return 0
+		fi
+		grep -q 'in use' "$dir/server.log" || break
+	done
+	tail -n 20 "$dir/server.log" >&2
+	die "the server did not start"
+}
+
+url() { printf 'postgres://courson@127.0.0.1:%s/postgres?sslmode=disable' "$1"; }
+
+up() { as_owner "$bin/pg_ctl" -D "$dir/data" -w -t 60 -l "$dir/server.log" -o "-p $port" start >"$dir/start.log" 2>&1; }
+
+start() {
+	bin=$(bindir) || { install; bin=$(bindir) || die "PostGIS is still missing after the installation"; }
+	folder
 	as_owner "$bin/initdb" -D "$dir/data" -U courson -A trust -E UTF8 --locale=C.UTF-8 >"$dir/initdb.log" 2>&1 ||
 		{ cat "$dir/initdb.log" >&2; die "initdb could not make a cluster in $dir"; }
 	cat >>"$dir/data/postgresql.conf" <<CONF
@@ -95,24 +129,35 @@ shared_buffers = 256MB
 max_wal_size = 2GB
 wal_level = replica
 max_wal_senders = 4
-jit = off
 CONF
-	for try in 1 2 3 4 5; do
-		port=$(free_port "$try")
-		if as_owner "$bin/pg_ctl" -D "$dir/data" -w -t 60 -l "$dir/server.log" -o "-p $port" start >"$dir/start.log" 2>&1; then
-			printf 'export COURSON_TEST_POSTGIS=%s\n' "postgres://courson@127.0.0.1:$port/postgres?sslmode=disable"
-			return 0
-		fi
-		grep -q 'in use' "$dir/server.log" || break
-	done
-	tail -n 20 "$dir/server.log" >&2
-	die "the server did not start"
+	run
+}
+
+standby() {
+	[ $# -eq 1 ] || usage
+	of=$(whole "$1")
+	bin=$(bindir) || die "PostGIS is missing"
+	folder
+	as_owner "$bin/pg_basebackup" -D "$dir/data" -R -c fast -d "$(url "$(cat "$of/port")")" >"$dir/initdb.log" 2>&1 ||
+		{ cat "$dir/initdb.log" >&2; die "the server in $of could not be copied"; }
+	run
+}
+
+crash() {
+	bin=$(bindir) || die "PostGIS is missing"
+	as_owner "$bin/pg_ctl" -D "$dir/data" -m immediate -w stop >"$dir/start.log" 2>&1 || { cat "$dir/start.log" >&2; die "the server in $dir did not stop"; }
+}
+
+again() {
+	bin=$(bindir) || die "PostGIS is missing"
+	port=$(cat "$dir/port")
+	up || { tail -n 20 "$dir/server.log" >&2; die "the server in $dir did not start again"; }
 }
 
 stop() {
 	[ -d "$dir" ] || return 0
 	if bin=$(bindir) && [ -e "$dir/data/postmaster.pid" ]; then
-		as_owner "$bin/pg_ctl" -D "$dir/data" -m immediate -w stop >&2 || die "the server in $dir did not stop"
+		as_owner "$bin/pg_ctl" -D "$dir/data" -m immediate -w stop >"$dir/start.log" 2>&1 || die "the server in $dir did not stop"
 	fi
 	if [ -e "$dir/data/PG_VERSION" ] || [ -e "$dir/initdb.log" ]; then
 		rm -rf "$dir"
@@ -120,7 +165,13 @@ stop() {
 }
 
 case $action in
-start) start ;;
-stop) stop ;;
+start | stop | crash | again)
+	[ $# -eq 2 ] || usage
+	"$action"
+	;;
+standby)
+	[ $# -eq 3 ] || usage
+	standby "$3"
+	;;
 *) usage ;;
 esac

@@ -64,6 +64,7 @@ func (s *Store) Changes(ctx context.Context) (<-chan store.Change, error) {
 type hub struct {
 	config *pgx.ConnConfig
 	estate int64
+	spare  *spare // learns of every revision; nil: none
 	log    *slog.Logger
 
 	mu      sync.Mutex
@@ -87,8 +88,8 @@ type subscriber struct {
 	wake    chan struct{}
 }
 
-func newHub(config *pgx.ConnConfig, estate int64, log *slog.Logger) *hub {
-	return &hub{config: config, estate: estate, log: log, subs: map[*subscriber]bool{}}
+func newHub(config *pgx.ConnConfig, estate int64, standby *spare, log *slog.Logger) *hub {
+	return &hub{config: config, estate: estate, spare: standby, log: log, subs: map[*subscriber]bool{}}
 }
 
 // subscribe waits until the hub listens, so that no change after it is missed.
@@ -306,6 +307,7 @@ func (h *hub) hear(payload string) error {
 	}
 	h.known[n.Block] = k
 	h.mu.Unlock()
+	h.spare.hear(n.Block, n.Revision)
 	h.give(store.Change{Block: n.Block, Revision: n.Revision, Ground: n.Ground, Plan: n.Plan, Seasons: n.Seasons})
 	return nil
 }
@@ -324,6 +326,7 @@ func (h *hub) catchUp(ctx context.Context, conn *pgx.Conn) error {
 	var r revisions
 	if _, err := pgx.ForEachRow(rows, []any{&id, &r.revision, &r.ground}, func() error {
 		now[id] = r
+		h.spare.hear(id, r.revision)
 		return nil
 	}); err != nil {
 		return err

@@ -25,7 +25,7 @@ func TestContract(t *testing.T) {
 			mu.Lock()
 			estate := urls[s][strings.Index(urls[s], "estate=")+len("estate="):]
 			mu.Unlock()
-			exec(t, database, strings.ReplaceAll(sql, "ESTATE", "(SELECT estate_id FROM estate WHERE key = '"+estate+"')"), v)
+			run(t, database, strings.ReplaceAll(sql, "ESTATE", "(SELECT estate_id FROM estate WHERE key = '"+estate+"')"), v)
 		}
 	}
 	again := func(t *testing.T, url string) store.Store {

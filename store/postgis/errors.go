@@ -33,14 +33,17 @@ func fail(what string, err error) error {
 	if errors.Is(err, pgx.ErrNoRows) {
 		return fmt.Errorf("%s: %w", what, store.ErrNotFound)
 	}
-	if family, hint := sort(err); family != nil {
+	switch family, hint := sort(err); {
+	case family != nil:
 		return fmt.Errorf("%s: %w: %s: %w", what, family, hint, err)
+	case hint != "":
+		return fmt.Errorf("%s: %s: %w", what, hint, err)
 	}
 	return fmt.Errorf("%s: %w", what, err)
 }
 
-// sort gives the family of a database error and what to tell people about it;
-// nil where it is a fault.
+// sort gives the family of a database error, nil where it is a fault, and what to
+// tell people about it.
 func sort(err error) (family error, hint string) {
 	var pg *pgconn.PgError
 	if !errors.As(err, &pg) {
@@ -62,8 +65,12 @@ func sort(err error) (family error, hint string) {
 		return store.ErrReadOnly, "the database is a standby or set to read only"
 	case pg.Code == "42501":
 		return store.ErrReadOnly, "the database user lacks rights"
+	case pg.Code == "3D000":
+		return store.ErrNotFound, "there is no such database: make it with createdb"
+	case pg.Code == "28P01" || pg.Code == "28000":
+		return nil, "the database does not let this user in: look at user name, password and pg_hba.conf"
 	case pg.Code == "53100":
-		return store.ErrReadOnly, "the database's disk is full"
+		return nil, "the database's disk is full; nothing was stored"
 	case pg.Code == "23505":
 		return store.ErrConflict, pg.Detail
 	}

@@ -32,12 +32,15 @@ func (s *Store) Append(ctx context.Context, events []vine.Event) ([]store.Answer
 	defer func() { <-s.append }()
 	for try := 1; ; try++ {
 		var answers []store.Answer
+		var done *tx
 		err := s.inTx(ctx, appendPatience, `SELECT pg_advisory_xact_lock_shared($1, $2)`, func(t *tx) error {
 			var err error
+			done = t
 			answers, err = t.appendOnce(ctx, events)
 			return err
 		})
 		if err == nil {
+			s.analyzeAfter(ctx, done, true)
 			return answers, nil
 		}
 		if try == appendTries || !again(err) {
@@ -100,7 +103,7 @@ func (t *tx) screen(ctx context.Context, events []vine.Event, lock bool) ([]logb
 		Vines:  make(map[vine.ID]vine.Place, len(needs.Vines)),
 	}
 	var b pgx.Batch
-	blocks := `SELECT block_id FROM block_revision WHERE estate_id = $1 AND block_id = ANY($2) ORDER BY block_id`
+	blocks := `SELECT b.block_id` + blocksIn + ` ORDER BY b.block_id`
 	if lock {
 		blocks += ` FOR NO KEY UPDATE`
 	}
@@ -109,7 +112,7 @@ func (t *tx) screen(ctx context.Context, events []vine.Event, lock bool) ([]logb
 		_, err := pgx.ForEachRow(rows, []any{&id}, func() error { found.Blocks[id] = true; return nil })
 		return err
 	})
-	b.Queue(`SELECT event_id, kind FROM event WHERE estate_id = $1 AND event_id = ANY($2)`, t.estate, bytesOf(needs.Events)).
+	b.Queue(`SELECT e.event_id, e.kind`+eventsKnown, t.estate, bytesOf(needs.Events)).
 		Query(func(rows pgx.Rows) error {
 			var id uuid.UUID
 			var kind vine.Kind
@@ -117,7 +120,7 @@ func (t *tx) screen(ctx context.Context, events []vine.Event, lock bool) ([]logb
 			return err
 		})
 	if len(needs.Rows) > 0 {
-		b.Queue(`SELECT row_id, block_id FROM vine_row WHERE estate_id = $1 AND row_id = ANY($2)`, t.estate, needs.Rows).
+		b.Queue(`SELECT r.row_id, r.block_id`+rowsIn, t.estate, needs.Rows).
 			Query(func(rows pgx.Rows) error {
 				var id, block vine.ID
 				_, err := pgx.ForEachRow(rows, []any{&id, &block}, func() error { found.Rows[id] = block; return nil })
@@ -125,7 +128,7 @@ func (t *tx) screen(ctx context.Context, events []vine.Event, lock bool) ([]logb
 			})
 	}
 	if len(needs.Vines) > 0 {
-		b.Queue(selectPlaces+` AND v.vine_id = ANY($2)`, t.estate, needs.Vines).Query(func(rows pgx.Rows) error {
+		b.Queue(selectPlaces+vinesIn+ofVine, t.estate, needs.Vines).Query(func(rows pgx.Rows) error {
 			places, err := pgx.CollectRows(rows, scanPlace)
 			for _, p := range places {
 				found.Vines[p.ID] = p
@@ -214,7 +217,14 @@ func (t *tx) newCursors(ctx context.Context, seasons map[int]bool, n int) (int64
 		b.Queue(`UPDATE estate SET last_cursor = last_cursor + $2 WHERE estate_id = $1 RETURNING last_cursor - $2 + 1`, t.estate, int64(n)).
 			QueryRow(func(row pgx.Row) error { return row.Scan(&first) })
 	}
-	return first, t.pg.SendBatch(ctx, &b).Close()
+	if err := t.pg.SendBatch(ctx, &b).Close(); err != nil || n == 0 {
+		return 0, err
+	}
+	if t.logTo == 0 {
+		t.logFrom = first - 1
+	}
+	t.logTo = first + int64(n) - 1
+	return first, nil
 }
 
 func orNull(t time.Time) *time.Time {
@@ -233,8 +243,7 @@ func idOrNull(id vine.ID) *vine.ID {
 
 const selectEvents = `
 	SELECT e.cursor, e.event_id, e.device, e.seq, e.made_at, e.happened, e.received, e.by_whom, e.season,
-	       e.block_id, e.row_id, e.vines, e.kind, e.value
-	FROM event e WHERE e.estate_id = $1`
+	       e.block_id, e.row_id, e.vines, e.kind, e.value`
 
 func scanEvent(row pgx.CollectableRow) (store.LoggedEvent, error) {
 	var e store.LoggedEvent
@@ -268,39 +277,35 @@ func (r reader) Events(ctx context.Context, q store.EventQuery) ([]store.LoggedE
 	return events, fail("events", err)
 }
 
+// The places in the log of what covers a vine ($2, in row $3 of block $4), and of
+// what covers a row (of which row and block are filled in).
+const (
+	cursorsOfVine = `
+		SELECT n.cursor FROM event_vine n WHERE n.estate_id = $1 AND n.vine_id = $2
+		UNION
+		SELECT a.cursor FROM event a WHERE a.estate_id = $1 AND a.block_id = $4 AND a.vines IS NULL
+		   AND (a.row_id IS NULL OR a.row_id = $3)`
+	cursorsOfRow = `
+		SELECT n.cursor FROM (SELECT vine_id FROM vine WHERE estate_id = $1 AND row_id = %[1]d OFFSET 0) v
+		CROSS JOIN LATERAL (SELECT cursor FROM event_vine WHERE estate_id = $1 AND vine_id = v.vine_id OFFSET 0) n
+		UNION
+		SELECT a.cursor FROM event a WHERE a.estate_id = $1 AND a.block_id = %[2]d AND a.vines IS NULL
+		   AND (a.row_id IS NULL OR a.row_id = %[1]d)`
+)
+
 // eventQuery writes the query; "" where a named row or vine does not exist.
 func (r reader) eventQuery(ctx context.Context, q store.EventQuery) (string, []any, error) {
-	var sql strings.Builder
-	sql.WriteString(selectEvents)
-	args := []any{r.estate}
-	and := func(condition string, values ...any) {
-		marks := make([]any, len(values))
-		for i, v := range values {
-			args = append(args, v)
-			marks[i] = len(args)
-		}
-		fmt.Fprintf(&sql, " AND "+condition, marks...)
+	cursors, args, err := r.covering(ctx, q)
+	if err != nil || cursors == nil {
+		return "", nil, err
 	}
-	if q.Vine != 0 {
-		places, err := r.placesOf(ctx, []vine.ID{q.Vine})
-		p, ok := places[q.Vine]
-		if err != nil || !ok {
-			return "", nil, err
-		}
-		and(`(e.cursor IN (SELECT n.cursor FROM event_vine n WHERE n.estate_id = $1 AND n.vine_id = $%d)
-		      OR e.vines IS NULL AND e.block_id = $%d AND (e.row_id IS NULL OR e.row_id = $%d))`, p.ID, p.Block, p.Row)
+	sql := selectEvents + ` FROM event e WHERE e.estate_id = $1`
+	if len(cursors) > 0 {
+		sql = selectEvents + ` FROM (` + strings.Join(cursors, ` INTERSECT `) + `) c` + eventAt + ` WHERE true`
 	}
-	if q.Row != 0 {
-		var block vine.ID
-		err := r.q.QueryRow(ctx, `SELECT block_id FROM vine_row WHERE estate_id = $1 AND row_id = $2`, r.estate, q.Row).Scan(&block)
-		if err == pgx.ErrNoRows {
-			return "", nil, nil
-		} else if err != nil {
-			return "", nil, err
-		}
-		and(`e.block_id = $%[1]d AND (e.row_id = $%[2]d OR e.row_id IS NULL AND (e.vines IS NULL OR e.cursor IN (
-		      SELECT n.cursor FROM vine v JOIN event_vine n ON n.estate_id = v.estate_id AND n.vine_id = v.vine_id
-		      WHERE v.estate_id = $1 AND v.row_id = $%[2]d)))`, block, q.Row)
+	and := func(condition string, value any) {
+		args = append(args, value)
+		sql += fmt.Sprintf(" AND "+condition, len(args))
 	}
 	if q.Block != 0 {
 		and(`e.block_id = $%d`, q.Block)
@@ -314,12 +319,37 @@ func (r reader) eventQuery(ctx context.Context, q store.EventQuery) (string, []a
 	if q.Device != "" {
 		and(`e.device = $%d`, q.Device)
 	}
-	sql.WriteString(" ORDER BY e.cursor")
+	sql += " ORDER BY e.cursor"
 	if q.Limit > 0 {
 		args = append(args, q.Limit)
-		fmt.Fprintf(&sql, " LIMIT $%d", len(args))
+		sql += fmt.Sprintf(" LIMIT $%d", len(args))
 	}
-	return sql.String(), args, nil
+	return sql, args, nil
+}
+
+// covering gives the queries for what covers the named vine and the named row;
+// nil where one of them does not exist, empty where none is named.
+func (r reader) covering(ctx context.Context, q store.EventQuery) (cursors []string, args []any, err error) {
+	cursors, args = []string{}, []any{r.estate}
+	if q.Vine != 0 {
+		places, err := r.placesOf(ctx, []vine.ID{q.Vine})
+		p, ok := places[q.Vine]
+		if err != nil || !ok {
+			return nil, nil, err
+		}
+		cursors, args = append(cursors, `(`+cursorsOfVine+`)`), append(args, p.ID, p.Row, p.Block)
+	}
+	if q.Row != 0 {
+		var block vine.ID
+		err := r.q.QueryRow(ctx, `SELECT block_id FROM vine_row WHERE estate_id = $1 AND row_id = $2`, r.estate, q.Row).Scan(&block)
+		if errors.Is(err, pgx.ErrNoRows) {
+			return nil, nil, nil
+		} else if err != nil {
+			return nil, nil, err
+		}
+		cursors = append(cursors, `(`+fmt.Sprintf(cursorsOfRow, q.Row, block)+`)`)
+	}
+	return cursors, args, nil
 }
 
 // Seasons gives the seasons in which anything is recorded or planned, rising.

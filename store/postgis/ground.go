@@ -65,8 +65,7 @@ func (r reader) Blocks(ctx context.Context) ([]store.Block, error) {
 	return blocks, fail("blocks", err)
 }
 
-const selectRows = `
-	SELECT row_id, block_id, label, ord, geom, length_m, spacing_m, extra FROM vine_row WHERE estate_id = $1`
+const selectRows = `SELECT r.row_id, r.block_id, r.label, r.ord, r.geom, r.length_m, r.spacing_m, r.extra`
 
 func scanRow(rows pgx.CollectableRow) (store.Row, error) {
 	var r store.Row
@@ -80,7 +79,7 @@ func scanRow(rows pgx.CollectableRow) (store.Row, error) {
 
 // Rows gives the rows of a block in their order.
 func (r reader) Rows(ctx context.Context, block vine.ID) ([]store.Row, error) {
-	rows, err := r.q.Query(ctx, selectRows+` AND block_id = $2 ORDER BY ord, row_id`, r.estate, block)
+	rows, err := r.q.Query(ctx, selectRows+` FROM vine_row r WHERE r.estate_id = $1 AND r.block_id = $2 ORDER BY r.ord, r.row_id`, r.estate, block)
 	if err != nil {
 		return nil, fail("rows", err)
 	}
@@ -103,26 +102,19 @@ func scanVine(rows pgx.CollectableRow) (store.Vine, error) {
 // Vines gives the vines of a block in row order and by number. The block is read
 // whole before the first vine is handed over.
 func (r reader) Vines(ctx context.Context, block vine.ID) iter.Seq2[store.Vine, error] {
-	return func(yield func(store.Vine, error) bool) {
-		vines, err := r.vines(ctx, block)
-		if err != nil {
-			yield(store.Vine{}, fail(fmt.Sprintf("vines of block %d", block), err))
-			return
-		}
-		for v := range vines.all() {
-			if !yield(v, nil) {
-				return
-			}
-		}
-	}
+	return handOut(fmt.Sprintf("vines of block %d", block), func() (pile[store.Vine], error) { return r.vines(ctx, block) })
 }
 
+// vinesOfBlock goes through the block's rows.
+const vinesOfBlock = `
+	SELECT ` + vineColumns + `
+	FROM vine_row r CROSS JOIN LATERAL (
+	    SELECT * FROM vine WHERE estate_id = $1 AND row_id = r.row_id OFFSET 0) v
+	WHERE r.estate_id = $1 AND r.block_id = $2
+	ORDER BY r.ord, r.row_id, v.number`
+
 func (r reader) vines(ctx context.Context, block vine.ID) (pile[store.Vine], error) {
-	rows, err := r.q.Query(ctx, `
-		SELECT `+vineColumns+`
-		FROM vine_row r JOIN vine v ON v.estate_id = r.estate_id AND v.row_id = r.row_id
-		WHERE r.estate_id = $1 AND r.block_id = $2
-		ORDER BY r.ord, r.row_id, v.number`, r.estate, block)
+	rows, err := r.q.Query(ctx, vinesOfBlock, r.estate, block)
 	if err != nil {
 		return nil, err
 	}
@@ -155,6 +147,23 @@ func (p pile[T]) all() iter.Seq[T] {
 				if !yield(v) {
 					return
 				}
+			}
+		}
+	}
+}
+
+// handOut gives a sequence of what load reads, each time it is gone through.
+func handOut[T any](what string, load func() (pile[T], error)) iter.Seq2[T, error] {
+	return func(yield func(T, error) bool) {
+		loaded, err := load()
+		if err != nil {
+			var none T
+			yield(none, fail(what, err))
+			return
+		}
+		for v := range loaded.all() {
+			if !yield(v, nil) {
+				return
 			}
 		}
 	}
@@ -198,7 +207,7 @@ func extraTo(extra map[string]any) (any, error) {
 // placesOf gives where the vines stand, by id; vines that do not exist are left
 // out.
 func (r reader) placesOf(ctx context.Context, ids []vine.ID) (map[vine.ID]vine.Place, error) {
-	rows, err := r.q.Query(ctx, selectPlaces+` AND v.vine_id = ANY($2)`, r.estate, ids)
+	rows, err := r.q.Query(ctx, selectPlaces+vinesIn+ofVine, r.estate, ids)
 	if err != nil {
 		return nil, err
 	}
@@ -210,10 +219,7 @@ func (r reader) placesOf(ctx context.Context, ids []vine.ID) (map[vine.ID]vine.P
 	return out, err
 }
 
-const selectPlaces = `
-	SELECT v.vine_id, v.row_id, v.block_id, coalesce(nullif(v.planted, 0), b.planted)
-	FROM vine v JOIN block b ON b.estate_id = v.estate_id AND b.block_id = v.block_id
-	WHERE v.estate_id = $1`
+const selectPlaces = `SELECT v.vine_id, v.row_id, v.block_id, coalesce(nullif(v.planted, 0), b.planted)`
 
 func scanPlace(rows pgx.CollectableRow) (vine.Place, error) {
 	var p vine.Place

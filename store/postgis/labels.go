@@ -59,7 +59,7 @@ func (r reader) FindLabel(ctx context.Context, text string) ([]store.Vine, error
 		return nil, nil
 	}
 	rows, err := r.q.Query(ctx, `
-		SELECT `+vineColumns+` FROM vine v WHERE v.estate_id = $1 AND v.vine_id = ANY($2)
+		SELECT `+vineColumns+vinesIn+`
 		ORDER BY v.vine_id LIMIT $3`, r.estate, ids, foundAtMost)
 	if err != nil {
 		return nil, fail(what, err)
@@ -94,7 +94,7 @@ func (r reader) addressed(ctx context.Context, block, row string, number int) ([
 		return nil, err
 	}
 	found, err := r.q.Query(ctx, `
-		SELECT vine_id FROM vine WHERE estate_id = $1 AND row_id = ANY($2) AND number = $3 LIMIT $4`,
+		SELECT v.vine_id`+vinesOfRows+` WHERE v.number = $3 LIMIT $4`,
 		r.estate, rows, number, foundAtMost)
 	if err != nil {
 		return nil, err

@@ -55,7 +55,7 @@ func (t *tx) saveOldNames(ctx context.Context) error {
 		old map[vine.ID]string
 	}{
 		{`SELECT block_id, code FROM block WHERE estate_id = $1 AND block_id = ANY($2) ORDER BY block_id`, t.names.blocks},
-		{`SELECT row_id, label FROM vine_row WHERE estate_id = $1 AND row_id = ANY($2) ORDER BY row_id`, t.names.rows},
+		{`SELECT r.row_id, r.label` + rowsIn + ` ORDER BY r.row_id`, t.names.rows},
 	} {
 		if len(kind.old) == 0 {
 			continue
@@ -94,11 +94,8 @@ func (t *tx) saveOldNames(ctx context.Context) error {
 // lostVineNames appends the addresses and tags that vines no longer have.
 func (t *tx) lostVineNames(ctx context.Context, ids []vine.ID, lost []oldLabel) ([]oldLabel, error) {
 	rows, err := t.pg.Query(ctx, `
-		SELECT v.vine_id, v.block_id, v.row_id, v.number, coalesce(v.tag, ''), b.code, r.label
-		FROM vine v
-		JOIN vine_row r ON r.estate_id = v.estate_id AND r.row_id = v.row_id
-		JOIN block b ON b.estate_id = v.estate_id AND b.block_id = v.block_id
-		WHERE v.estate_id = $1 AND v.vine_id = ANY($2) ORDER BY v.vine_id`, t.estate, ids)
+		SELECT v.vine_id, v.block_id, v.row_id, v.number, coalesce(v.tag, ''), b.code, r.label`+vinesIn+ofVine+`
+		ORDER BY v.vine_id`, t.estate, ids)
 	if err != nil {
 		return nil, err
 	}

@@ -16,12 +16,14 @@ import (
 	"net/url"
 	"runtime"
 	"strings"
+	"sync"
 	"time"
 
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgtype"
 	"github.com/jackc/pgx/v5/pgxpool"
 
+	"courson/geo/vine"
 	"courson/store"
 )
 
@@ -39,13 +41,18 @@ type Options struct {
 type Store struct {
 	reader               // reads from the primary
 	pool   *pgxpool.Pool // the primary
-	spare  *pgxpool.Pool // the standby; nil: none
+	spare  *spare        // the standby; nil: none
 	now    func() time.Time
 	log    *slog.Logger
 	hub    *hub
 
 	update chan struct{} // holds one token: the right to run an Update
 	append chan struct{} // holds as many tokens as Appends may run at once
+
+	analyzing chan struct{}   // holds one token: the right to run ANALYZE
+	errands   sync.WaitGroup  // work in the background
+	life      context.Context // ends with Close
+	die       context.CancelFunc
 }
 
 var _ store.Store = (*Store)(nil)
@@ -67,7 +74,7 @@ func Open(ctx context.Context, rawURL string, opts Options) (*Store, error) {
 	if err := migrate(ctx, config.ConnConfig, opts); err != nil {
 		return nil, fail(what, err)
 	}
-	s := &Store{now: opts.Now, log: opts.Logger, update: make(chan struct{}, 1)}
+	s := &Store{now: opts.Now, log: opts.Logger, update: make(chan struct{}, 1), analyzing: make(chan struct{}, 1)}
 	s.append = make(chan struct{}, max(1, int(config.MaxConns)/2))
 	if s.pool, err = pgxpool.NewWithConfig(ctx, config); err != nil {
 		return nil, fail(what, err)
@@ -83,7 +90,8 @@ func Open(ctx context.Context, rawURL string, opts Options) (*Store, error) {
 			return nil, err
 		}
 	}
-	s.hub = newHub(config.ConnConfig.Copy(), s.estate, s.log)
+	s.life, s.die = context.WithCancel(context.WithoutCancel(ctx))
+	s.hub = newHub(config.ConnConfig.Copy(), s.estate, s.spare, s.log)
 	return s, nil
 }
 
@@ -92,16 +100,22 @@ func (s *Store) openSpare(ctx context.Context, opts Options) error {
 	if err != nil {
 		return err
 	}
-	s.spare, err = pgxpool.NewWithConfig(ctx, config)
-	return fail("open standby "+place(config), err)
+	pool, err := pgxpool.NewWithConfig(ctx, config)
+	if err != nil {
+		return fail("open standby "+place(config), err)
+	}
+	s.spare = &spare{pool: pool, estate: s.estate, known: map[vine.ID]int64{}}
+	return nil
 }
 
 // Close ends the change notices and closes every connection.
 func (s *Store) Close() error {
 	s.hub.close()
+	s.die()
+	s.errands.Wait()
 	s.pool.Close()
 	if s.spare != nil {
-		s.spare.Close()
+		s.spare.pool.Close()
 	}
 	return nil
 }
@@ -149,6 +163,9 @@ func parseURL(raw string, opts Options) (*pgxpool.Config, string, error) {
 	}
 	settle(config.ConnConfig)
 	config.AfterConnect = registerGeometry
+	// A connection that lay idle may have died with its server.
+	config.PingTimeout = 5 * time.Second
+	config.ShouldPing = func(_ context.Context, p pgxpool.ShouldPingParams) bool { return p.IdleDuration > idleTrust }
 	return config, estate, nil
 }
 
@@ -171,6 +188,10 @@ func settle(c *pgx.ConnConfig) {
 		}
 	}
 }
+
+// idleTrust is how long an idle connection is taken to be alive unasked. A server
+// takes longer than that to come back.
+const idleTrust = 100 * time.Millisecond
 
 // place names the database without the password.
 func place(c *pgxpool.Config) string {

@@ -59,7 +59,7 @@ func (t *tx) SavePlan(p store.Plan, entries []store.PlanEntry) (int64, error) {
 	if err := logbook.CheckPlan(p, entries); err != nil {
 		return 0, fail(what, err)
 	}
-	if err := t.mustExist(`SELECT block_id FROM block_revision WHERE estate_id = $1 AND block_id = ANY($2)`, "block", map[vine.ID]bool{p.Block: true}); err != nil {
+	if err := t.mustExist(`SELECT b.block_id`+blocksIn, "block", map[vine.ID]bool{p.Block: true}); err != nil {
 		return 0, fail(what, err)
 	}
 	if err := t.checkPlanned(p.Block, entries); err != nil {

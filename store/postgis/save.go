@@ -180,7 +180,7 @@ func (t *tx) saveRows(rows []store.Row) error {
 		}
 		blocks[r.Block] = true
 	}
-	if err := t.mustExist(`SELECT block_id FROM block_revision WHERE estate_id = $1 AND block_id = ANY($2)`, "block", blocks); err != nil {
+	if err := t.mustExist(`SELECT b.block_id`+blocksIn, "block", blocks); err != nil {
 		return err
 	}
 	old, err := t.knownRows(rows)
@@ -241,7 +241,7 @@ func (t *tx) sortRows(rows []store.Row, extras []any, old map[vine.ID]store.Row)
 		write, drop = append(write, i), append(drop, r.ID)
 	}
 	if len(drop) > 0 {
-		if _, err := t.pg.Exec(t.ctx, `DELETE FROM vine_row WHERE estate_id = $1 AND row_id = ANY($2)`, t.estate, drop); err != nil {
+		if _, err := t.pg.Exec(t.ctx, `DELETE FROM vine_row WHERE ctid = ANY (ARRAY(SELECT r.ctid`+rowsIn+`))`, t.estate, drop); err != nil {
 			return nil, err
 		}
 	}
@@ -274,7 +274,7 @@ func (t *tx) knownRows(rows []store.Row) (map[vine.ID]store.Row, error) {
 	if len(ids) == 0 {
 		return nil, nil
 	}
-	found, err := t.pg.Query(t.ctx, selectRows+` AND row_id = ANY($2)`, t.estate, ids)
+	found, err := t.pg.Query(t.ctx, selectRows+rowsIn, t.estate, ids)
 	if err != nil {
 		return nil, err
 	}

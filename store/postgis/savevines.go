@@ -120,7 +120,7 @@ func (t *tx) checkVines(vines []store.Vine) error {
 			ids = append(ids, vines[i].Row)
 		}
 	}
-	rows, err := t.pg.Query(t.ctx, `SELECT row_id, block_id FROM vine_row WHERE estate_id = $1 AND row_id = ANY($2)`, t.estate, ids)
+	rows, err := t.pg.Query(t.ctx, `SELECT r.row_id, r.block_id`+rowsIn, t.estate, ids)
 	if err != nil {
 		return err
 	}
@@ -154,7 +154,7 @@ func (t *tx) knownVines(vines []store.Vine) (map[vine.ID]store.Vine, error) {
 	if len(ids) == 0 {
 		return nil, nil
 	}
-	rows, err := t.pg.Query(t.ctx, `SELECT `+vineColumns+` FROM vine v WHERE v.estate_id = $1 AND v.vine_id = ANY($2)`, t.estate, ids)
+	rows, err := t.pg.Query(t.ctx, `SELECT `+vineColumns+vinesIn, t.estate, ids)
 	if err != nil {
 		return nil, err
 	}
@@ -205,7 +205,7 @@ func (t *tx) sortVines(vines []store.Vine, old map[vine.ID]store.Vine) ([]int, e
 		write, drop = append(write, i), append(drop, v.ID)
 	}
 	if len(drop) > 0 {
-		if _, err := t.pg.Exec(t.ctx, `DELETE FROM vine WHERE estate_id = $1 AND vine_id = ANY($2)`, t.estate, drop); err != nil {
+		if _, err := t.pg.Exec(t.ctx, `DELETE FROM vine WHERE ctid = ANY (ARRAY(SELECT v.ctid`+vinesIn+`))`, t.estate, drop); err != nil {
 			return nil, err
 		}
 	}

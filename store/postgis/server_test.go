@@ -103,8 +103,8 @@ func open(t testing.TB, url string, opts postgis.Options) *postgis.Store {
 	return s
 }
 
-// exec runs one statement on a test's database.
-func exec(t testing.TB, url, sql string, args ...any) {
+// run executes one statement on a test's database.
+func run(t testing.TB, url, sql string, args ...any) {
 	t.Helper()
 	ctx := context.Background()
 	conn, err := pgx.Connect(ctx, url)

@@ -1,6 +1,7 @@
 package postgis
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"iter"
@@ -112,16 +113,21 @@ func textOrNull(s string) any {
 // States gives the states of a block's vines in a season, as they are or carried
 // forward. The block is read whole before the first state is handed over.
 func (r reader) States(ctx context.Context, block vine.ID, season int, after int64) iter.Seq2[store.VineState, error] {
+	return statesOf(block, season, func() (pile[logbook.Record], error) { return r.records(ctx, block, season, after) })
+}
+
+// statesOf turns the records that load reads into states, one by one: a record
+// takes less room than the state that it becomes.
+func statesOf(block vine.ID, season int, load func() (pile[logbook.Record], error)) iter.Seq2[store.VineState, error] {
+	what := fmt.Sprintf("states of block %d in %d", block, season)
 	return func(yield func(store.VineState, error) bool) {
-		what := fmt.Sprintf("states of block %d in %d", block, season)
-		records, err := r.records(ctx, block, season, after)
-		if err != nil {
-			yield(store.VineState{}, fail(what, err))
-			return
-		}
-		for record := range records.all() {
-			state, err := stateIn(record, season)
-			if !yield(state, fail(what, err)) || err != nil {
+		for r, err := range handOut(what, load) {
+			var out store.VineState
+			if err == nil {
+				out, err = stateIn(r, season)
+				err = fail(what, err)
+			}
+			if !yield(out, err) || err != nil {
 				return
 			}
 		}
@@ -129,30 +135,29 @@ func (r reader) States(ctx context.Context, block vine.ID, season int, after int
 }
 
 // Both queries find for each vine the season that counts and the newest change,
-// then fetch the one record. The first goes through the block's rows, the second
-// through the few vines that changed: left to itself the planner reads the whole
-// table of vines for either.
+// then fetch the one record and the vine's place in the block. The first looks at
+// every vine of the block that has a record, the second at those that changed.
 const (
 	statesAll = `
 		SELECT m.changed, ` + stateSelect + `
 		FROM (
 		    SELECT vine_id, max(season) FILTER (WHERE season <= $3) AS season, max(changed) AS changed
-		    FROM vine_state WHERE estate_id = $1 AND block_id = $2 GROUP BY vine_id) m
-		JOIN vine_state s ON s.estate_id = $1 AND s.vine_id = m.vine_id AND s.season = m.season
-		JOIN vine v ON v.estate_id = $1 AND v.vine_id = m.vine_id
-		JOIN vine_row r ON r.estate_id = $1 AND r.row_id = v.row_id AND r.block_id = $2
-		ORDER BY r.ord, r.row_id, v.number`
+		    FROM vine_state WHERE estate_id = $1 AND block_id = $2 GROUP BY vine_id) m` + stateOfSeason
 	statesAfter = `
 		SELECT m.changed, ` + stateSelect + `
 		FROM (
-		    SELECT vine_id, max(season) FILTER (WHERE season <= $3) AS season, max(changed) AS changed
-		    FROM vine_state WHERE estate_id = $1 AND vine_id = ANY (ARRAY(
-		        SELECT DISTINCT vine_id FROM vine_state WHERE estate_id = $1 AND block_id = $2 AND changed > $4))
-		    GROUP BY vine_id) m
-		JOIN vine_state s ON s.estate_id = $1 AND s.vine_id = m.vine_id AND s.season = m.season
-		JOIN vine v ON v.estate_id = $1 AND v.vine_id = m.vine_id
-		JOIN vine_row r ON r.estate_id = $1 AND r.row_id = v.row_id
-		ORDER BY r.ord, r.row_id, v.number`
+		    SELECT DISTINCT vine_id FROM vine_state WHERE estate_id = $1 AND block_id = $2 AND changed > $4) w
+		CROSS JOIN LATERAL (
+		    SELECT w.vine_id, max(n.season) FILTER (WHERE n.season <= $3) AS season, max(n.changed) AS changed
+		    FROM vine_state n WHERE n.estate_id = $1 AND n.vine_id = w.vine_id) m` + stateOfSeason
+	stateOfSeason = `
+		CROSS JOIN LATERAL (
+		    SELECT * FROM vine_state WHERE estate_id = $1 AND vine_id = m.vine_id AND season = m.season OFFSET 0) s
+		CROSS JOIN LATERAL (
+		    SELECT row_id, number FROM vine WHERE estate_id = $1 AND vine_id = m.vine_id OFFSET 0) v
+		CROSS JOIN LATERAL (
+		    SELECT ord FROM vine_row WHERE estate_id = $1 AND row_id = v.row_id OFFSET 0) r
+		ORDER BY r.ord, v.row_id, v.number`
 )
 
 // records gives the newest record up to the season of every vine that changed
@@ -211,23 +216,30 @@ func (t *tx) fold(ctx context.Context) error {
 
 // dirtyPlaces gives the places of the vines that must be folded.
 func (t *tx) dirtyPlaces(ctx context.Context, block vine.ID, d dirty) ([]vine.Place, error) {
-	sql, args := selectPlaces, []any{t.estate}
+	var b pgx.Batch
+	var out []vine.Place
+	queue := func(from string, args ...any) {
+		b.Queue(selectPlaces+from+ofVine, args...).Query(func(rows pgx.Rows) error {
+			places, err := pgx.CollectRows(rows, scanPlace)
+			out = append(out, places...)
+			return err
+		})
+	}
 	switch {
 	case d.all:
-		sql += ` AND v.row_id IN (SELECT row_id FROM vine_row WHERE estate_id = $1 AND block_id = $2)`
-		args = append(args, block)
-	case len(d.rows) > 0:
-		sql += ` AND v.row_id = ANY($2) UNION ` + selectPlaces + ` AND v.vine_id = ANY($3)`
-		args = append(args, slices.Collect(maps.Keys(d.rows)), slices.Collect(maps.Keys(d.vines)))
+		queue(vinesOfBlockRows, t.estate, block)
 	default:
-		sql += ` AND v.vine_id = ANY($2)`
-		args = append(args, slices.Collect(maps.Keys(d.vines)))
+		rows := slices.Sorted(maps.Keys(d.rows))
+		if len(rows) > 0 {
+			queue(vinesOfRows, t.estate, rows)
+		}
+		if len(d.vines) > 0 {
+			queue(vinesIn, t.estate, slices.Sorted(maps.Keys(d.vines)))
+		}
 	}
-	rows, err := t.q.Query(ctx, sql+` ORDER BY 1`, args...)
-	if err != nil {
-		return nil, err
-	}
-	return pgx.CollectRows(rows, scanPlace)
+	err := t.q.SendBatch(ctx, &b).Close()
+	slices.SortFunc(out, func(a, b vine.Place) int { return cmp.Compare(a.ID, b.ID) })
+	return slices.Compact(out), err
 }
 
 // folder folds vines of one block and compares with, or mends, what is cached.
@@ -245,7 +257,7 @@ type folder struct {
 
 // run folds the vines of the places, in chunks. done is told how many are ready.
 func (f *folder) run(ctx context.Context, places []vine.Place, done func(int)) error {
-	rows, err := f.q.Query(ctx, selectEvents+` AND e.block_id = $2 AND e.vines IS NULL`, f.estate, f.block)
+	rows, err := f.q.Query(ctx, eventsOfWhole, f.estate, f.block)
 	if err != nil {
 		return err
 	}
@@ -319,19 +331,27 @@ func (f *folder) note(shift logbook.Shift) {
 	}
 }
 
+// The events that a fold needs: those that name vines, those about a whole row
+// or block.
+const (
+	eventsOfVines = selectEvents + `
+		FROM (SELECT DISTINCT n.cursor FROM unnest($2::bigint[]) AS w(id) CROSS JOIN LATERAL (
+		    SELECT cursor FROM event_vine WHERE estate_id = $1 AND vine_id = w.id OFFSET 0) n) c` + eventAt
+	eventsOfWhole = selectEvents + ` FROM event e WHERE e.estate_id = $1 AND e.block_id = $2 AND e.vines IS NULL`
+)
+
 // load gives the events about the vines and the records held of them.
 func (f *folder) load(ctx context.Context, ids []vine.ID) ([]vine.Event, map[vine.ID][]logbook.Record, error) {
 	events := slices.Clone(f.whole)
 	before := make(map[vine.ID][]logbook.Record)
 	var b pgx.Batch
-	b.Queue(selectEvents+` AND e.cursor IN (
-		SELECT n.cursor FROM event_vine n WHERE n.estate_id = $1 AND n.vine_id = ANY($2))`, f.estate, ids).
+	b.Queue(eventsOfVines, f.estate, ids).
 		Query(func(rows pgx.Rows) error {
 			found, err := pgx.CollectRows(rows, scanEvent)
 			events = append(events, plain(found)...)
 			return err
 		})
-	b.Queue(`SELECT s.changed, `+stateSelect+` FROM vine_state s WHERE s.estate_id = $1 AND s.vine_id = ANY($2) ORDER BY s.vine_id, s.season`, f.estate, ids).
+	b.Queue(`SELECT s.changed, `+stateSelect+statesOfVines+` ORDER BY s.vine_id, s.season`, f.estate, ids).
 		Query(func(rows pgx.Rows) error {
 			row := newStateRow()
 			_, err := pgx.ForEachRow(rows, row.into, func() error {
@@ -360,8 +380,9 @@ func (f *folder) save(ctx context.Context, put, drop []logbook.Record, held bool
 			vines[i], seasons[i] = r.Vine, int32(r.Season)
 		}
 		_, err := f.q.Exec(ctx, `
-			DELETE FROM vine_state s USING unnest($2::bigint[], $3::integer[]) AS d(vine_id, season)
-			WHERE s.estate_id = $1 AND s.vine_id = d.vine_id AND s.season = d.season`, f.estate, vines, seasons)
+			DELETE FROM vine_state WHERE ctid = ANY (ARRAY(
+			    SELECT s.ctid FROM unnest($2::bigint[], $3::integer[]) AS w(vine_id, season) CROSS JOIN LATERAL (
+			        SELECT ctid FROM vine_state WHERE estate_id = $1 AND vine_id = w.vine_id AND season = w.season OFFSET 0) s))`, f.estate, vines, seasons)
 		if err != nil {
 			return err
 		}

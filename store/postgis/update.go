@@ -2,6 +2,7 @@ package postgis
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"iter"
 	"maps"
@@ -9,6 +10,7 @@ import (
 	"time"
 
 	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
 
 	"courson/geo/vine"
 	"courson/store"
@@ -34,6 +36,8 @@ type tx struct {
 	names   oldNames
 	fresh   vine.ID // the first id that the transaction gave; 0: none yet
 	wrote   int     // records of the ground
+
+	logFrom, logTo int64 // the estate's newest event before and after; both 0: none added
 }
 
 // touched is what the transaction did to one block.
@@ -61,11 +65,8 @@ func (s *Store) Update(ctx context.Context, f func(store.Tx) error) error {
 		}
 		return t.finish(ctx)
 	})
-	if err == nil && t.wrote > 10_000 {
-		// Fresh statistics at once; the database's own round comes a minute later.
-		if _, err := s.pool.Exec(ctx, `ANALYZE vine_row, vine`); err != nil {
-			s.log.DebugContext(ctx, "analyze after import", "err", err)
-		}
+	if err == nil {
+		s.analyzeAfter(ctx, t, false)
 	}
 	return err
 }
@@ -87,6 +88,10 @@ const lockClass = 0x43525331 // "CRS1"
 func (s *Store) inTx(ctx context.Context, patience, lock string, f func(*tx) error) error {
 	pg, err := s.pool.BeginTx(ctx, pgx.TxOptions{AccessMode: pgx.ReadWrite})
 	if err != nil {
+		var pg *pgconn.PgError
+		if errors.As(err, &pg) && pg.Code == "0A000" { // the one thing about BEGIN that a standby does not support
+			err = fmt.Errorf("%w: the database is a standby", store.ErrReadOnly)
+		}
 		return fail("begin", err)
 	}
 	// After a commit this does nothing. It must run although ctx has ended.
@@ -107,7 +112,13 @@ func (s *Store) inTx(ctx context.Context, patience, lock string, f func(*tx) err
 	if err := f(t); err != nil {
 		return err
 	}
-	return s.commit(ctx, t)
+	if err := s.commit(ctx, t); err != nil {
+		return err
+	}
+	for id, b := range t.touched {
+		s.spare.hear(id, b.revision)
+	}
+	return nil
 }
 
 // commit ends the transaction. Once asked for, it is not abandoned when ctx
