@@ -4,7 +4,9 @@ import (
 	"bufio"
 	"context"
 	"encoding/json"
+	"net"
 	"net/http"
+	"net/http/httptest"
 	"strings"
 	"testing"
 	"time"
@@ -173,6 +175,43 @@ func TestStream_OutlastsTheDeadlineOfOtherRequests(t *testing.T) {
 	require.NoError(t, err)
 	f.postPatiently(f.done(f.home, ids...))
 	l.change(t)
+}
+
+func TestStream_OutlastsTheTimeoutsOfTheConnection(t *testing.T) {
+	f := newFixture(t)
+	f.server.heartbeat = 50 * time.Millisecond
+	web := httptest.NewUnstartedServer(f.server.Handler())
+	web.Config.ReadTimeout, web.Config.WriteTimeout = 100*time.Millisecond, 100*time.Millisecond
+	web.Start()
+	t.Cleanup(web.Close)
+	t.Cleanup(f.server.beginStop)
+	l := openStream(t, web.URL)
+	l.want(t, "hello")
+	for range 8 {
+		m, ok := <-l.messages
+		require.True(t, ok, "the stream was cut")
+		assert.NotEmpty(t, m.comment)
+	}
+}
+
+// TestStream_SlowClient has one client that never reads: others hear of every
+// change all the same, and it is let go when the server stops.
+func TestStream_SlowClient(t *testing.T) {
+	f := newFixture(t)
+	deaf, err := net.Dial("tcp", strings.TrimPrefix(f.web.URL, "http://"))
+	require.NoError(t, err)
+	defer deaf.Close()
+	_, err = deaf.Write([]byte("GET /api/stream HTTP/1.1\r\nHost: localhost\r\n\r\n"))
+	require.NoError(t, err)
+	l := openStream(t, f.web.URL)
+	l.want(t, "hello")
+	last := int64(0)
+	for i := range 20 {
+		f.post(f.done(f.home, f.home.vines[i].ID))
+		m := l.change(t)
+		assert.Greater(t, m.Revision, last)
+		last = m.Revision
+	}
 }
 
 // postPatiently posts past a server whose deadline is short.
