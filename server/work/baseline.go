@@ -8,6 +8,7 @@ import (
 	"courson/store"
 )
 
+// loadLog reads what is recorded of the block up to this season.
 func (w *blockWork) loadLog() error {
 	if w.season == 0 {
 		return nil
@@ -29,22 +30,29 @@ func (w *blockWork) loadLog() error {
 	return nil
 }
 
+// baseline is what a line's cells are compared with: cells that say the same
+// bring nothing new.
 type baseline struct {
 	state  vine.State
 	notes  []string
 	events []vine.Event // about the vine, in order
 }
 
+// lastImported is what was imported last for the vines of a row in the season.
+// What crews recorded does not count: an old file says nothing of it.
 func (w *blockWork) lastImported(rw *rowWork) []baseline {
 	return w.foldRow(rw, func(e *vine.Event) bool {
 		return e.Season == w.season && strings.HasPrefix(e.Device, importDevice)
 	})
 }
 
+// asExported is what held for the vines of a row when the file was written out
+// by us: only cells that were edited since then say anything new.
 func (w *blockWork) asExported(rw *rowWork, at time.Time) []baseline {
 	return w.foldRow(rw, func(e *vine.Event) bool { return !e.Received.After(at) })
 }
 
+// foldRow folds the records of a row that pass; nil where there are none.
 func (w *blockWork) foldRow(rw *rowWork, pass func(*vine.Event) bool) []baseline {
 	var events []vine.Event
 	for _, row := range []vine.ID{rw.r.ID, 0} { // 0: about the block, or vines of several rows

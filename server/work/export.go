@@ -18,18 +18,15 @@ import (
 )
 
 // Form is the format of an export.
-
 type Form string
 
 // The formats.
-
 const (
 	GeoJSON Form = "geojson"
 	Table   Form = "csv"
 )
 
 // ExportJob says what to write out.
-
 type ExportJob struct {
 	What    Kind     // Blocks, Rows or Vines
 	Form    Form     // GeoJSON or Table
@@ -42,13 +39,9 @@ type ExportJob struct {
 }
 
 // Export writes blocks, rows or vines, with their lasting ids, so that the file
-
 // can be corrected and imported again, and gives how many it wrote. Units stand
-
 // in the names of properties and columns. The writer gets an unfinished file
-
 // when there is an error.
-
 func Export(ctx context.Context, st store.Store, job ExportJob, w io.Writer) (int, error) {
 	if job.Now == nil {
 		job.Now = time.Now
@@ -71,7 +64,6 @@ func Export(ctx context.Context, st store.Store, job ExportJob, w io.Writer) (in
 }
 
 // unitsOut are the units of an export, by base unit.
-
 type unitsOut struct {
 	length string // of spacings
 	weight string
@@ -82,10 +74,7 @@ type unitsOut struct {
 func metric() unitsOut { return unitsOut{"m", "g", 1, 1} }
 
 // imperial gives international feet and pounds (exact, 1959).
-
 func imperial() unitsOut { return unitsOut{"ft", "lb", 1 / 0.3048, 1 / 453.59237} }
-
-// sink takes one thing after another in either format.
 
 type exporter struct {
 	ctx   context.Context
@@ -134,7 +123,6 @@ func (x *exporter) run(w io.Writer) error {
 }
 
 // chosen gives the blocks to be written. A code that is not known is an error.
-
 func (x *exporter) chosen() ([]store.Block, error) {
 	blocks, err := x.st.Blocks(x.ctx)
 	if err != nil || len(x.job.Blocks) == 0 {
@@ -152,7 +140,6 @@ func (x *exporter) chosen() ([]store.Block, error) {
 }
 
 // columns gives the columns of a table, in order.
-
 func (x *exporter) columns() []string {
 	length, weight := "_"+x.units.length, "_"+x.units.weight
 	switch x.job.What {
@@ -173,11 +160,8 @@ func (x *exporter) length(name string, m float64) {
 }
 
 // rounded takes the noise of changing units off a number by leaving it so many
-
 // significant digits. Exports leave 15, imports 12, so that a value comes back
-
 // as it was.
-
 func rounded(v float64, digits int) float64 {
 	r, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', digits, 64), 64)
 	if err != nil {
@@ -219,7 +203,6 @@ func (x *exporter) block(b store.Block) error {
 }
 
 // single gives a MultiPolygon of one polygon as that polygon, nil for none.
-
 func single(mp orb.MultiPolygon) orb.Geometry {
 	switch len(mp) {
 	case 0:
@@ -269,14 +252,7 @@ func (x *exporter) rows(b store.Block) error {
 	return nil
 }
 
-// featureSink writes GeoJSON.
-
-// tableSink writes a table: cells in the order of the columns, whatever the
-
-// order in which they come. Values without a column are left out.
-
 // measureName gives the property of each quantity, in the units of the export.
-
 func (x *exporter) measureName(q vine.Quantity) (name string, factor float64) {
 	switch q {
 	case vine.PruningWeight, vine.Yield:

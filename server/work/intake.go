@@ -15,7 +15,6 @@ import (
 )
 
 // where is a place in a file, for messages.
-
 type where struct {
 	file    int // index into the job's files
 	feature int // or format.None
@@ -23,7 +22,6 @@ type where struct {
 }
 
 // blockIn is what a file says of one block. Empty texts and zeros are not said.
-
 type blockIn struct {
 	where
 	id                              int64
@@ -37,7 +35,6 @@ type blockIn struct {
 }
 
 // rowIn is what a file says of one row.
-
 type rowIn struct {
 	where
 	id                             int64
@@ -50,7 +47,6 @@ type rowIn struct {
 }
 
 // intake gathers what all files say before anything is compared with the store.
-
 type intake struct {
 	job       *ImportJob
 	report    *Report
@@ -76,7 +72,6 @@ func newIntake(job *ImportJob, report *Report) *intake {
 }
 
 // problem takes up something that is wrong: the import will be refused.
-
 func (in *intake) problem(at where, field, what, found, wanted string) {
 	in.fail(&format.Problem{File: in.fileName(at.file), Feature: at.feature, Line: at.line, Field: field, What: what, Found: found, Wanted: wanted})
 }
@@ -102,7 +97,6 @@ func (in *intake) fileName(i int) string {
 }
 
 // item lists a thing that was made, changed or left out.
-
 func (in *intake) item(at where, what, became, why string) {
 	if len(in.report.Items) >= mostItems {
 		in.report.MoreItems++
@@ -116,7 +110,6 @@ func (in *intake) item(at where, what, became, why string) {
 }
 
 // colInfo is what a column or property means.
-
 type colInfo struct {
 	name  string
 	known bool
@@ -129,7 +122,6 @@ type colInfo struct {
 }
 
 // cell is one value of a feature or line.
-
 type cell struct {
 	col   *colInfo
 	kind  geojson.Kind
@@ -146,7 +138,6 @@ func (c *cell) any() any {
 }
 
 // column finds out what a name means, once for each file.
-
 func (in *intake) column(file int, name string) *colInfo {
 	if c, ok := in.cols[file][name]; ok {
 		return c
@@ -169,7 +160,6 @@ func (in *intake) column(file int, name string) *colInfo {
 }
 
 // itemIn is one feature or line on its way into the intake.
-
 type itemIn struct {
 	where
 	table    bool
@@ -178,7 +168,6 @@ type itemIn struct {
 }
 
 // kindOf tells what an item is about, by its geometry, else by its columns.
-
 func (it *itemIn) kindOf() Kind {
 	switch it.geometry.(type) {
 	case orb.Polygon, orb.MultiPolygon:
@@ -208,7 +197,6 @@ func (it *itemIn) kindOf() Kind {
 }
 
 // take takes up one feature or line.
-
 func (in *intake) take(it *itemIn) {
 	kind := it.kindOf()
 	if what, held := odd(it.geometry); held {
@@ -247,7 +235,6 @@ func shapeWanted(as Kind) string {
 }
 
 // odd tells what is in a geometry that is no block, row or vine.
-
 func odd(g orb.Geometry) (what string, held bool) {
 	switch g := g.(type) {
 	case orb.MultiPoint:
@@ -268,7 +255,6 @@ func odd(g orb.Geometry) (what string, held bool) {
 }
 
 // tell says once for each file and name that a column is not known.
-
 func (in *intake) tell(it *itemIn, c *colInfo) {
 	key := fmt.Sprint(it.file, " ", c.name)
 	if !it.table || !in.unknown[key] {
@@ -280,23 +266,3 @@ func (in *intake) tell(it *itemIn, c *colInfo) {
 		in.notice(at, c.name, "not known; left out")
 	}
 }
-
-// computed tells whether a column holds what our exports work out for their
-
-// readers: it says nothing new.
-
-// takeBlock takes up a block.
-
-// missing says that a field is missing, and which name may have been meant.
-
-// blockCell takes up one property of a block.
-
-// takeRow takes up a row.
-
-// extent counts the positions of a line and tells whether any two differ.
-
-// rowCell takes up one property of a row.
-
-// takeSeason takes up a season that the file itself names.
-
-// seasonCell reads a season.

@@ -13,6 +13,8 @@ import (
 	"courson/geo/vine"
 )
 
+// computed tells whether a column holds what our exports work out for their
+// readers: it says nothing new.
 func (in *intake) computed(it *itemIn, c *colInfo) bool {
 	if !in.ours[it.file] {
 		return false
@@ -24,6 +26,7 @@ func (in *intake) computed(it *itemIn, c *colInfo) bool {
 	return false
 }
 
+// takeBlock takes up a block.
 func (in *intake) takeBlock(it *itemIn) {
 	b := blockIn{where: it.where}
 	in.report.Blocks.Read++
@@ -46,6 +49,7 @@ func (in *intake) takeBlock(it *itemIn) {
 	}
 }
 
+// missing says that a field is missing, and which name may have been meant.
 func (in *intake) missing(it *itemIn, what string, field csv.Field, near ...csv.Field) {
 	wanted := fmt.Sprintf("a %s %q", in.columnWord(it), string(field))
 	for _, c := range it.cells {
@@ -66,6 +70,7 @@ func (in *intake) columnWord(it *itemIn) string {
 	return "property"
 }
 
+// blockCell takes up one property of a block.
 func (in *intake) blockCell(it *itemIn, c *cell, b *blockIn) {
 	if c.kind == geojson.Null || c.col.wkt || in.computed(it, c.col) {
 		return
@@ -108,6 +113,7 @@ func keep(extra map[string]any, c *cell) map[string]any {
 	return extra
 }
 
+// takeRow takes up a row.
 func (in *intake) takeRow(it *itemIn) {
 	r := rowIn{where: it.where, line: it.geometry}
 	in.report.Rows.Read++
@@ -134,6 +140,7 @@ func (in *intake) takeRow(it *itemIn) {
 	}
 }
 
+// extent counts the positions of a line and tells whether any two differ.
 func extent(g orb.Geometry) (n int, length bool) {
 	var first orb.Point
 	_ = frame.EachPoint(g, func(p orb.Point) error {
@@ -147,6 +154,7 @@ func extent(g orb.Geometry) (n int, length bool) {
 	return n, length
 }
 
+// rowCell takes up one property of a row.
 func (in *intake) rowCell(it *itemIn, c *cell, r *rowIn) {
 	if c.kind == geojson.Null || c.col.wkt || in.computed(it, c.col) {
 		return
@@ -177,6 +185,7 @@ func (in *intake) rowCell(it *itemIn, c *cell, r *rowIn) {
 	}
 }
 
+// takeSeason takes up a season that the file itself names.
 func (in *intake) takeSeason(it *itemIn, c *cell) int {
 	s := in.seasonCell(it, c)
 	if s == 0 {
@@ -192,6 +201,7 @@ func (in *intake) takeSeason(it *itemIn, c *cell) int {
 	return s
 }
 
+// seasonCell reads a season.
 func (in *intake) seasonCell(it *itemIn, c *cell) int {
 	return in.wholeCell(it, c, vine.MinSeason, vine.MaxSeason)
 }

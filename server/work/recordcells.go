@@ -9,6 +9,7 @@ import (
 	"courson/geo/vine"
 )
 
+// recordCell takes up what was seen, measured, prescribed or done.
 func (in *intake) recordCell(it *itemIn, c *cell, i int) {
 	t := in.vines
 	if q, ok := c.col.field.Quantity(); ok {
@@ -62,6 +63,8 @@ func (in *intake) recordCell(it *itemIn, c *cell, i int) {
 	}
 }
 
+// statusWord reads a condition, also by words beside those of vine.Condition (common
+// practice in survey sheets).
 func statusWord(word string) (vine.Condition, bool) {
 	switch word {
 	case "ok", "good", "healthy", "alive", "living", "bearing":
@@ -100,6 +103,7 @@ func (in *intake) progressCell(it *itemIn, c *cell, i int) {
 	in.vines.progress.set(i, int8(p))
 }
 
+// measureCell takes up a measured value.
 func (in *intake) measureCell(it *itemIn, c *cell, i int, q vine.Quantity) {
 	if !in.hasUnit(it, c) {
 		return
@@ -128,6 +132,9 @@ func unitName(c *cell, q vine.Quantity) string {
 	return q.Unit()
 }
 
+// scoreCell takes up a visual score. 0 is outside a scale from 1, but stands for
+// "no growth" on vines that are dead or gone; that is settled when the whole
+// line is known.
 func (in *intake) scoreCell(it *itemIn, c *cell, i int) {
 	if n, ok := c.small(); ok && float64(n) >= in.scale.Min && float64(n) <= in.scale.Max {
 		in.vines.measure(vine.VisualScore, i, float64(n), in.scaleName)
@@ -146,6 +153,7 @@ func (in *intake) scoreCell(it *itemIn, c *cell, i int) {
 	in.vines.measure(vine.VisualScore, i, v, in.scaleName)
 }
 
+// livingCell tells whether the line says nothing of the vine being dead or gone.
 func (in *intake) livingCell(it *itemIn) bool {
 	for k := range it.cells {
 		if c := &it.cells[k]; c.col.known && c.col.field == csv.Status {

@@ -14,24 +14,7 @@ import (
 	"courson/store"
 )
 
-// loadLog reads what is recorded of the block up to this season.
-
-// baseline is what a line's cells are compared with: cells that say the same
-
-// bring nothing new.
-
-// lastImported is what was imported last for the vines of a row in the season.
-
-// What crews recorded does not count: an old file says nothing of it.
-
-// asExported is what held for the vines of a row when the file was written out
-
-// by us: only cells that were edited since then say anything new.
-
-// foldRow folds the records of a row that pass; nil where there are none.
-
 // draft is a record to be made for some vines of one row.
-
 type draft struct {
 	body   vine.Body
 	at     time.Time
@@ -42,16 +25,13 @@ type draft struct {
 }
 
 // drafts gathers the records of a row: one for each different condition, day of
-
 // pruning, note, and one for each quantity.
-
 type drafts struct {
 	list []*draft
 	at   map[draftKey]*draft
 }
 
 // draftKey tells drafts apart.
-
 type draftKey struct {
 	file    uint8
 	kind    vine.Kind
@@ -61,7 +41,6 @@ type draftKey struct {
 }
 
 // record makes the records of some rows and puts them into the log.
-
 func (w *blockWork) record(batch []*rowWork) error {
 	var events []vine.Event
 	for _, rw := range batch {
@@ -111,9 +90,7 @@ func (w *blockWork) record(batch []*rowWork) error {
 }
 
 // events turns the drafts of a row into events, in order of time: the events of
-
 // one device keep the order of their numbers.
-
 func (w *blockWork) events(rw *rowWork, d *drafts) []vine.Event {
 	slices.SortStableFunc(d.list, func(a, b *draft) int { return a.at.Compare(b.at) })
 	out := make([]vine.Event, 0, len(d.list))
@@ -131,7 +108,6 @@ func (w *blockWork) events(rw *rowWork, d *drafts) []vine.Event {
 }
 
 // day is when records without a day of their own were made.
-
 func (w *blockWork) day() time.Time {
 	if w.job.Date.IsZero() {
 		return w.job.Now()
@@ -140,9 +116,7 @@ func (w *blockWork) day() time.Time {
 }
 
 // recordLine makes records of what a line says of its vine, where it differs
-
 // from what was imported last.
-
 func (w *blockWork) recordLine(d *drafts, rw *rowWork, i, k int, last *baseline) {
 	w.recordCondition(d, rw, i, k, last)
 	for _, q := range w.quantities {
@@ -155,9 +129,7 @@ func (w *blockWork) recordLine(d *drafts, rw *rowWork, i, k int, last *baseline)
 }
 
 // draft finds the draft of a key for the file of line i, and puts vine k into
-
 // it. It is new where it has no body yet.
-
 func (w *blockWork) draft(d *drafts, rw *rowWork, i, k int, key draftKey) *draft {
 	key.file = w.vines.file[i]
 	x := d.at[key]
@@ -208,7 +180,6 @@ func (w *blockWork) recordCondition(d *drafts, rw *rowWork, i, k int, last *base
 }
 
 // conditionWord is how the report counts a condition.
-
 func conditionWord(c vine.Condition) string {
 	if c == vine.Bearing { // nearly every vine
 		return "condition bearing"
@@ -217,9 +188,7 @@ func conditionWord(c vine.Condition) string {
 }
 
 // sameSighting tells whether this was imported last. A column that no file has
-
 // says nothing of the past either.
-
 func (w *blockWork) sameSighting(s vine.Sighting, last *baseline) bool {
 	st := &last.state
 	if st.Condition != s.Condition || w.vines.cause.some() && st.Cause != s.Cause {
@@ -293,7 +262,6 @@ func sameLeft(a, b vine.Pruned) bool {
 }
 
 // leftOf gives nodes, canes and spurs left, -1 where nothing was said.
-
 func leftOf(p vine.Pruned) [3]int {
 	out := [3]int{-1, -1, -1}
 	if len(p.Arms) > 0 {
@@ -326,9 +294,7 @@ func (w *blockWork) recordProgress(d *drafts, rw *rowWork, i, k int, last *basel
 }
 
 // recordNote makes a record of each note that was not imported before. Our own
-
 // exports put the notes of a vine on lines of their own.
-
 func (w *blockWork) recordNote(d *drafts, rw *rowWork, i, k int, last *baseline) {
 	text := w.names.text(w.vines.note.get(i))
 	if text == "" {
@@ -352,11 +318,8 @@ func (w *blockWork) recordNote(d *drafts, rw *rowWork, i, k int, last *baseline)
 }
 
 // takeBack voids, for one vine, the last imported record that a new one
-
 // corrects: one that is not older than the new one. A zero time corrects
-
 // whatever its day.
-
 func (w *blockWork) takeBack(d *drafts, rw *rowWork, i, k int, last *baseline, at time.Time, about func(vine.Event) bool) {
 	voided := map[uuid.UUID]bool{}
 	for _, e := range last.events {

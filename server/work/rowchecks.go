@@ -13,6 +13,7 @@ import (
 	"courson/geo/layout"
 )
 
+// apart is how far apart two rows lie, m.
 func (m *merge) apart(b *block, x, y orb.Geometry) float64 {
 	p, errP := layout.NewRow(b.frame, x, layout.AsDrawn)
 	q, errQ := layout.NewRow(b.frame, y, layout.AsDrawn)
@@ -22,6 +23,7 @@ func (m *merge) apart(b *block, x, y orb.Geometry) float64 {
 	return layout.Distances([]layout.Row{p, q})[0]
 }
 
+// unused names row numbers that are missing in between, where rows are numbered.
 func (m *merge) unused(b *block) string {
 	numbers := map[int]bool{}
 	least, most := math.MaxInt, 0
@@ -48,6 +50,7 @@ func (m *merge) unused(b *block) string {
 	return "; unused: " + strings.Join(missing, ", ")
 }
 
+// checkLabels refuses labels that may mean the same row: 7, 07 and 007.
 func (m *merge) checkLabels(b *block, rows []*row) {
 	bare := map[string][]*row{}
 	for _, r := range b.rows {
@@ -81,6 +84,8 @@ func (m *merge) checkLabels(b *block, rows []*row) {
 	}
 }
 
+// checkDrawing refuses new rows drawn in turn from either end where nobody says
+// at which end vine 1 stands.
 func (m *merge) checkDrawing(b *block, rows []*row, placed []layout.Row) {
 	if m.job.NumberingEnd != "" || b.NumberingEnd != "" {
 		return
@@ -123,6 +128,8 @@ func firstOf(list []string) string {
 	return strings.Join(list, ", ")
 }
 
+// rowTolerance is how near two rows must lie to be taken for one, m: a quarter
+// of the row spacing, chosen by us.
 func (m *merge) rowTolerance(b *block, placed []layout.Row) float64 {
 	spacing := b.RowSpacingM
 	if spacing == 0 {
@@ -142,6 +149,8 @@ func (m *merge) rowTolerance(b *block, placed []layout.Row) float64 {
 	return spacing / 4
 }
 
+// medianDistance is the median distance between neighbouring rows, m; 0 where
+// there are fewer than two.
 func medianDistance(rows []layout.Row) float64 {
 	order, err := layout.Order(rows, layout.AsDrawn)
 	if err != nil || len(rows) < 2 {
@@ -156,6 +165,8 @@ func medianDistance(rows []layout.Row) float64 {
 	return d[len(d)/2]
 }
 
+// checkGround refuses rows outside their block, rows that lie on one another,
+// and rows whose numbers would change places with those of stored rows.
 func (m *merge) checkGround(b *block, rows []*row, placed []layout.Row) {
 	tolerance := m.rowTolerance(b, placed)
 	for i, r := range rows {
@@ -170,6 +181,8 @@ func (m *merge) checkGround(b *block, rows []*row, placed []layout.Row) {
 	}
 }
 
+// outsideShare is the share of a row that may lie outside its block; chosen by
+// us, for outlines drawn by hand.
 const outsideShare = 0.1
 
 func (m *merge) checkInside(b *block, r *row, placed layout.Row, tolerance float64) {
@@ -185,6 +198,8 @@ func (m *merge) checkInside(b *block, r *row, placed layout.Row, tolerance float
 	}
 }
 
+// checkPlaces compares where rows lie with where the stored rows of the same
+// number lie.
 func (m *merge) checkPlaces(b *block, rows []*row, placed []layout.Row, tolerance float64) {
 	var stored []layout.Row
 	var which []*row

@@ -11,6 +11,8 @@ import (
 	"courson/geo/layout"
 )
 
+// settleBlock fills in what rows tell of their block and nobody has said yet:
+// spacings and the numbering end, where all rows agree.
 func (m *merge) settleBlock(b *block, rows []*row) {
 	rowSpacing, vineSpacing, end := map[float64]bool{}, map[float64]bool{}, map[string]bool{}
 	for _, r := range rows {
@@ -46,7 +48,6 @@ func (m *merge) settleBlock(b *block, rows []*row) {
 }
 
 // measureSpacing takes the row spacing from the lines where nobody says it.
-
 func (m *merge) measureSpacing(b *block) {
 	var placed []layout.Row
 	for _, r := range b.rows {
@@ -61,9 +62,7 @@ func (m *merge) measureSpacing(b *block) {
 }
 
 // orderRows numbers the places of a block's rows across it, the lowest row
-
 // number first.
-
 func (m *merge) orderRows(b *block) {
 	var placed []layout.Row
 	var which []*row
@@ -97,7 +96,6 @@ func (m *merge) orderRows(b *block) {
 }
 
 // falling tells whether row numbers fall along the order rather than rise.
-
 func falling(rows []*row) bool {
 	rises := 0
 	for i := 1; i < len(rows); i++ {
@@ -107,7 +105,6 @@ func falling(rows []*row) bool {
 }
 
 // compareLabels compares row labels by their leading number, then as texts.
-
 func compareLabels(a, b string) int {
 	if c := cmp.Compare(leading(a), leading(b)); c != 0 {
 		return c
@@ -127,9 +124,7 @@ func leading(label string) int {
 }
 
 // tellAbsentRows says which stored rows a file that gives rows of their block
-
 // does not have.
-
 func (m *merge) tellAbsentRows(b *block) {
 	var absent []string
 	file := -1
@@ -144,5 +139,3 @@ func (m *merge) tellAbsentRows(b *block) {
 		m.notices.Add(m.fileName(file), string(csv.Row), -1, 0, fmt.Sprintf("%d stored rows of block %s are not in the file and stay as they are: %s", len(absent), b.Code, firstOf(absent)))
 	}
 }
-
-// saveRows writes the rows of a block that changed.

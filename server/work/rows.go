@@ -13,7 +13,6 @@ import (
 )
 
 // row is a row during an import.
-
 type row struct {
 	store.Row
 	stored         bool
@@ -27,7 +26,6 @@ type row struct {
 }
 
 // mergeRows makes and changes rows, block by block.
-
 func (m *merge) mergeRows() error {
 	lists := map[*block][]*rowIn{}
 	var order []*block
@@ -66,7 +64,6 @@ func (m *merge) mergeRows() error {
 }
 
 // somePoints gives both ends of a row, to find the block around it.
-
 func somePoints(g orb.Geometry) []orb.Point {
 	var first, last orb.Point
 	n := 0
@@ -85,7 +82,6 @@ func somePoints(g orb.Geometry) []orb.Point {
 }
 
 // loadRows reads the stored rows of a block once.
-
 func (m *merge) loadRows(b *block) error {
 	if b.loaded {
 		return nil
@@ -117,7 +113,6 @@ func (m *merge) loadRows(b *block) error {
 }
 
 // rowsOf compares the rows that a file gives for a block with those stored.
-
 func (m *merge) rowsOf(b *block, list []*rowIn) {
 	if !b.framed {
 		if f, err := frame.ForGeometry(list[0].line); err == nil {
@@ -152,7 +147,6 @@ func (m *merge) rowsOf(b *block, list []*rowIn) {
 }
 
 // rowFor finds the stored row that a file means, or makes a new one.
-
 func (m *merge) rowFor(b *block, in *rowIn) *row {
 	var r *row
 	for _, k := range b.rows {
@@ -181,14 +175,7 @@ func (m *merge) rowFor(b *block, in *rowIn) *row {
 	return r
 }
 
-// apart is how far apart two rows lie, m.
-
-// unused names row numbers that are missing in between, where rows are numbered.
-
-// checkLabels refuses labels that may mean the same row: 7, 07 and 007.
-
 // place lays the lines of a file on the block's ground.
-
 func (m *merge) place(b *block, rows []*row) []layout.Row {
 	out := make([]layout.Row, len(rows))
 	for i, r := range rows {
@@ -204,9 +191,7 @@ func (m *merge) place(b *block, rows []*row) []layout.Row {
 }
 
 // endOf gives the numbering end of a row: what the file says, else the job,
-
 // else where the stored row begins, else what its block says, else as drawn.
-
 func (m *merge) endOf(b *block, r *row) (layout.End, error) {
 	switch {
 	case r.in.end != "":
@@ -236,32 +221,7 @@ func (m *merge) rowProblem(in *rowIn, err error) {
 	m.problem(in.where, field, fmt.Sprintf("row %s: %v", in.label, err), "", wanted)
 }
 
-// checkDrawing refuses new rows drawn in turn from either end where nobody says
-
-// at which end vine 1 stands.
-
-// rowTolerance is how near two rows must lie to be taken for one, m: a quarter
-
-// of the row spacing, chosen by us.
-
-// medianDistance is the median distance between neighbouring rows, m; 0 where
-
-// there are fewer than two.
-
-// checkGround refuses rows outside their block, rows that lie on one another,
-
-// and rows whose numbers would change places with those of stored rows.
-
-// outsideShare is the share of a row that may lie outside its block; chosen by
-
-// us, for outlines drawn by hand.
-
-// checkPlaces compares where rows lie with where the stored rows of the same
-
-// number lie.
-
 // applyRow takes over what the file says of a row.
-
 func (m *merge) applyRow(b *block, r *row, placed layout.Row) {
 	in := r.in
 	changed := !r.stored
@@ -289,9 +249,7 @@ func (m *merge) applyRow(b *block, r *row, placed layout.Row) {
 }
 
 // drawn gives the line from its numbering end with the file's own coordinates
-
 // where it is in one part, else as the layout walks it.
-
 func drawn(g orb.Geometry, placed layout.Row) orb.MultiLineString {
 	l, single := g.(orb.LineString)
 	if m, ok := g.(orb.MultiLineString); ok && len(m) == 1 {
@@ -309,7 +267,6 @@ func drawn(g orb.Geometry, placed layout.Row) orb.MultiLineString {
 }
 
 // spacingOf is the planting distance of a row, m; 0 unknown.
-
 func (m *merge) spacingOf(b *block, r *row) float64 {
 	switch {
 	case r.SpacingM > 0:
@@ -320,10 +277,7 @@ func (m *merge) spacingOf(b *block, r *row) float64 {
 	return m.job.VineSpacingM
 }
 
-// settleBlock fills in what rows tell of their block and nobody has said yet:
-
-// spacings and the numbering end, where all rows agree.
-
+// saveRows writes the rows of a block that changed.
 func (m *merge) saveRows(b *block) error {
 	var list []store.Row
 	var which []*row

@@ -13,8 +13,7 @@ import (
 	"courson/store"
 )
 
-// became of a vine during an import.
-
+// fate is what became of a vine during an import.
 type fate uint8
 
 const (
@@ -24,7 +23,6 @@ const (
 )
 
 // rowWork is a row with its vines while they are worked on.
-
 type rowWork struct {
 	*task
 	vines []store.Vine // by number
@@ -34,11 +32,9 @@ type rowWork struct {
 }
 
 // vinesAtOnce is about how many vines are written and recorded together.
-
 const vinesAtOnce = 5000
 
 // workRows goes through the rows block by block.
-
 func (m *merge) workRows(tasks []*task, order []int32) error {
 	done := int64(0)
 	tell := m.tellProgress("store vines")
@@ -81,7 +77,6 @@ func (m *merge) workRows(tasks []*task, order []int32) error {
 }
 
 // blockWork is the work on the rows of one block.
-
 type blockWork struct {
 	*merge
 	b       *block
@@ -109,7 +104,6 @@ func (w *blockWork) begin() error {
 }
 
 // prepare brings a row's vines to what the files say. Nothing is written yet.
-
 func (w *blockWork) prepare(t *task, order []int32) *rowWork {
 	rw := &rowWork{task: t, vines: w.stored[t.r.ID]}
 	delete(w.stored, t.r.ID)
@@ -131,9 +125,7 @@ func (w *blockWork) prepare(t *task, order []int32) *rowWork {
 }
 
 // layOut gives a row that is new or was moved its vines by planting distance.
-
 // Vines that were surveyed stay where they were found.
-
 func (w *blockWork) layOut(rw *rowWork, pointed bool) {
 	r := rw.r
 	spacing := w.spacing(rw)
@@ -167,9 +159,7 @@ func total(list []float64) (sum float64) {
 }
 
 // spacing is the planting distance of a row, from the file, the store, or the
-
 // number of vines that the file says.
-
 func (w *blockWork) spacing(rw *rowWork) float64 {
 	if s := w.spacingOf(w.b, rw.r); s > 0 {
 		return s
@@ -190,9 +180,7 @@ func (w *blockWork) offset(r *row) float64 {
 }
 
 // wasLaidOut tells whether the stored vines stand where the row's former line
-
 // and spacing put them, to 5 cm.
-
 func (w *blockWork) wasLaidOut(rw *rowWork) bool {
 	r := rw.r
 	if len(r.before.Parts) == 0 || r.beforeSpacingM == 0 {
@@ -211,7 +199,6 @@ func (w *blockWork) wasLaidOut(rw *rowWork) bool {
 }
 
 // find gives the place of a number among the vines, or where it would go.
-
 func (rw *rowWork) find(number int) (int, bool) {
 	return slices.BinarySearchFunc(rw.vines, number, func(v store.Vine, n int) int { return cmp.Compare(v.Number, n) })
 }
@@ -222,14 +209,7 @@ func (rw *rowWork) change(k int) {
 	}
 }
 
-// applyLines takes over what each line says of its vine.
-
-// addPointed adds a vine for every line that has a place and a number that the
-
-// row does not have. They are sorted in once, not one by one.
-
-// sort brings the vines into order of number again.
-
+// countVines counts what became of the vines of a row.
 func (w *blockWork) countVines(rw *rowWork) {
 	c := &w.report.Vines
 	named := make([]bool, len(rw.vines))
@@ -251,7 +231,6 @@ func (w *blockWork) countVines(rw *rowWork) {
 }
 
 // flush writes vines and records of some rows.
-
 func (w *blockWork) flush(batch []*rowWork) error {
 	if w.problems > 0 || len(batch) == 0 {
 		return nil
@@ -282,7 +261,6 @@ func (w *blockWork) flush(batch []*rowWork) error {
 }
 
 // end writes the block's plan and says what the files left out.
-
 func (w *blockWork) end() error {
 	if w.absent > 0 && 2*w.absent < w.seen && w.job.As != Measures {
 		w.notices.Add("", string(csv.Vine), -1, 0, fmt.Sprintf("%d vines of the rows of block %s are not in the file and stay as they are", w.absent, w.b.Code))

@@ -11,6 +11,7 @@ import (
 	"courson/geo/format/geojson"
 )
 
+// sink takes one thing after another in either format.
 type sink interface {
 	begin(id int64)
 	text(name, v string)
@@ -21,8 +22,11 @@ type sink interface {
 	close() error
 }
 
+// featureSink writes GeoJSON.
 type featureSink struct{ w *geojson.Writer }
 
+// tableSink writes a table: cells in the order of the columns, whatever the
+// order in which they come. Values without a column are left out.
 type tableSink struct {
 	w     *csv.Writer
 	at    map[string]int

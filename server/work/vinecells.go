@@ -14,7 +14,6 @@ import (
 )
 
 // takeVine takes up a vine, or records about one.
-
 func (in *intake) takeVine(it *itemIn) {
 	t := in.vines
 	in.report.Vines.Read++
@@ -41,11 +40,9 @@ func (in *intake) takeVine(it *itemIn) {
 }
 
 // mostVines is the most vines one import takes; 5 million need about 1 GB.
-
 const mostVines = 5_000_000
 
 // checkVine refuses a vine that nothing names.
-
 func (in *intake) checkVine(it *itemIn, i int) {
 	t := in.vines
 	if t.id.get(i) != 0 || t.row[i] >= 0 && t.number[i] != noNumber || len(t.tagOf(i)) > 0 {
@@ -68,7 +65,6 @@ func (in *intake) checkVine(it *itemIn, i int) {
 }
 
 // lacks says, once for a table, that it lacks a column that names its vines.
-
 func (in *intake) lacks(it *itemIn) bool {
 	f := in.lacksColumn(it)
 	if f == "" {
@@ -81,7 +77,6 @@ func (in *intake) lacks(it *itemIn) bool {
 }
 
 // lacksColumn gives the column that a table of vines lacks, "" for none.
-
 func (in *intake) lacksColumn(it *itemIn) csv.Field {
 	has := map[csv.Field]bool{}
 	for _, c := range it.cells {
@@ -101,7 +96,6 @@ func (in *intake) lacksColumn(it *itemIn) csv.Field {
 }
 
 // vineCell takes up one property of vine i.
-
 func (in *intake) vineCell(it *itemIn, c *cell, i int, p *orb.Point) {
 	if c.col.wkt || in.computed(it, c.col) {
 		return
@@ -138,9 +132,7 @@ func (in *intake) vineCell(it *itemIn, c *cell, i int, p *orb.Point) {
 }
 
 // numberOfVine reads a vine's number. 0 passes here: it tells later that vines
-
 // were counted from nought.
-
 func (in *intake) numberOfVine(it *itemIn, c *cell) int {
 	if n, ok := c.small(); ok && n <= stand.MaxNumber {
 		return n
@@ -157,7 +149,6 @@ func (in *intake) numberOfVine(it *itemIn, c *cell) int {
 }
 
 // mostTag is the longest tag, in bytes; chosen by us.
-
 const mostTag = 200
 
 func (in *intake) tagCell(it *itemIn, c *cell, i int) {
@@ -174,7 +165,6 @@ func (in *intake) tagCell(it *itemIn, c *cell, i int) {
 }
 
 // exportedCell notes when we wrote the file; of several times, the earliest.
-
 func (in *intake) exportedCell(it *itemIn, c *cell) {
 	at, err := time.Parse(time.RFC3339Nano, string(c.text))
 	if err != nil {
@@ -205,7 +195,6 @@ func (in *intake) addressCell(it *itemIn, c *cell, i int) {
 }
 
 // degreesCell reads a latitude or longitude; NaN after a problem.
-
 func (in *intake) degreesCell(it *itemIn, c *cell, latitude bool) float64 {
 	format := csv.NumberFormat{NumberStyle: csv.NumberStyle{Decimal: '.'}}
 	if c.col.nf != nil {
@@ -218,19 +207,3 @@ func (in *intake) degreesCell(it *itemIn, c *cell, latitude bool) float64 {
 	}
 	return v
 }
-
-// recordCell takes up what was seen, measured, prescribed or done.
-
-// statusWords are words for conditions beside those of vine.Condition (common
-
-// practice in survey sheets).
-
-// measureCell takes up a measured value.
-
-// scoreCell takes up a visual score. 0 is outside a scale from 1, but stands for
-
-// "no growth" on vines that are dead or gone; that is settled when the whole
-
-// line is known.
-
-// livingCell tells whether the line says nothing of the vine being dead or gone.

@@ -12,6 +12,7 @@ import (
 	"courson/store"
 )
 
+// applyLines takes over what each line says of its vine.
 func (w *blockWork) applyLines(rw *rowWork) {
 	rw.of = make([]int32, len(rw.lines))
 	w.addPointed(rw)
@@ -45,6 +46,8 @@ func (w *blockWork) applyLines(rw *rowWork) {
 	}
 }
 
+// addPointed adds a vine for every line that has a place and a number that the
+// row does not have. They are sorted in once, not one by one.
 func (w *blockWork) addPointed(rw *rowWork) {
 	if w.job.As == Measures {
 		return
@@ -70,11 +73,15 @@ func (w *blockWork) addPointed(rw *rowWork) {
 	}
 }
 
+// renumbers tells whether a line names a stored vine of this row by its id under
+// another number, and stands where it stands.
 func (w *blockWork) renumbers(rw *rowWork, i int) bool {
 	_, ok := w.byID(rw, i)
 	return ok
 }
 
+// byID finds a stored vine by the id of a line, if the line does not speak of
+// another place: ids of another store must not move anything.
 func (w *blockWork) byID(rw *rowWork, i int) (int, bool) {
 	id := w.vines.id.get(i)
 	if id == 0 || !w.vines.hasPoint(i) {
@@ -90,6 +97,7 @@ func (w *blockWork) byID(rw *rowWork, i int) (int, bool) {
 	return 0, false
 }
 
+// vineOf finds the vine that a line means.
 func (w *blockWork) vineOf(rw *rowWork, i int) (int, bool) {
 	k, ok := rw.find(int(w.vines.number[i]))
 	id := w.vines.id.get(i)
@@ -107,6 +115,7 @@ func (w *blockWork) address(rw *rowWork, k int) string {
 	return vine.Address{Block: w.b.Code, Row: rw.r.Label, Number: rw.vines[k].Number}.String()
 }
 
+// applyLine takes over number, tag, place and planting of one line.
 func (w *blockWork) applyLine(rw *rowWork, i, k int) {
 	t, v := w.vines, &rw.vines[k]
 	diff := false
@@ -131,8 +140,12 @@ func (w *blockWork) applyLine(rw *rowWork, i, k int) {
 	}
 }
 
+// farM is how far aside of its row a vine may stand, m: 0.45 of the row spacing,
+// so that it is surely nearer to its own row than to the next, and at least
+// 0.6 m; chosen by us.
 func (w *blockWork) farM() float64 { return max(0.6, 0.45*w.b.RowSpacingM) }
 
+// stand gives a vine the place of a line, and its chainage along the row.
 func (w *blockWork) stand(rw *rowWork, v *store.Vine, i int) {
 	v.Point = w.vines.point.get(i)
 	if !rw.r.placed {
@@ -145,6 +158,7 @@ func (w *blockWork) stand(rw *rowWork, v *store.Vine, i int) {
 	v.ChainageM, v.Part = foot.ChainageM, foot.Part
 }
 
+// unknownVines refuses lines whose vine the row does not have.
 func (w *blockWork) unknownVines(rw *rowWork, strange []int) {
 	t := w.vines
 	if len(rw.vines) == 0 {

@@ -11,6 +11,7 @@ import (
 	"courson/store"
 )
 
+// sort brings the vines into order of number again.
 func (rw *rowWork) sort() {
 	order := make([]int, len(rw.vines))
 	for i := range order {
@@ -24,32 +25,8 @@ func (rw *rowWork) sort() {
 	rw.vines, rw.fate = vines, fates
 }
 
-// renumbers tells whether a line names a stored vine of this row by its id under
-
-// another number, and stands where it stands.
-
-// byID finds a stored vine by the id of a line, if the line does not speak of
-
-// another place: ids of another store must not move anything.
-
-// vineOf finds the vine that a line means.
-
-// applyLine takes over number, tag, place and planting of one line.
-
-// farM is how far aside of its row a vine may stand, m: 0.45 of the row spacing,
-
-// so that it is surely nearer to its own row than to the next, and at least
-
-// 0.6 m; chosen by us.
-
-// stand gives a vine the place of a line, and its chainage along the row.
-
-// unknownVines refuses lines whose vine the row does not have.
-
 // checkNumbers refuses numbers used twice and numbers that do not run along the
-
 // row.
-
 func (w *blockWork) checkNumbers(rw *rowWork) {
 	if !slices.IsSortedFunc(rw.vines, func(a, b store.Vine) int { return cmp.Compare(a.Number, b.Number) }) {
 		w.resort(rw)
@@ -82,7 +59,6 @@ func (w *blockWork) checkNumbers(rw *rowWork) {
 }
 
 // resort is sort for vines that lines refer to.
-
 func (w *blockWork) resort(rw *rowWork) {
 	ids := make([]vine.ID, len(rw.of))
 	numbers := make([]int, len(rw.of))
@@ -106,7 +82,6 @@ func (w *blockWork) resort(rw *rowWork) {
 }
 
 // lineFor gives the place in the files that speaks of vine k, else of the row.
-
 func (w *blockWork) lineFor(rw *rowWork, k int) where {
 	for l, of := range rw.of {
 		if int(of) == k {
@@ -118,5 +93,3 @@ func (w *blockWork) lineFor(rw *rowWork, k int) where {
 	}
 	return where{file: -1, feature: -1}
 }
-
-// countVines counts what became of the vines of a row.

@@ -11,9 +11,7 @@ import (
 )
 
 // rawFeature gathers the members of a feature, or of the top-level object,
-
 // while they come in whatever order.
-
 type rawFeature struct {
 	line          int
 	kind          string
@@ -30,7 +28,6 @@ type rawFeature struct {
 }
 
 // reset makes the raw feature empty, keeping its buffers.
-
 func (r *rawFeature) reset() {
 	*r = rawFeature{props: r.props[:0]}
 	r.bare.out.least = 1 << 30
@@ -43,7 +40,6 @@ func (r *rawFeature) blame(p *format.Problem) {
 }
 
 // feature reads one item of "features".
-
 func (d *Decoder) feature() (*Feature, error) {
 	s, r := d.s, &d.raw
 	r.reset()
@@ -88,9 +84,7 @@ func describe(kind Kind, text []byte) string {
 func bad(p ...*format.Problem) error { return &BadFeature{Problems: p} }
 
 // featureMember reads the value of one member of a feature, or of the
-
 // top-level object.
-
 func (d *Decoder) featureMember(r *rawFeature, name string) error {
 	switch name {
 	case "type":
@@ -121,7 +115,6 @@ func (d *Decoder) featureMember(r *rawFeature, name string) error {
 }
 
 // idMember reads the id of a feature.
-
 func (d *Decoder) idMember(r *rawFeature) error {
 	if r.hasID {
 		r.blame(twice(d.s, "id"))
@@ -141,7 +134,6 @@ func (d *Decoder) idMember(r *rawFeature) error {
 }
 
 // property reads a value into the arena.
-
 func (d *Decoder) property() (Value, error) {
 	v := Value{start: len(d.arena)}
 	var err error
@@ -151,7 +143,6 @@ func (d *Decoder) property() (Value, error) {
 }
 
 // properties reads the value of "properties".
-
 func (d *Decoder) properties(r *rawFeature) error {
 	s := d.s
 	if s.next() != '{' {
@@ -183,9 +174,7 @@ func (d *Decoder) properties(r *rawFeature) error {
 }
 
 // propertyName gives the name as a string; mostly it is the one that stood in
-
 // this place in the feature before.
-
 func (d *Decoder) propertyName(r *rawFeature, raw []byte) string {
 	if i := len(r.props); i < cap(r.props) {
 		if before := r.props[:i+1][i].Name; before == string(raw) {
@@ -196,7 +185,6 @@ func (d *Decoder) propertyName(r *rawFeature, raw []byte) string {
 }
 
 // withField names the property in a problem of its value.
-
 func withField(err error, name string) error {
 	if p, ok := err.(*format.Problem); ok && p.Field == "" {
 		p.Field = "property " + name
@@ -205,7 +193,6 @@ func withField(err error, name string) error {
 }
 
 // addProperty takes up a property, checking its text and that its name is new.
-
 func (d *Decoder) addProperty(r *rawFeature, name string, v Value, line int) {
 	text := d.arena[v.start:v.end]
 	if v.Kind == Text || v.Kind == JSON {
@@ -235,11 +222,9 @@ func (d *Decoder) addProperty(r *rawFeature, name string, v Value, line int) {
 }
 
 // maxProperties is the most properties of one feature.
-
 const maxProperties = 1000
 
 // badText says why a text cannot be kept, "" if it can.
-
 func badText(text []byte) string {
 	ascii := true
 	for _, c := range text {
@@ -256,7 +241,6 @@ func badText(text []byte) string {
 }
 
 // finish makes a feature of what was read, and checks it.
-
 func (d *Decoder) finish(r *rawFeature) (*Feature, error) {
 	s := d.s
 	problem := r.problem
@@ -293,9 +277,7 @@ func (d *Decoder) finish(r *rawFeature) (*Feature, error) {
 }
 
 // shapeOfFeature checks that the object is a Feature as RFC 7946 section 3.2
-
 // has it.
-
 func (d *Decoder) shapeOfFeature(r *rawFeature) *format.Problem {
 	s := d.s
 	switch {
@@ -319,7 +301,6 @@ func (d *Decoder) shapeOfFeature(r *rawFeature) *format.Problem {
 }
 
 // place brings a geometry to longitude and latitude and checks it.
-
 func (d *Decoder) place(g *parsed) (orb.Geometry, *format.Problem) {
 	s := d.s
 	if g.geometry == nil {
@@ -337,11 +318,3 @@ func (d *Decoder) place(g *parsed) (orb.Geometry, *format.Problem) {
 	c := checker{d: d, feature: s.feature, line: g.line}
 	return c.geometry(g.geometry)
 }
-
-// seenID is what is kept of a feature with an id.
-
-// checkID refuses an id used twice, and marks an exact copy.
-
-// FNV-1a, 64 bits (G. Fowler, L. C. Noll, K.-P. Vo; IETF draft
-
-// draft-eastlake-fnv).

@@ -11,11 +11,13 @@ import (
 	"courson/geo/frame"
 )
 
+// seenID is what is kept of a feature with an id.
 type seenID struct {
 	feature int
 	content uint64
 }
 
+// checkID refuses an id used twice, and marks an exact copy.
 func (d *Decoder) checkID(f *Feature) *format.Problem {
 	if d.ids == nil {
 		d.ids = map[uint64]seenID{}
@@ -35,6 +37,8 @@ func (d *Decoder) checkID(f *Feature) *format.Problem {
 		Found: format.Quote(string(f.ID.text)), Wanted: "an id of its own for each feature, or none"}
 }
 
+// FNV-1a, 64 bits (G. Fowler, L. C. Noll, K.-P. Vo; IETF draft
+// draft-eastlake-fnv).
 const fnvStart, fnvPrime = 14695981039346656037, 1099511628211
 
 func fnv(h uint64, b []byte) uint64 {
