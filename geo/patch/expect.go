@@ -59,11 +59,11 @@ type level struct {
 
 // expectation says what leaf and cultivar lead one to expect of each vine of a
 // block: the median of the vines of its cultivar and leaf class in the block. A
-// class with fewer than eight of them borrows the median of that class over all
-// blocks of the map, in the proportion of the block's largest class to the same
-// class over all; where that too has fewer than eight vines, the class is not
-// judged. Medians are not drawn off by patches that cover less than half of a
-// class, nor by a mistyped value.
+// class with fewer than eight of them borrows from the other blocks of the map:
+// the proportion of that class to the block's own largest one, where a block has
+// eight vines of both (the median of such blocks). Where there is none, the class
+// is not judged. Medians are not drawn off by patches that cover less than half
+// of a class, nor by a mistyped value.
 type expectation struct {
 	levels map[kind]float64
 	spread map[kind]float64 // robust standard deviation about the level
@@ -85,21 +85,17 @@ func judged(s *stand.Stand, c Column, i int) bool {
 
 // expect gives the expectation of every block of the map.
 func expect(blocks []Block) []expectation {
-	all := map[kind][]float64{}
-	own := make([]map[kind][]float64, len(blocks))
+	values := make([]map[kind][]float64, len(blocks))
+	levels := make([]map[kind]level, len(blocks))
 	for k := range blocks {
-		own[k] = group(&blocks[k])
-		for g, values := range own[k] {
-			all[g] = append(all[g], values...)
+		values[k], levels[k] = group(&blocks[k]), map[kind]level{}
+		for g, v := range values[k] {
+			levels[k][g] = level{median(v), len(v)}
 		}
-	}
-	wide := map[kind]level{}
-	for g, values := range all {
-		wide[g] = level{median(values), len(values)}
 	}
 	out := make([]expectation, len(blocks))
 	for k := range blocks {
-		out[k] = expectBlock(own[k], wide)
+		out[k] = expectBlock(values[k], k, levels)
 	}
 	return out
 }
@@ -115,23 +111,22 @@ func group(b *Block) map[kind][]float64 {
 	return out
 }
 
-func expectBlock(own map[kind][]float64, wide map[kind]level) expectation {
+func expectBlock(values map[kind][]float64, block int, levels []map[kind]level) expectation {
 	e := expectation{map[kind]float64{}, map[kind]float64{}}
-	share := shareOfAll(own, wide)
+	main := largest(levels[block])
 	var about []float64 // deviations of all vines
 	deviations := map[kind][]float64{}
-	for _, g := range sortedKinds(own) {
-		values := own[g]
-		switch {
-		case len(values) >= fewestAlike:
-			e.levels[g] = median(values)
-		case wide[g].n >= fewestAlike:
-			e.levels[g] = share(wide[g].value)
-		default:
+	for _, g := range sortedKinds(values) {
+		expected, ok := levels[block][g].value, levels[block][g].n >= fewestAlike
+		if !ok {
+			expected, ok = borrow(g, main, levels[block][main], levels)
+		}
+		if !ok {
 			continue
 		}
-		for _, v := range values {
-			deviations[g] = append(deviations[g], math.Abs(v-e.levels[g]))
+		e.levels[g] = expected
+		for _, v := range values[g] {
+			deviations[g] = append(deviations[g], math.Abs(v-expected))
 		}
 		about = append(about, deviations[g]...)
 	}
@@ -146,26 +141,36 @@ func expectBlock(own map[kind][]float64, wide map[kind]level) expectation {
 	return e
 }
 
-// shareOfAll turns a level of all blocks into the block's, by the block's
-// largest class; by difference where a level is not above 0.
-func shareOfAll(own map[kind][]float64, wide map[kind]level) func(float64) float64 {
-	var main kind
+// largest is the kind with the most vines; of equal ones the first in order.
+func largest(levels map[kind]level) (main kind) {
 	most := 0
-	for _, g := range sortedKinds(own) {
-		if len(own[g]) > most {
-			main, most = g, len(own[g])
+	for _, g := range sortedKinds(levels) {
+		if levels[g].n > most {
+			main, most = g, levels[g].n
 		}
 	}
-	here, there := median(own[main]), wide[main].value
-	return func(v float64) float64 {
-		if most < fewestAlike {
-			return v
-		}
-		if here > 0 && there > 0 && v > 0 {
-			return v * here / there
-		}
-		return v + here - there
+	return main
+}
+
+// borrow gives the level of kind g from that of the main kind here and how the
+// two stand to each other in other blocks; by difference where a level is not
+// above 0.
+func borrow(g, main kind, here level, levels []map[kind]level) (float64, bool) {
+	if here.n < fewestAlike {
+		return 0, false
 	}
+	var there []float64
+	for _, l := range levels {
+		a, b := l[g], l[main]
+		switch {
+		case a.n < fewestAlike || b.n < fewestAlike:
+		case a.value > 0 && b.value > 0 && here.value > 0:
+			there = append(there, here.value*a.value/b.value)
+		default:
+			there = append(there, here.value+a.value-b.value)
+		}
+	}
+	return median(there), len(there) > 0
 }
 
 func sortedKinds[V any](m map[kind]V) []kind {

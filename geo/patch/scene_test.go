@@ -79,3 +79,47 @@ func noise(st *stand.Stand, rng *rand.Rand, level, spread float64) Column {
 	}
 	return c
 }
+
+// ellipse is an area on the ground.
+type ellipse struct {
+	middle     XY
+	along, off float64 // half axes, m; the first at turnDeg clockwise from north
+	turnDeg    float64
+}
+
+func (e ellipse) holds(p XY) bool {
+	s, c := math.Sincos(e.turnDeg * math.Pi / 180)
+	d := p.minus(e.middle)
+	u, w := (d.X*s+d.Y*c)/e.along, (d.X*c-d.Y*s)/e.off
+	return u*u+w*w < 1
+}
+
+// plant takes drop from the values inside and tells which vines those are.
+func plant(st *stand.Stand, c Column, drop float64, areas ...ellipse) []bool {
+	in := make([]bool, len(c.Value))
+	for i := range in {
+		for _, e := range areas {
+			in[i] = in[i] || e.holds(XY{float64(st.Ground.X[i]), float64(st.Ground.Y[i])})
+		}
+		if in[i] {
+			c.Value[i] -= drop
+		}
+	}
+	return in
+}
+
+// lose makes a share of the vines missing.
+func lose(st *stand.Stand, rng *rand.Rand, share float64) {
+	for i := range st.Condition {
+		if rng.Float64() < share {
+			st.Condition[i] = vine.Missing
+		}
+	}
+}
+
+// findOne is Find for one block.
+func findOne(t require.TestingT, b Block) *Found {
+	got, err := Find(Input{Blocks: []Block{b}})
+	require.NoError(t, err)
+	return &got.Blocks[0]
+}

@@ -45,6 +45,9 @@ func (t *trial) test() {
 		return
 	}
 	t.local = giStar(newField(x, y, t.resid, t.found.Reach, along), t.resid)
+	if t.found.Refused = t.checkReach(); t.found.Refused != nil {
+		return
+	}
 	shape := newLopsided(t.resid)
 	t.p = make([]float64, len(t.local))
 	for k, l := range t.local {
@@ -57,6 +60,18 @@ func (t *trial) test() {
 		t.found.Tested[t.vines[k]] = true
 		t.found.Z[t.vines[k]] = l.Z
 	}
+}
+
+// checkReach refuses a block of which every vine has every other in reach.
+func (t *trial) checkReach() error {
+	for _, l := range t.local {
+		if l.Neighbours < len(t.local) {
+			return nil
+		}
+	}
+	t.local = nil
+	return fmt.Errorf("%w: all vines lie within the reach of %.1f m along and %.1f m across the rows",
+		ErrReach, t.found.Reach.AlongM, t.found.Reach.AcrossM)
 }
 
 func (t *trial) prepare() (err error) {
