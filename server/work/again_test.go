@@ -232,3 +232,27 @@ func TestImport_ReportAsText(t *testing.T) {
 	require.NoError(t, report.WriteText(&b))
 	require.Contains(t, b.String(), "nothing to change: all of this is stored already")
 }
+
+// Ids of another store mean nothing here: blocks, rows and vines are found by
+// what they are called.
+func TestImport_IDsOfAnotherStore(t *testing.T) {
+	a := openGpkg(t)
+	take(t, a, ImportJob{}, base()...)
+	files := exported(t, a, GeoJSON, 2025, false, clock)
+
+	b := openGpkg(t)
+	other := strings.NewReplacer("11.99", "11.39", "12.00", "11.40")
+	text, err := os.ReadFile(caseDir + "o48_utm_zone_border.geojson")
+	require.NoError(t, err)
+	take(t, b, ImportJob{}, inMemory("e1.geojson", other.Replace(string(text)))) // takes the first ids
+	take(t, b, ImportJob{}, base()...)
+	before := dump(t, b)
+	report := take(t, b, ImportJob{Now: hoursLater(1)}, files...)
+	require.False(t, report.Changed(), "%+v", report)
+	require.Equal(t, before, dump(t, b))
+	all := ""
+	for _, n := range report.Notices {
+		all += n.String()
+	}
+	require.Contains(t, all, "ids that this store never gave")
+}

@@ -120,6 +120,9 @@ func (m *merge) mergeBlocks() error {
 // after a problem.
 func (m *merge) blockFor(in *blockIn) *block {
 	b := m.byID[in.id]
+	if b != nil && b.Code != in.code && m.byCode[in.code] != nil {
+		b = nil // an id of another store
+	}
 	if b != nil && in.outline != nil && len(b.Outline) > 0 && !b.Outline.Bound().Intersects(in.outline.Bound()) && b.Code != in.code {
 		m.problem(in.where, string(csv.CoursonID), fmt.Sprintf("this id belongs to block %s, which lies elsewhere", b.Code), fmt.Sprint(in.id), "the id that an export of this estate gave, or none")
 		return nil
@@ -143,11 +146,38 @@ func (m *merge) blockFor(in *blockIn) *block {
 	case in.outline == nil:
 		m.problem(in.where, string(csv.Block), "a block that is not known, and no outline for it", format.Quote(in.code), m.knownBlocks(in.code))
 		return nil
+	case m.swapped(in.where, in.outline.Bound().Center()):
+		return nil
 	default:
 		b = &block{Block: store.Block{Code: in.code}, in: in, loaded: true, byLabel: map[string]*row{}}
 		m.addBlock(b)
 	}
 	return b
+}
+
+// nearM is how far from each other the blocks of an estate may lie, m; chosen by
+// us, only to tell swapped coordinates.
+const nearM = 100_000
+
+// swapped refuses new ground that lies far from the estate as written, but in it
+// with longitude and latitude changed over.
+func (m *merge) swapped(at where, p orb.Point) bool {
+	turned := orb.Point{p[1], p[0]}
+	near := false
+	for _, b := range m.blocks {
+		if !b.stored || len(b.Outline) == 0 || math.Abs(turned[1]) > 90 {
+			continue
+		}
+		c := b.Outline.Bound().Center()
+		if frame.WGS84.Distance(c, p) < nearM {
+			return false
+		}
+		near = near || frame.WGS84.Distance(c, turned) < nearM
+	}
+	if near {
+		m.problem(at, "coordinates", "far from the estate as written, within it if latitude comes first: the pairs look swapped", fmt.Sprintf("about %.5f, %.5f", p[0], p[1]), fmt.Sprintf("longitude first, about %.5f, %.5f", turned[0], turned[1]))
+	}
+	return near
 }
 
 // anyCase finds a block whose code differs in letter case only.

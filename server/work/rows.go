@@ -150,7 +150,7 @@ func (m *merge) rowsOf(b *block, list []*rowIn) {
 func (m *merge) rowFor(b *block, in *rowIn) *row {
 	var r *row
 	for _, k := range b.rows {
-		if in.id != 0 && k.ID == in.id {
+		if in.id != 0 && k.ID == in.id && (k.Label == in.label || m.renames(b, k, in)) {
 			r = k
 		}
 	}
@@ -264,6 +264,20 @@ func drawn(g orb.Geometry, placed layout.Row) orb.MultiLineString {
 		l.Reverse()
 	}
 	return orb.MultiLineString{l}
+}
+
+// renames tells whether a file means to give a stored row, named by its id,
+// another label: its line lies on that row, or no row has the label yet. An id
+// of another store must not rename anything.
+func (m *merge) renames(b *block, r *row, in *rowIn) bool {
+	if b.byLabel[in.label] == nil {
+		return true
+	}
+	line, err := layout.NewRow(b.frame, in.line, layout.AsDrawn)
+	if err != nil || !r.placed {
+		return false
+	}
+	return layout.Match([]layout.Row{line}, []layout.Row{r.laid}, m.rowTolerance(b, nil))[0] == 0
 }
 
 // spacingOf is the planting distance of a row, m; 0 unknown.

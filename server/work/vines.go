@@ -280,6 +280,9 @@ func (m *merge) newBlock(at where, code string, points []orb.Point) *block {
 			return nil
 		}
 	}
+	if m.swapped(at, points[0]) {
+		return nil
+	}
 	b := &block{Block: store.Block{Code: code}, loaded: true, byLabel: map[string]*row{}, fromFile: true}
 	m.addBlock(b)
 	m.report.Blocks.Made++
