@@ -39,10 +39,6 @@ func (s *Server) getStream(w http.ResponseWriter, r *http.Request) error {
 	defer s.metrics.streams.Dec()
 
 	out := eventStream{w: w, rc: http.NewResponseController(w)}
-	// The time that a request may take to arrive would end the stream too.
-	if err := out.rc.SetReadDeadline(time.Time{}); err != nil && !errors.Is(err, http.ErrNotSupported) {
-		return gone(err)
-	}
 	if err := out.send("hello", map[string]string{"version": s.cfg.Version}); err != nil {
 		return gone(err)
 	}
