@@ -33,7 +33,7 @@ func fail(what string, err error) error {
 	if errors.Is(err, pgx.ErrNoRows) {
 		return fmt.Errorf("%s: %w", what, store.ErrNotFound)
 	}
-	switch family, hint := sort(err); {
+	switch family, hint := familyOf(err); {
 	case family != nil:
 		return fmt.Errorf("%s: %w: %s: %w", what, family, hint, err)
 	case hint != "":
@@ -42,9 +42,9 @@ func fail(what string, err error) error {
 	return fmt.Errorf("%s: %w", what, err)
 }
 
-// sort gives the family of a database error, nil where it is a fault, and what to
+// familyOf gives the family of a database error, nil where it is a fault, and what to
 // tell people about it.
-func sort(err error) (family error, hint string) {
+func familyOf(err error) (family error, hint string) {
 	var pg *pgconn.PgError
 	if !errors.As(err, &pg) {
 		if lost(err) {

@@ -102,18 +102,20 @@ func scanVine(rows pgx.CollectableRow) (store.Vine, error) {
 // Vines gives the vines of a block in row order and by number. The block is read
 // whole before the first vine is handed over.
 func (r reader) Vines(ctx context.Context, block vine.ID) iter.Seq2[store.Vine, error] {
-	return handOut(fmt.Sprintf("vines of block %d", block), func() (pile[store.Vine], error) { return r.vines(ctx, block) })
+	return handOut(fmt.Sprintf("vines of block %d", block), func() (iter.Seq[store.Vine], error) { return r.vines(ctx, block) })
 }
 
 // vinesOfBlock goes through the block's rows.
-const vinesOfBlock = `
-	SELECT ` + vineColumns + `
+const (
+	vinesOfBlock = `SELECT ` + vineColumns + fromBlock
+	fromBlock    = `
 	FROM vine_row r CROSS JOIN LATERAL (
 	    SELECT * FROM vine WHERE estate_id = $1 AND row_id = r.row_id OFFSET 0) v
 	WHERE r.estate_id = $1 AND r.block_id = $2
 	ORDER BY r.ord, r.row_id, v.number`
+)
 
-func (r reader) vines(ctx context.Context, block vine.ID) (pile[store.Vine], error) {
+func (r reader) vines(ctx context.Context, block vine.ID) (iter.Seq[store.Vine], error) {
 	rows, err := r.q.Query(ctx, vinesOfBlock, r.estate, block)
 	if err != nil {
 		return nil, err
@@ -124,49 +126,7 @@ func (r reader) vines(ctx context.Context, block vine.ID) (pile[store.Vine], err
 		out.add(v)
 		return nil
 	})
-	return out, err
-}
-
-// pile gathers many large values without ever moving them.
-type pile[T any] [][]T
-
-const pileStep = 1024
-
-func (p *pile[T]) add(v T) {
-	last := len(*p) - 1
-	if last < 0 || len((*p)[last]) == pileStep {
-		*p, last = append(*p, make([]T, 0, pileStep)), last+1
-	}
-	(*p)[last] = append((*p)[last], v)
-}
-
-func (p pile[T]) all() iter.Seq[T] {
-	return func(yield func(T) bool) {
-		for _, part := range p {
-			for _, v := range part {
-				if !yield(v) {
-					return
-				}
-			}
-		}
-	}
-}
-
-// handOut gives a sequence of what load reads, each time it is gone through.
-func handOut[T any](what string, load func() (pile[T], error)) iter.Seq2[T, error] {
-	return func(yield func(T, error) bool) {
-		loaded, err := load()
-		if err != nil {
-			var none T
-			yield(none, fail(what, err))
-			return
-		}
-		for v := range loaded.all() {
-			if !yield(v, nil) {
-				return
-			}
-		}
-	}
+	return out.all(), err
 }
 
 // Vine gives one vine.

@@ -93,7 +93,7 @@ func TestPlans(t *testing.T) {
 		args []any
 	}{
 		{"vines of a block", []string{"vine_row_label", "block_id = ", "vine_number", "row_id = "}, postgis.SQLVines, []any{estate, bs[3].ID}},
-		{"states of a block", []string{"vine_state_changed", "block_id = ", "vine_state_pkey", "vine_pkey", "vine_id = "}, postgis.SQLStatesAll, []any{estate, bs[3].ID, 2027}},
+		{"states of a block", []string{"vine_state_changed", "block_id = "}, postgis.SQLStatesAll, []any{estate, bs[3].ID, 2027}},
 		{"what changed", []string{"vine_state_changed", "changed > ", "vine_state_pkey"}, postgis.SQLStatesAfter, []any{estate, bs[3].ID, 2027, 100}},
 		{"events of vines", []string{"event_vine_pkey", "event_pkey", "cursor = "}, postgis.SQLEventsOf, []any{estate, []vine.ID{vs[0].ID, vs[1].ID}}},
 		{"events of whole rows", []string{"event_whole", "block_id = "}, postgis.SQLEventsWhole, []any{estate, bs[3].ID}},

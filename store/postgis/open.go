@@ -182,6 +182,7 @@ func settle(c *pgx.ConnConfig) {
 		// costs more than they do (measured: a tile query 8 times slower).
 		"jit":                             "off",
 		"max_parallel_workers_per_gather": "0",
+		"work_mem":                        "32MB", // a block's states are sorted in memory
 	} {
 		if _, set := c.RuntimeParams[name]; !set {
 			c.RuntimeParams[name] = value

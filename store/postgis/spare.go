@@ -87,7 +87,7 @@ func (s *Store) Rows(ctx context.Context, block vine.ID) ([]store.Row, error) {
 // Vines gives the vines of a block in row order and by number. The block is read
 // whole before the first vine is handed over.
 func (s *Store) Vines(ctx context.Context, block vine.ID) iter.Seq2[store.Vine, error] {
-	return handOut(fmt.Sprintf("vines of block %d", block), func() (out pile[store.Vine], err error) {
+	return handOut(fmt.Sprintf("vines of block %d", block), func() (out iter.Seq[store.Vine], err error) {
 		if s.spare.read(ctx, block, func(r reader) error { out, err = r.vines(ctx, block); return err }) {
 			return out, nil
 		}
@@ -98,7 +98,7 @@ func (s *Store) Vines(ctx context.Context, block vine.ID) iter.Seq2[store.Vine, 
 // States gives the states of a block's vines in a season, as they are or carried
 // forward. The block is read whole before the first state is handed over.
 func (s *Store) States(ctx context.Context, block vine.ID, season int, after int64) iter.Seq2[store.VineState, error] {
-	return statesOf(block, season, func() (out pile[logbook.Record], err error) {
+	return statesOf(block, season, func() (out iter.Seq[logbook.Record], err error) {
 		if s.spare.read(ctx, block, func(r reader) error { out, err = r.records(ctx, block, season, after); return err }) {
 			return out, nil
 		}

@@ -1,0 +1,239 @@
+package postgis
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"courson/geo/vine"
+	"courson/store"
+	"courson/store/logbook"
+)
+
+// appendTries is how often a batch is tried anew when another transaction was in
+// the way. Nothing was stored then, so trying again is safe.
+const appendTries = 5
+
+// Append stores events that are new. Batches about different blocks go side by
+// side; those about one block wait for each other.
+func (s *Store) Append(ctx context.Context, events []vine.Event) ([]store.Answer, error) {
+	if len(events) == 0 {
+		return nil, nil
+	}
+	if err := take(ctx, s.append); err != nil {
+		return nil, fail("append events", err)
+	}
+	defer func() { <-s.append }()
+	for try := 1; ; try++ {
+		var answers []store.Answer
+		var done *tx
+		err := s.inTx(ctx, appendPatience, `SELECT pg_advisory_xact_lock_shared($1, $2)`, func(t *tx) error {
+			var err error
+			done = t
+			answers, err = t.appendOnce(ctx, events)
+			return err
+		})
+		if err == nil {
+			s.analyzeAfter(ctx, done, true)
+			return answers, nil
+		}
+		if try == appendTries || !again(err) {
+			return nil, fail("append events", err)
+		}
+	}
+}
+
+// appendOnce locks the blocks, judges, folds, and only then asks for the place
+// in the log: the lock on it is held until the commit.
+func (t *tx) appendOnce(ctx context.Context, events []vine.Event) ([]store.Answer, error) {
+	accepted, answers, err := t.screen(ctx, events, true)
+	if err != nil || len(accepted) == 0 {
+		return answers, err
+	}
+	t.pending = accepted
+	if err := t.touchEvents(ctx, accepted); err != nil {
+		return nil, err
+	}
+	if err := t.fold(ctx); err != nil {
+		return nil, err
+	}
+	t.pending = nil
+	if err := t.store(ctx, accepted); err != nil {
+		return nil, err
+	}
+	return answers, t.announce(ctx)
+}
+
+// Append inside an Update stores at once and folds once at the end.
+func (t *tx) Append(ctx context.Context, events []vine.Event) ([]store.Answer, error) {
+	if len(events) == 0 {
+		return nil, nil
+	}
+	accepted, answers, err := t.screen(ctx, events, false)
+	if err == nil && len(accepted) > 0 {
+		if err = t.touchEvents(ctx, accepted); err == nil {
+			err = t.store(ctx, accepted)
+		}
+	}
+	if err != nil {
+		return nil, fail("append events", err)
+	}
+	return answers, nil
+}
+
+// screen looks up what the batch needs and judges it. With lock set it first
+// takes the blocks for itself, in order of their ids.
+func (t *tx) screen(ctx context.Context, events []vine.Event, lock bool) ([]logbook.Accepted, []store.Answer, error) {
+	for _, e := range events {
+		if e.Received.IsZero() {
+			return nil, nil, errors.New("an event without its time of receipt: the caller sets it")
+		}
+	}
+	needs := logbook.Wants(events)
+	found := logbook.Found{
+		Events: map[uuid.UUID]vine.Kind{},
+		Blocks: make(map[vine.ID]bool, len(needs.Blocks)),
+		Rows:   make(map[vine.ID]vine.ID, len(needs.Rows)),
+		Vines:  make(map[vine.ID]vine.Place, len(needs.Vines)),
+	}
+	var b pgx.Batch
+	blocks := `SELECT b.block_id` + blocksIn + ` ORDER BY b.block_id`
+	if lock {
+		blocks += ` FOR NO KEY UPDATE`
+	}
+	b.Queue(blocks, t.estate, needs.Blocks).Query(func(rows pgx.Rows) error {
+		var id vine.ID
+		_, err := pgx.ForEachRow(rows, []any{&id}, func() error { found.Blocks[id] = true; return nil })
+		return err
+	})
+	b.Queue(`SELECT e.event_id, e.kind`+eventsKnown, t.estate, bytesOf(needs.Events)).
+		Query(func(rows pgx.Rows) error {
+			var id uuid.UUID
+			var kind vine.Kind
+			_, err := pgx.ForEachRow(rows, []any{&id, &kind}, func() error { found.Events[id] = kind; return nil })
+			return err
+		})
+	if len(needs.Rows) > 0 {
+		b.Queue(`SELECT r.row_id, r.block_id`+rowsIn, t.estate, needs.Rows).
+			Query(func(rows pgx.Rows) error {
+				var id, block vine.ID
+				_, err := pgx.ForEachRow(rows, []any{&id, &block}, func() error { found.Rows[id] = block; return nil })
+				return err
+			})
+	}
+	if len(needs.Vines) > 0 {
+		b.Queue(selectPlaces+vinesIn+ofVine, t.estate, needs.Vines).Query(func(rows pgx.Rows) error {
+			places, err := pgx.CollectRows(rows, scanPlace)
+			for _, p := range places {
+				found.Vines[p.ID] = p
+			}
+			return err
+		})
+	}
+	if err := t.pg.SendBatch(ctx, &b).Close(); err != nil {
+		return nil, nil, err
+	}
+	accepted, answers := logbook.Screen(events, found)
+	return accepted, answers, nil
+}
+
+// bytesOf gives ids in the form that pgx takes for arrays.
+func bytesOf(ids []uuid.UUID) [][16]byte {
+	out := make([][16]byte, len(ids))
+	for i, id := range ids {
+		out[i] = id
+	}
+	return out
+}
+
+// touchEvents raises the revisions of the blocks and marks what must be folded.
+func (t *tx) touchEvents(ctx context.Context, events []logbook.Accepted) error {
+	touch := logbook.Touch(events)
+	blocks := make([]vine.ID, 0, len(touch))
+	for id := range touch {
+		blocks = append(blocks, id)
+	}
+	if err := t.touch(ctx, blocks); err != nil {
+		return err
+	}
+	for id, what := range touch {
+		b := t.touched[id]
+		b.logged = true
+		b.dirty.add(what)
+	}
+	return nil
+}
+
+// store gives the events their places in the log and writes them.
+func (t *tx) store(ctx context.Context, events []logbook.Accepted) error {
+	seasons := map[int]bool{}
+	for _, e := range events {
+		seasons[e.Season] = true
+	}
+	cursor, err := t.newCursors(ctx, seasons, len(events))
+	if err != nil {
+		return err
+	}
+	var named [][2]int64
+	_, err = t.pg.CopyFrom(ctx, pgx.Identifier{"event"},
+		[]string{"estate_id", "cursor", "event_id", "device", "seq", "made_at", "happened", "received", "by_whom",
+			"season", "block_id", "row_id", "vines", "kind", "value"},
+		pgx.CopyFromSlice(len(events), func(i int) ([]any, error) {
+			e, at := &events[i], cursor+int64(i)
+			for _, id := range e.Target.Vines {
+				named = append(named, [2]int64{id, at})
+			}
+			return []any{t.estate, at, [16]byte(e.ID), e.Device, int64(e.Seq), e.At, e.When, e.Received, e.By,
+				int32(e.Season), e.Target.Block, idOrNull(e.Target.Row), e.Target.Vines, string(e.Kind), e.Value}, nil
+		}))
+	if err != nil || len(named) == 0 {
+		return err
+	}
+	_, err = t.pg.CopyFrom(ctx, pgx.Identifier{"event_vine"}, []string{"estate_id", "vine_id", "cursor"},
+		pgx.CopyFromSlice(len(named), func(i int) ([]any, error) {
+			return []any{t.estate, named[i][0], named[i][1]}, nil
+		}))
+	return err
+}
+
+// newCursors notes the seasons and gives the first of n places in the log.
+func (t *tx) newCursors(ctx context.Context, seasons map[int]bool, n int) (int64, error) {
+	list := make([]int32, 0, len(seasons))
+	for s := range seasons {
+		list = append(list, int32(s))
+	}
+	var first int64
+	var b pgx.Batch
+	b.Queue(`
+		INSERT INTO estate_season (estate_id, season) SELECT $1, s FROM unnest($2::integer[]) s ORDER BY s
+		ON CONFLICT DO NOTHING`, t.estate, list)
+	if n > 0 {
+		b.Queue(`UPDATE estate SET last_cursor = last_cursor + $2 WHERE estate_id = $1 RETURNING last_cursor - $2 + 1`, t.estate, int64(n)).
+			QueryRow(func(row pgx.Row) error { return row.Scan(&first) })
+	}
+	if err := t.pg.SendBatch(ctx, &b).Close(); err != nil || n == 0 {
+		return 0, err
+	}
+	if t.logTo == 0 {
+		t.logFrom = first - 1
+	}
+	t.logTo = first + int64(n) - 1
+	return first, nil
+}
+
+func orNull(t time.Time) *time.Time {
+	if t.IsZero() {
+		return nil
+	}
+	return &t
+}
+
+func idOrNull(id vine.ID) *vine.ID {
+	if id == 0 {
+		return nil
+	}
+	return &id
+}

@@ -1,0 +1,223 @@
+package postgis
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"maps"
+	"slices"
+
+	"github.com/jackc/pgx/v5"
+
+	"courson/geo/vine"
+	"courson/store"
+	"courson/store/logbook"
+)
+
+// foldChunk is how many vines are folded at a time: it bounds the memory.
+const foldChunk = 4_000
+
+// fold folds the vines that events or the ground touched, block by block.
+func (t *tx) fold(ctx context.Context) error {
+	for _, id := range slices.Sorted(maps.Keys(t.touched)) {
+		b := t.touched[id]
+		if !b.dirty.any() {
+			continue
+		}
+		places, err := t.dirtyPlaces(ctx, id, b.dirty)
+		if err != nil {
+			return fail("fold", err)
+		}
+		b.dirty = dirty{}
+		f := folder{tx: t, block: id, write: true, revision: b.revision}
+		if err := f.run(ctx, places, nil); err != nil {
+			return fail(fmt.Sprintf("fold block %d", id), err)
+		}
+		b.whole = b.whole || f.carried
+		for _, s := range f.seasons {
+			b.seasons[s] = true
+		}
+	}
+	return nil
+}
+
+// dirtyPlaces gives the places of the vines that must be folded.
+func (t *tx) dirtyPlaces(ctx context.Context, block vine.ID, d dirty) ([]vine.Place, error) {
+	var b pgx.Batch
+	var out []vine.Place
+	queue := func(from string, args ...any) {
+		b.Queue(selectPlaces+from+ofVine, args...).Query(func(rows pgx.Rows) error {
+			places, err := pgx.CollectRows(rows, scanPlace)
+			out = append(out, places...)
+			return err
+		})
+	}
+	switch {
+	case d.all:
+		queue(vinesOfBlockRows, t.estate, block)
+	default:
+		rows := slices.Sorted(maps.Keys(d.rows))
+		if len(rows) > 0 {
+			queue(vinesOfRows, t.estate, rows)
+		}
+		if len(d.vines) > 0 {
+			queue(vinesIn, t.estate, slices.Sorted(maps.Keys(d.vines)))
+		}
+	}
+	err := t.q.SendBatch(ctx, &b).Close()
+	slices.SortFunc(out, func(a, b vine.Place) int { return cmp.Compare(a.ID, b.ID) })
+	return slices.Compact(out), err
+}
+
+// folder folds vines of one block and compares with, or mends, what is cached.
+type folder struct {
+	*tx
+	block    vine.ID
+	write    bool
+	revision int64
+
+	whole   []vine.Event // events about whole rows or the block
+	wrong   int          // vines whose records differed
+	seasons []int
+	carried bool
+}
+
+// run folds the vines of the places, in chunks. done is told how many are ready.
+func (f *folder) run(ctx context.Context, places []vine.Place, done func(int)) error {
+	rows, err := f.q.Query(ctx, eventsOfWhole, f.estate, f.block)
+	if err != nil {
+		return err
+	}
+	whole, err := pgx.CollectRows(rows, scanEvent)
+	if err != nil {
+		return err
+	}
+	f.whole = plain(whole)
+	for _, p := range f.pending {
+		if p.Target.Block == f.block && len(p.Target.Vines) == 0 {
+			f.whole = append(f.whole, p.Event)
+		}
+	}
+	for part := range slices.Chunk(places, foldChunk) {
+		if err := f.chunk(ctx, part); err != nil {
+			return err
+		}
+		if done != nil {
+			done(len(part))
+		}
+	}
+	return nil
+}
+
+func plain(logged []store.LoggedEvent) []vine.Event {
+	out := make([]vine.Event, len(logged))
+	for i, e := range logged {
+		out[i] = e.Event
+	}
+	return out
+}
+
+func (f *folder) chunk(ctx context.Context, places []vine.Place) error {
+	ids := make([]vine.ID, len(places))
+	for i, p := range places {
+		ids[i] = p.ID
+	}
+	events, before, err := f.load(ctx, ids)
+	if err != nil {
+		return err
+	}
+	var put, drop []logbook.Record
+	vine.FoldMany(places, events, func(i int, life vine.Life) {
+		if err != nil {
+			return
+		}
+		var shift logbook.Shift
+		if shift, err = logbook.Compare(places[i], before[places[i].ID], life.States); err != nil || shift.None() {
+			return
+		}
+		f.note(shift)
+		for _, s := range shift.Seasons {
+			drop = append(drop, logbook.Record{Vine: places[i].ID, Season: s})
+		}
+		put = append(put, shift.Put...)
+	})
+	if err != nil || !f.write || len(drop) == 0 {
+		return err
+	}
+	return f.save(ctx, put, drop, len(before) > 0)
+}
+
+// note counts a vine whose records differ.
+func (f *folder) note(shift logbook.Shift) {
+	f.wrong++
+	f.carried = f.carried || shift.Carried
+	for _, s := range shift.Seasons {
+		if !slices.Contains(f.seasons, s) {
+			f.seasons = append(f.seasons, s)
+		}
+	}
+}
+
+// The events that a fold needs: those that name vines, those about a whole row
+// or block.
+const (
+	eventsOfVines = selectEvents + `
+		FROM (SELECT DISTINCT n.cursor FROM unnest($2::bigint[]) AS w(id) CROSS JOIN LATERAL (
+		    SELECT cursor FROM event_vine WHERE estate_id = $1 AND vine_id = w.id OFFSET 0) n) c` + eventAt
+	eventsOfWhole = selectEvents + ` FROM event e WHERE e.estate_id = $1 AND e.block_id = $2 AND e.vines IS NULL`
+)
+
+// load gives the events about the vines and the records held of them.
+func (f *folder) load(ctx context.Context, ids []vine.ID) ([]vine.Event, map[vine.ID][]logbook.Record, error) {
+	events := slices.Clone(f.whole)
+	before := make(map[vine.ID][]logbook.Record)
+	var b pgx.Batch
+	b.Queue(eventsOfVines, f.estate, ids).
+		Query(func(rows pgx.Rows) error {
+			found, err := pgx.CollectRows(rows, scanEvent)
+			events = append(events, plain(found)...)
+			return err
+		})
+	b.Queue(`SELECT s.changed, `+stateSelect+statesOfVines+` ORDER BY s.vine_id, s.season`, f.estate, ids).
+		Query(func(rows pgx.Rows) error {
+			row := newStateRow()
+			_, err := pgx.ForEachRow(rows, row.into, func() error {
+				r := row.take()
+				before[r.Vine] = append(before[r.Vine], r)
+				return nil
+			})
+			return err
+		})
+	if err := f.q.SendBatch(ctx, &b).Close(); err != nil {
+		return nil, nil, err
+	}
+	for _, p := range f.pending {
+		if p.Target.Block == f.block && len(p.Target.Vines) > 0 {
+			events = append(events, p.Event)
+		}
+	}
+	return events, before, nil
+}
+
+// save takes the records out that changed or went, and writes the new ones.
+func (f *folder) save(ctx context.Context, put, drop []logbook.Record, held bool) error {
+	if held {
+		vines, seasons := make([]vine.ID, len(drop)), make([]int32, len(drop))
+		for i, r := range drop {
+			vines[i], seasons[i] = r.Vine, int32(r.Season)
+		}
+		_, err := f.q.Exec(ctx, `
+			DELETE FROM vine_state WHERE ctid = ANY (ARRAY(
+			    SELECT s.ctid FROM unnest($2::bigint[], $3::integer[]) AS w(vine_id, season) CROSS JOIN LATERAL (
+			        SELECT ctid FROM vine_state WHERE estate_id = $1 AND vine_id = w.vine_id AND season = w.season OFFSET 0) s))`, f.estate, vines, seasons)
+		if err != nil {
+			return err
+		}
+	}
+	_, err := f.q.CopyFrom(ctx, pgx.Identifier{"vine_state"}, append([]string{"estate_id"}, stateColumns[:]...),
+		pgx.CopyFromSlice(len(put), func(i int) ([]any, error) {
+			put[i].Changed = f.revision
+			return stateValues(f.estate, put[i]), nil
+		}))
+	return err
+}
