@@ -53,6 +53,26 @@ function append(element, children) {
 	}
 }
 
+/** @type {{target: Node | null, later: Map<Element, Child[]>}} */
+const press = { target: null, later: new Map() };
+
+/**
+ * While something is pressed it is not replaced: its click would get lost. To be
+ * called once for the page.
+ */
+export function watchPress() {
+	addEventListener("pointerdown", (e) => (press.target = /** @type {Node} */ (e.target)), { capture: true });
+	for (const name of ["pointerup", "pointercancel"])
+		addEventListener(name, () => {
+			press.target = null;
+			setTimeout(() => {
+				const due = [...press.later];
+				press.later.clear();
+				for (const [element, children] of due) show(element, ...children);
+			});
+		}, { capture: true });
+}
+
 /**
  * Replaces what is in an element. Where the focus was inside, it goes to the new
  * element with the same data-key.
@@ -60,6 +80,11 @@ function append(element, children) {
  * @param {...Child} children
  */
 export function show(element, ...children) {
+	if (press.target && element !== press.target && element.contains(press.target)) {
+		press.later.set(element, children);
+		return;
+	}
+	press.later.delete(element);
 	const focused = document.activeElement;
 	const key = focused && element.contains(focused) ? /** @type {HTMLElement} */ (focused).dataset?.key : undefined;
 	const scroll = element.scrollTop;

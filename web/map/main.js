@@ -9,7 +9,7 @@ import { createApp, why } from "./app.js";
 import { mountBlockList } from "./blocklist.js";
 import { mountBlockPanel } from "./blockpanel.js";
 import { mountChooseBar } from "./choosebar.js";
-import { button, h, show } from "./dom.js";
+import { button, h, show, watchPress } from "./dom.js";
 import { mountHeader } from "./header.js";
 import { watchKeys } from "./keys.js";
 import { mountLegend } from "./legend.js";
@@ -91,4 +91,5 @@ function announcer(place) {
 }
 
 fillTexts();
+watchPress();
 void begin();

@@ -14,6 +14,7 @@ import { Map as MapLibre, setWorkerCount } from "./maplibre.js";
 import { watchNearby } from "./nearby.js";
 import { mountRing } from "./ring.js";
 import { mountScale } from "./scalebar.js";
+import { watchStyled } from "./styled.js";
 import { VineLayer } from "./vinelayer.js";
 
 /** @typedef {import("./app.js").App} App */
@@ -40,6 +41,7 @@ export function mountMap(app, place, tell) {
 	place.append(box);
 	setWorkerCount(1);
 	const map = new MapLibre({ container: box, style: styleOf(app), ...firstCamera(app, place), ...STILL });
+	const styled = watchStyled(map);
 	const layer = new VineLayer({ centre: centreOf(app), onFault: (fault) => tell.giveUp(t("map.fault", { why: fault })) });
 	applyLook(app, map, layer);
 	const canvas = map.getCanvas();
@@ -47,9 +49,8 @@ export function mountMap(app, place, tell) {
 	canvas.id = "map-canvas";
 
 	map.on("load", () => {
-		map.addLayer(layer, VINES_BEFORE);
 		app.camera = cameraOf(map, place);
-		const nearby = watchNearby(app, map, layer, tell.onState);
+		const nearby = watchNearby(app, map, layer, styled, tell.onState);
 		nearby.look();
 		parts.nearby = nearby;
 		watchClicks(app, map, nearby);
@@ -58,7 +59,7 @@ export function mountMap(app, place, tell) {
 	});
 	keepCamera(app, map);
 	keepRowLabels(map, layer);
-	keepLook(app, map, layer);
+	keepLook(app, map, layer, styled);
 	watchIdle(map);
 	watchContext(map, layer, () => tell.giveUp(t("map.lost_graphics")));
 	map.on("error", (e) => tell.onTrouble(e.error?.message ?? ""));
@@ -113,6 +114,7 @@ function centreOf(app) {
  */
 function keepRowLabels(map, layer) {
 	let shown = "";
+	map.on("webglcontextrestored", () => (shown = ""));
 	map.on("idle", () => {
 		const stands = [...layer.blocks.values()].map((d) => d.stand);
 		const key = stands.map((s) => `${s.block}.${s.groundRevision}`).join();
@@ -143,8 +145,8 @@ function applyLook(app, map, layer) {
 	map.getContainer().style.backgroundColor = inksOf(app).ground;
 }
 
-/** @param {App} app @param {MapLibreMap} map @param {VineLayer} layer */
-function keepLook(app, map, layer) {
+/** @param {App} app @param {MapLibreMap} map @param {VineLayer} layer @param {import("./styled.js").Styled} styled */
+function keepLook(app, map, layer, styled) {
 	const restyle = () => {
 		applyLook(app, map, layer);
 		const look = lookOf(app);
@@ -153,12 +155,12 @@ function keepLook(app, map, layer) {
 			for (const [name, value] of Object.entries(paint)) map.setPaintProperty(id, /** @type {any} */ (name), value);
 		map.setLayoutProperty("block-labels", "text-field", blockText(look));
 	};
-	const whenStyled = (/** @type {() => void} */ act) => (map.getLayer("pieces") ? act() : void map.once("load", act));
+	const retile = () => void /** @type {any} */ (map.getSource("estate")).setTiles([tilesOf(app)]);
 	app.view.on((now, old) => {
-		if (now.theme !== old.theme || now.only !== old.only) whenStyled(restyle);
-		if (now.season !== old.season) whenStyled(() => /** @type {any} */ (map.getSource("estate")).setTiles([tilesOf(app)]));
+		if (now.theme !== old.theme || now.only !== old.only) styled.when(restyle);
+		if (now.season !== old.season) styled.when(retile);
 	});
-	app.ground.on(() => whenStyled(restyle));
+	app.ground.on(() => styled.when(restyle));
 }
 
 /** Says on the page whether the map is at rest: for tests, and for readers of the page by machine. @param {MapLibreMap} map */
@@ -169,7 +171,8 @@ function watchIdle(map) {
 }
 
 /**
- * After a lost context the library brings back its own layers; ours is added again.
+ * Adds our layer whenever there is a style without it: at the start, and after a
+ * lost context, when the library brings back its own layers only.
  * @param {MapLibreMap} map
  * @param {VineLayer} layer
  * @param {() => void} giveUp
@@ -181,14 +184,11 @@ function watchContext(map, layer, giveUp) {
 		document.documentElement.dataset.mapState = "lost";
 		timer = window.setTimeout(giveUp, RESTORE_MS);
 	});
-	map.on("webglcontextrestored", () => {
-		clearTimeout(timer);
-		const addAgain = () => {
-			if (map.getLayer(layer.id)) map.removeLayer(layer.id);
-			map.addLayer(layer, VINES_BEFORE);
-			document.documentElement.dataset.restored = String(Number(document.documentElement.dataset.restored ?? 0) + 1);
-		};
-		if (map.getLayer(VINES_BEFORE)) addAgain();
-		else void map.once("styledata", addAgain);
+	map.on("webglcontextrestored", () => clearTimeout(timer));
+	map.on("style.load", () => {
+		if (map.getLayer(layer.id)) return;
+		map.addLayer(layer, VINES_BEFORE);
+		const { dataset } = document.documentElement;
+		dataset.layer = String(Number(dataset.layer ?? 0) + 1);
 	});
 }

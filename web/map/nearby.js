@@ -17,12 +17,21 @@ const AT_ONCE = 4;
  * @param {App} app
  * @param {import("./maplibre.js").MapLibreMap} map
  * @param {import("./vinelayer.js").VineLayer} layer
+ * @param {import("./styled.js").Styled} styled
  * @param {(nearby: Nearby) => void} onState
  */
-export function watchNearby(app, map, layer, onState) {
+export function watchNearby(app, map, layer, styled, onState) {
 	/** @type {Map<string, string>} what could not be loaded, by block/season */
 	const failed = new Map();
 	let busy = 0;
+	/** @type {string[]} codes of blocks whose vines are not here yet: their rows stay as pieces */
+	let waiting = [];
+	let filtered = "?";
+	const filterWaiting = () => {
+		if (waiting.join() === filtered) return;
+		filtered = waiting.join();
+		map.setFilter("pieces-waiting", ["in", ["get", "block"], ["literal", waiting]]);
+	};
 
 	const wanted = () => (map.getZoom() < LOAD_ZOOM ? [] : app.blocks.get().list.filter((b) => touchesView(map, b.bounds)));
 
@@ -41,7 +50,8 @@ export function watchNearby(app, map, layer, onState) {
 		const broken = missing.filter((b) => failed.has(`${b.id}/${season}`));
 		const shown = blocks.map((b) => layer.blocks.get(b.id)?.stand).filter((s) => s && inView(map, s));
 		const vines = shown.reduce((sum, s) => sum + (s?.count ?? 0), 0);
-		map.setFilter("pieces-waiting", ["in", ["get", "block"], ["literal", missing.map((b) => b.code)]]);
+		waiting = missing.map((b) => b.code);
+		styled.when(filterWaiting);
 		/** @type {Nearby["state"]} */
 		let state = "ready";
 		if (map.getZoom() < LOAD_ZOOM) state = "quiet";
