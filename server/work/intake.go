@@ -164,6 +164,7 @@ type itemIn struct {
 	where
 	table    bool
 	geometry orb.Geometry
+	place    orb.Point // of a vine, from its geometry or its columns; none until known
 	cells    []cell
 }
 

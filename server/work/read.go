@@ -160,6 +160,11 @@ func (in *intake) decodeFeatures(r *source, file int, crs string) error {
 	it := &itemIn{}
 	for {
 		f, err := d.Next()
+		if err == nil {
+			rep.Read++
+			in.takeFeature(f, file, it)
+			continue
+		}
 		var bad *geojson.BadFeature
 		switch {
 		case errors.Is(err, io.EOF):
@@ -174,12 +179,9 @@ func (in *intake) decodeFeatures(r *source, file int, crs string) error {
 				p.File = rep.Name
 				in.fail(p)
 			}
-			continue
-		case err != nil:
+		default:
 			return err
 		}
-		rep.Read++
-		in.takeFeature(f, file, it)
 	}
 }
 
@@ -220,6 +222,11 @@ func (in *intake) readTable(r *source, file int) error {
 	}
 	for {
 		rec, err := rd.Next()
+		if err == nil {
+			rep.Read++
+			t.take(rec)
+			continue
+		}
 		var bad *csv.BadLine
 		switch {
 		case errors.Is(err, io.EOF):
@@ -228,12 +235,9 @@ func (in *intake) readTable(r *source, file int) error {
 		case errors.As(err, &bad):
 			bad.Problem.File = rep.Name
 			in.fail(bad.Problem)
-			continue
-		case err != nil:
+		default:
 			return err
 		}
-		rep.Read++
-		t.take(rec)
 	}
 }
 

@@ -226,16 +226,12 @@ func (w *blockWork) recordMeasure(d *drafts, rw *rowWork, i, k int, q vine.Quant
 
 func (w *blockWork) recordPruned(d *drafts, rw *rowWork, i, k int, last *baseline) {
 	t := w.vines
-	p := vine.Pruned{Reason: w.names.text(t.reason.get(i))}
-	for f, to := range []**int{&p.Nodes, &p.Canes, &p.Spurs} {
-		if n := int(t.left[f].get(i)); n >= 0 {
-			*to = &n
-		}
-	}
 	day := t.pruned.get(i)
-	if day == noDay && p.Nodes == nil && p.Canes == nil && p.Spurs == nil {
+	left := [3]int{int(t.left[0].get(i)), int(t.left[1].get(i)), int(t.left[2].get(i))}
+	if day == noDay && left == [3]int{-1, -1, -1} {
 		return
 	}
+	p := prunedOf(left, w.names.text(t.reason.get(i)))
 	at := w.day()
 	if day != noDay {
 		at = dayTime(day, w.zone)
@@ -253,8 +249,19 @@ func (w *blockWork) recordPruned(d *drafts, rw *rowWork, i, k int, last *baselin
 	if by == "" {
 		by = w.job.By
 	}
-	key := draftKey{kind: vine.KindPruned, numbers: [5]int64{at.Unix(), int64(t.left[0].get(i)), int64(t.left[1].get(i)), int64(t.left[2].get(i))}, text: p.Reason, other: by}
+	key := draftKey{kind: vine.KindPruned, numbers: [5]int64{at.Unix(), int64(left[0]), int64(left[1]), int64(left[2])}, text: p.Reason, other: by}
 	w.draft(d, rw, i, k, key).fill(p, at, by)
+}
+
+// prunedOf gives the body of a pruned event; -1 is not said.
+func prunedOf(left [3]int, reason string) vine.Pruned {
+	p := vine.Pruned{Reason: reason}
+	for i, to := range []**int{&p.Nodes, &p.Canes, &p.Spurs} {
+		if n := left[i]; n >= 0 {
+			*to = &n
+		}
+	}
+	return p
 }
 
 func sameLeft(a, b vine.Pruned) bool {

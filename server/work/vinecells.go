@@ -22,15 +22,16 @@ func (in *intake) takeVine(it *itemIn) {
 		return
 	}
 	i := t.add(uint8(it.file), it.feature, it.line)
-	p := t.point.none
+	it.place = t.point.none
 	if g, ok := it.geometry.(orb.Point); ok {
-		p = g
+		it.place = g
 	}
 	for k := range it.cells {
 		if c := &it.cells[k]; c.kind != geojson.Null {
-			in.vineCell(it, c, i, &p)
+			in.vineCell(it, c, i)
 		}
 	}
+	p := it.place
 	if lon, lat := !math.IsInf(p[0], 0), !math.IsInf(p[1], 0); lon && lat {
 		t.point.set(i, p)
 	} else if lon != lat && !math.IsNaN(p[0]) && !math.IsNaN(p[1]) {
@@ -96,7 +97,7 @@ func (in *intake) lacksColumn(it *itemIn) csv.Field {
 }
 
 // vineCell takes up one property of vine i.
-func (in *intake) vineCell(it *itemIn, c *cell, i int, p *orb.Point) {
+func (in *intake) vineCell(it *itemIn, c *cell, i int) {
 	if c.col.wkt || in.computed(it, c.col) {
 		return
 	}
@@ -121,9 +122,9 @@ func (in *intake) vineCell(it *itemIn, c *cell, i int, p *orb.Point) {
 	case csv.CoursonID:
 		t.id.set(i, in.idCell(it, c))
 	case csv.Longitude:
-		p[0] = in.degreesCell(it, c, false)
+		it.place[0] = in.degreesCell(it, c, false)
 	case csv.Latitude:
-		p[1] = in.degreesCell(it, c, true)
+		it.place[1] = in.degreesCell(it, c, true)
 	case csv.Season:
 		t.season.set(i, int16(in.takeSeason(it, c)))
 	default:

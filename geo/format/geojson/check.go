@@ -22,12 +22,14 @@ func (c checker) fault(field, what, found, wanted string) *format.Problem {
 }
 
 // geometry checks g and gives it, changed in place where it was mended.
-func (c checker) geometry(g orb.Geometry) (orb.Geometry, *format.Problem) {
-	switch g := g.(type) {
+func (c checker) geometry(shape orb.Geometry) (orb.Geometry, *format.Problem) {
+	switch g := shape.(type) {
 	case orb.Point:
-		p := []orb.Point{g}
-		problem := c.positions(p)
-		return p[0], problem
+		p, problem := c.position(g)
+		if p == g {
+			return shape, problem // as it came: nothing to allocate
+		}
+		return p, problem
 	case orb.MultiPoint:
 		return g, c.positions(g)
 	case orb.LineString:
@@ -54,29 +56,37 @@ func (c checker) geometry(g orb.Geometry) (orb.Geometry, *format.Problem) {
 		}
 		return g, nil
 	}
-	return g, c.fault("geometry type", "not a geometry type", fmt.Sprintf("%T", g), "a GeoJSON geometry")
+	return shape, c.fault("geometry type", "not a geometry type", fmt.Sprintf("%T", shape), "a GeoJSON geometry")
 }
 
 // positions brings positions to longitude and latitude and checks their range.
 func (c checker) positions(ps []orb.Point) *format.Problem {
 	for i, p := range ps {
-		if c.d.system != nil {
-			if !c.d.system.Geographic() && math.Abs(p[0]) <= 180 && math.Abs(p[1]) <= 90 {
-				return c.fault("coordinates", fmt.Sprintf("looks like degrees, though the coordinate system is EPSG:%d (%s) in units of a %s", c.d.system.Code, c.d.system.Name, c.d.system.Unit),
-					pair(p), "the right coordinate system named, EPSG:4326 for longitude and latitude")
-			}
-			q, err := c.d.system.ToWGS84(p[0], p[1])
-			if err != nil {
-				return c.fault("coordinates", fmt.Sprintf("no place in EPSG:%d (%s)", c.d.system.Code, c.d.system.Name), pair(p), "coordinates in that system, or the right system named")
-			}
-			ps[i] = q
-			continue
+		q, problem := c.position(p)
+		if problem != nil {
+			return problem
 		}
-		if !(math.Abs(p[0]) <= 180 && math.Abs(p[1]) <= 90) {
-			return c.outOfRange(p)
-		}
+		ps[i] = q
 	}
 	return nil
+}
+
+func (c checker) position(p orb.Point) (orb.Point, *format.Problem) {
+	crs := c.d.system
+	switch {
+	case crs == nil && math.Abs(p[0]) <= 180 && math.Abs(p[1]) <= 90:
+		return p, nil
+	case crs == nil:
+		return p, c.outOfRange(p)
+	case !crs.Geographic() && math.Abs(p[0]) <= 180 && math.Abs(p[1]) <= 90:
+		return p, c.fault("coordinates", fmt.Sprintf("looks like degrees, though the coordinate system is EPSG:%d (%s) in units of a %s", crs.Code, crs.Name, crs.Unit),
+			pair(p), "the right coordinate system named, EPSG:4326 for longitude and latitude")
+	}
+	q, err := crs.ToWGS84(p[0], p[1])
+	if err != nil {
+		return p, c.fault("coordinates", fmt.Sprintf("no place in EPSG:%d (%s)", crs.Code, crs.Name), pair(p), "coordinates in that system, or the right system named")
+	}
+	return q, nil
 }
 
 // outOfRange says what numbers that are no longitude and latitude look like.

@@ -163,11 +163,15 @@ func (d *Decoder) Next() (*Feature, error) {
 		return nil, d.err
 	}
 	f, err := d.step()
-	var bad *BadFeature
-	if err != nil && !errors.As(err, &bad) {
+	if err != nil && !isBadFeature(err) {
 		d.err = err
 	}
 	return f, err
+}
+
+func isBadFeature(err error) bool {
+	var bad *BadFeature
+	return errors.As(err, &bad)
 }
 
 // step reads on until a feature is complete.
@@ -255,7 +259,7 @@ func (d *Decoder) member() (*Feature, bool, error) {
 	if string(name) == "features" {
 		return nil, false, d.beginFeatures()
 	}
-	return nil, false, d.featureMember(&d.raw, string(name))
+	return nil, false, d.featureMember(&d.raw, name)
 }
 
 func (d *Decoder) beginFeatures() error {

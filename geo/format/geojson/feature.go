@@ -67,7 +67,7 @@ func (d *Decoder) feature() (*Feature, error) {
 		if err != nil {
 			return nil, err
 		}
-		if err := d.featureMember(r, string(name)); err != nil {
+		if err := d.featureMember(r, name); err != nil {
 			return nil, err
 		}
 	}
@@ -85,13 +85,13 @@ func bad(p ...*format.Problem) error { return &BadFeature{Problems: p} }
 
 // featureMember reads the value of one member of a feature, or of the
 // top-level object.
-func (d *Decoder) featureMember(r *rawFeature, name string) error {
-	switch name {
+func (d *Decoder) featureMember(r *rawFeature, name []byte) error {
+	switch string(name) {
 	case "type":
 		return d.typeMember(&r.kind, &r.hasType, &r.problem)
 	case "geometry":
 		if r.hasGeometry {
-			r.blame(twice(d.s, name))
+			r.blame(twice(d.s, "geometry"))
 		}
 		r.hasGeometry = true
 		var err error
@@ -99,7 +99,7 @@ func (d *Decoder) featureMember(r *rawFeature, name string) error {
 		return err
 	case "properties":
 		if r.hasProperties {
-			r.blame(twice(d.s, name))
+			r.blame(twice(d.s, "properties"))
 		}
 		r.hasProperties = true
 		return d.properties(r)

@@ -70,7 +70,7 @@ func (d *Decoder) geometry(depth int) (parsed, error) {
 		if err != nil {
 			return parsed{}, err
 		}
-		if err := d.geometryMember(&m, string(name), depth); err != nil {
+		if err := d.geometryMember(&m, name, depth); err != nil {
 			return parsed{}, err
 		}
 	}
@@ -95,20 +95,20 @@ func (d *Decoder) name() ([]byte, error) {
 }
 
 // geometryMember reads one member of a geometry object.
-func (d *Decoder) geometryMember(m *members, name string, depth int) error {
-	switch name {
+func (d *Decoder) geometryMember(m *members, name []byte, depth int) error {
+	switch string(name) {
 	case "type":
 		return d.typeMember(&m.kind, &m.hasType, &m.out.problem)
 	case "coordinates":
-		m.repeated(d.s, m.hasCoords, name)
+		m.repeated(d.s, m.hasCoords, "coordinates")
 		m.hasCoords = true
 		return d.coords.read(d.s)
 	case "geometries":
-		m.repeated(d.s, m.hasParts, name)
+		m.repeated(d.s, m.hasParts, "geometries")
 		m.hasParts = true
 		return d.parts(m, depth)
 	case "geometry", "properties", "features":
-		m.blame(&format.Problem{Feature: d.s.feature, Line: d.s.line, Field: name,
+		m.blame(&format.Problem{Feature: d.s.feature, Line: d.s.line, Field: string(name),
 			What: "a geometry has no member of this name (RFC 7946 section 7.1)", Wanted: "a Feature around the geometry"})
 	}
 	_, _, err := d.s.value(nil, false, 1)
