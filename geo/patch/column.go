@@ -34,15 +34,18 @@ func (c Column) Set(i int, v float64) { c.Value[i], c.Seen[i] = v, true }
 // empty tells whether the column was left out.
 func (c Column) empty() bool { return c.Value == nil && c.Seen == nil }
 
+// tooLarge is beyond anything measured, and still small enough to be squared.
+const tooLarge = 1e100
+
 // check refuses columns of another length than the stand's and numbers that are
-// none.
+// none, or beyond all measure.
 func (c Column) check(name string, s *stand.Stand) error {
 	n := s.Ground.Len()
 	if len(c.Value) != n || len(c.Seen) != n {
 		return fmt.Errorf("block %s: %s: %d values and %d marks for %d vines: %w", s.Ground.Code, name, len(c.Value), len(c.Seen), n, ErrColumn)
 	}
 	for i, seen := range c.Seen {
-		if seen && (math.IsNaN(c.Value[i]) || math.IsInf(c.Value[i], 0)) {
+		if v := c.Value[i]; seen && !(math.Abs(v) < tooLarge) {
 			return fmt.Errorf("%s of vine %s: %w", name, s.Ground.Address(i), ErrNotFinite)
 		}
 	}

@@ -108,13 +108,7 @@ func (t *trial) add(kind Kind, vines []int, belongs []bool, across [][2]int) {
 	if len(leaves) > 0 {
 		p.LeafMedian, p.LeafLeast, p.LeafMost = median(leaves), int(slices.Min(leaves)), int(slices.Max(leaves))
 	}
-	var pairs [][2]int
-	for _, q := range across {
-		if in[q[0]] && in[q[1]] {
-			pairs = append(pairs, q)
-		}
-	}
-	p.Outline = t.plan.outline(vines, pairs)
+	p.Outline = t.plan.outline(vines, within(across, vines))
 	p.AreaM2 = p.Outline.AreaM2()
 	p.Since = t.since(in)
 	t.found.Patches = append(t.found.Patches, p)

@@ -38,8 +38,8 @@ const fewestAlike = 8
 const spreadPrior = 20
 
 // madScale makes the median absolute deviation of normal values their standard
-// deviation: 1 / Φ⁻¹(3/4).
-const madScale = 1.482602218505602
+// deviation: 1 / Φ⁻¹(3/4), to the digits that R takes.
+const madScale = 1.4826
 
 // kind is what vines must share to be expected to grow alike.
 type kind struct {
