@@ -152,6 +152,7 @@ type merge struct {
 	zone       *time.Location
 	cal        vine.Calendar
 	season     int
+	now        time.Time // of receipt, one for the whole import, to the millisecond
 	blocks     []*block
 	byCode     map[string]*block
 	byID       map[vine.ID]*block
@@ -210,6 +211,7 @@ func (m *merge) loadEstate() error {
 	}
 	slices.Sort(m.quantities)
 	m.seq = uint64(m.job.Now().UnixMicro())
+	m.now = m.job.Now().UTC().Truncate(time.Millisecond)
 	return nil
 }
 

@@ -65,7 +65,7 @@ func (w *blockWork) savePlan() error {
 		}
 	}
 	file := path.Base(w.fileName(w.planned.file))
-	plan := store.Plan{Kind: store.PlanPruning, Season: w.season, Block: w.b.ID, Made: w.job.Now(), By: w.job.By, Source: importPlan + file,
+	plan := store.Plan{Kind: store.PlanPruning, Season: w.season, Block: w.b.ID, Made: w.now, By: w.job.By, Source: importPlan + file,
 		Inputs: map[string]any{"file": file, "vines": len(w.plan), "digest": digest}}
 	if _, err := w.tx.SavePlan(plan, entries); err != nil {
 		return err

@@ -94,7 +94,7 @@ func (w *blockWork) record(batch []*rowWork) error {
 func (w *blockWork) events(rw *rowWork, d *drafts) []vine.Event {
 	slices.SortStableFunc(d.list, func(a, b *draft) int { return a.at.Compare(b.at) })
 	out := make([]vine.Event, 0, len(d.list))
-	received := w.job.Now()
+	received := w.now
 	for _, x := range d.list {
 		if m, ok := x.body.(vine.Measure); ok {
 			m.Values = x.values
@@ -110,7 +110,7 @@ func (w *blockWork) events(rw *rowWork, d *drafts) []vine.Event {
 // day is when records without a day of their own were made.
 func (w *blockWork) day() time.Time {
 	if w.job.Date.IsZero() {
-		return w.job.Now()
+		return w.now
 	}
 	return w.job.Date
 }
@@ -345,5 +345,5 @@ func (w *blockWork) takeBack(d *drafts, rw *rowWork, i, k int, last *baseline, a
 		return
 	}
 	body := vine.Void{Event: newest.ID, Reason: "corrected by " + w.fileName(int(w.vines.file[i]))}
-	w.draft(d, rw, i, k, draftKey{kind: vine.KindVoid, text: newest.ID.String()}).fill(body, w.job.Now(), w.job.By)
+	w.draft(d, rw, i, k, draftKey{kind: vine.KindVoid, text: newest.ID.String()}).fill(body, w.now, w.job.By)
 }

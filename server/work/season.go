@@ -96,7 +96,7 @@ func (m *merge) checkDays() {
 		if s := m.cal.Season(at); s != m.season && m.cal.Season(at.AddDate(0, 0, earlyDays)) != m.season {
 			m.problem(m.at(i), string(csv.PrunedOn), fmt.Sprintf("wrong season: this day is in season %d", s), dateText(day), fmt.Sprintf("a day in season %d, or season %d stated", m.season, s))
 		}
-		if at.After(m.job.Now().AddDate(0, 0, 2)) {
+		if at.After(m.now.AddDate(0, 0, 2)) {
 			m.problem(m.at(i), string(csv.PrunedOn), "a day that is still to come", dateText(day), "a day up to today")
 		}
 	}
