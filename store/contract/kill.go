@@ -62,9 +62,8 @@ func KillChild(open func(ctx context.Context, target string) (store.Store, error
 	if target == "" {
 		return
 	}
-	if err := writeForever(open, target); err != nil {
-		fmt.Println(lineFault + strings.ReplaceAll(err.Error(), "\n", " "))
-	}
+	err := writeForever(open, target) // ends only with an error
+	fmt.Println(lineFault + strings.ReplaceAll(err.Error(), "\n", " "))
 	os.Exit(3)
 }
 

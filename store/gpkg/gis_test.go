@@ -58,6 +58,7 @@ func features(t *testing.T, path, layer string) []map[string]any {
 
 // TestGIS reads the file with GDAL while the store has it open.
 func TestGIS(t *testing.T) {
+	skipUnderRace(t)
 	needTool(t, "ogrinfo")
 	needTool(t, "ogr2ogr")
 	path := filepath.Join(t.TempDir(), "estate.gpkg")
@@ -146,6 +147,7 @@ func TestGISWhileWriting(t *testing.T) {
 
 // TestStandard asks GDAL's validator, where its Python module is installed.
 func TestStandard(t *testing.T) {
+	skipUnderRace(t)
 	const python = "/usr/bin/python3"
 	needTool(t, python)
 	if exec.Command(python, "-c", "import osgeo_utils.samples.validate_gpkg").Run() != nil {
@@ -177,6 +179,7 @@ func TestHead(t *testing.T) {
 
 // TestContents looks at what the standard wants to be true between its tables.
 func TestContents(t *testing.T) {
+	skipUnderRace(t)
 	path := filepath.Join(t.TempDir(), "estate.gpkg")
 	s := open(t, path, gpkg.Options{Create: true})
 	defer s.Close()

@@ -129,7 +129,18 @@ func (s *Store) openWriter(ctx context.Context, path string, how access) error {
 		return err
 	}
 	s.writer = c
+	if how == create {
+		syncFolder(path)
+	}
 	return nil
+}
+
+// syncFolder makes the name of a new file last, where the system can.
+func syncFolder(path string) {
+	if dir, err := os.Open(filepath.Dir(path)); err == nil {
+		dir.Sync()
+		dir.Close()
+	}
 }
 
 // discardNew takes away a file that was just made and got no layout.

@@ -34,6 +34,13 @@ func (h *harness) open(t *testing.T) store.Store {
 	return s
 }
 
+func skipUnderRace(t *testing.T) {
+	t.Helper()
+	if underRace {
+		t.Skip("thousands of vines take too long under the race detector; the contract tests look for races on few")
+	}
+}
+
 // execute runs SQL on the file of a store, behind its back.
 func (h *harness) execute(t *testing.T, s store.Store, sql string, args ...any) {
 	t.Helper()

@@ -34,6 +34,7 @@ func scattered(random *rand.Rand, block, row vine.ID, first, n int) []store.Vine
 // TestSpatialIndex writes vines in all the ways in which the index is kept in
 // step and holds window queries through it against looking at every vine.
 func TestSpatialIndex(t *testing.T) {
+	skipUnderRace(t)
 	path := filepath.Join(t.TempDir(), "x.gpkg")
 	s := open(t, path, gpkg.Options{Create: true})
 	defer s.Close()

@@ -28,6 +28,7 @@ func TestMain(m *testing.M) {
 // TestKill kills a process in the middle of batches and imports, also while it
 // makes the file.
 func TestKill(t *testing.T) {
+	skipUnderRace(t)
 	path := filepath.Join(t.TempDir(), "killed.gpkg")
 	rounds := 24
 	if testing.Short() {

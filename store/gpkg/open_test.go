@@ -225,6 +225,7 @@ func TestBusy(t *testing.T) {
 
 // TestDiskFull lets the file grow no further, by SQLite's own limit of pages.
 func TestDiskFull(t *testing.T) {
+	skipUnderRace(t)
 	s := open(t, newFile(t), gpkg.Options{})
 	defer s.Close()
 	ctx := t.Context()
@@ -243,6 +244,7 @@ func TestDiskFull(t *testing.T) {
 
 // TestCancelImport ends an import's context at moments all over it.
 func TestCancelImport(t *testing.T) {
+	skipUnderRace(t)
 	s := open(t, newFile(t), gpkg.Options{})
 	defer s.Close()
 	before, err := s.Blocks(t.Context())

@@ -89,10 +89,10 @@ func (t *tx) addVines(c *conn, vines []store.Vine, at []int) error {
 // end, its block is changed, and events about the whole row or block hold for
 // the new vines too.
 func (t *tx) noteRow(c *conn, block, row vine.ID) error {
-	if t.numbers[row] {
+	if t.grown[row] {
 		return nil
 	}
-	t.numbers[row] = true
+	t.grown[row], t.numbers[row] = true, true
 	if err := t.touchGround(c, block); err != nil {
 		return err
 	}

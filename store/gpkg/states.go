@@ -50,33 +50,37 @@ func readStates(c *conn, block vine.ID, season int, after int64) (*heldStates, e
 	}
 	slices.SortFunc(byID, func(a, b int) int { return cmp.Compare(ids[a], ids[b]) })
 	slices.Sort(ids)
-	last, seen := recordID(0, season), make(words)
-	done := 0 // vines before it in byID are read
+	seen, done := make(words), 0 // done: vines before it in byID are read
 	err = sweep(ids, func(from, to vine.ID) error {
 		for done < len(ids) && ids[done] <= to {
 			done++
 		}
 		k := done - 1
 		return c.each("SELECT "+recordColumns+`, s.id FROM vine_state s WHERE s.id BETWEEN ? AND ? ORDER BY s.id DESC`, func(s *sqlite3.Stmt) error {
-			id := s.ColumnInt64(recordWidth - 1)
-			for k >= 0 && ids[k] > id/seasonsPerVine {
+			id := s.ColumnInt64(recordWidth-1) / seasonsPerVine
+			for k >= 0 && ids[k] > id {
 				k--
 			}
-			if k < 0 || ids[k] != id/seasonsPerVine {
+			if k < 0 || ids[k] != id {
 				return nil // of another block whose ids lie between
 			}
-			v := &h.vines[byID[k]]
-			v.changed = max(v.changed, s.ColumnInt64(3))
-			if v.at >= 0 || id%seasonsPerVine > last {
-				return nil
-			}
-			r, err := scanRecord(s, seen)
-			v.at = int64(len(h.data))
-			h.add(r)
-			return err
+			return h.take(s, &h.vines[byID[k]], seen)
 		}, recordID(from, firstSeason), recordID(to, firstSeason+seasonsPerVine-1))
 	})
 	return h, err
+}
+
+// take notes the next record of a vine, newest season first.
+func (h *heldStates) take(s *sqlite3.Stmt, v *heldVine, seen words) error {
+	v.changed = max(v.changed, s.ColumnInt64(3))
+	season := int(s.ColumnInt64(recordWidth-1)%seasonsPerVine) + firstSeason
+	if v.at >= 0 || season > h.season {
+		return nil
+	}
+	r, err := scanRecord(s, seen)
+	v.at = int64(len(h.data))
+	h.add(r)
+	return err
 }
 
 // stateOrder gives the vines of a block in their order; with after, only those
@@ -105,22 +109,21 @@ const (
 	hasDetail
 )
 
-func (h *heldStates) add(r logbook.Record) {
-	d, flags := h.data, uint64(0)
-	for _, f := range [...]struct {
-		set bool
-		bit uint64
-	}{
-		{!r.SeenAt.IsZero(), hasSeen}, {!r.LookAgain.IsZero(), hasLook}, {!r.PrunedAt.IsZero(), hasPruned},
-		{r.NodesLeft != nil, hasNodes}, {r.CanesLeft != nil, hasCanes}, {r.SpursLeft != nil, hasSpurs},
-		{r.PruningWeight.Known, hasWeight}, {r.CaneCount.Known, hasCaneCount}, {r.Score.Known, hasScore},
-		{r.Yield.Known, hasYield}, {len(r.Detail) > 0, hasDetail},
+func flagsOf(r *logbook.Record) (flags uint64) {
+	for i, set := range [...]bool{
+		!r.SeenAt.IsZero(), !r.LookAgain.IsZero(), !r.PrunedAt.IsZero(),
+		r.NodesLeft != nil, r.CanesLeft != nil, r.SpursLeft != nil,
+		r.PruningWeight.Known, r.CaneCount.Known, r.Score.Known, r.Yield.Known, len(r.Detail) > 0,
 	} {
-		if f.set {
-			flags |= f.bit
+		if set {
+			flags |= 1 << i
 		}
 	}
-	d = binary.AppendUvarint(d, flags)
+	return flags
+}
+
+func (h *heldStates) add(r logbook.Record) {
+	d := binary.AppendUvarint(h.data, flagsOf(&r))
 	for _, n := range [...]int64{
 		int64(r.Season), int64(r.Condition), int64(r.Planted), int64(r.Progress),
 		int64(r.Notes), int64(r.Clashes), h.word(r.Cause), h.word(r.PrunedBy), h.word(r.ScoreScale),

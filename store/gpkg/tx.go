@@ -31,6 +31,7 @@ type tx struct {
 	blocks  bool                 // codes must be looked through at the end
 	rows    map[vine.ID]bool     // blocks whose row labels must be looked through
 	numbers map[vine.ID]bool     // rows whose vine numbers must be looked through
+	grown   map[vine.ID]bool     // rows with new vines
 	rowOf   map[vine.ID]vine.ID  // row → block, as far as looked up
 }
 
@@ -108,7 +109,8 @@ func (s *Store) newTx(ctx context.Context) *tx {
 	t := &tx{
 		store: s, ctx: ctx, c: s.writer,
 		touched: make(map[vine.ID]*touched), dirty: make(map[vine.ID]*dirty),
-		rows: make(map[vine.ID]bool), numbers: make(map[vine.ID]bool), rowOf: make(map[vine.ID]vine.ID),
+		rows: make(map[vine.ID]bool), numbers: make(map[vine.ID]bool),
+		grown: make(map[vine.ID]bool), rowOf: make(map[vine.ID]vine.ID),
 	}
 	t.reader = reader{with: t.read}
 	return t

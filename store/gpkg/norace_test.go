@@ -1,0 +1,5 @@
+//go:build !race
+
+package gpkg_test
+
+const underRace = false
