@@ -21,6 +21,7 @@ before(async () => {
 	server = await serveDemo(["--vines", "6000"]);
 	browser = await launch();
 	demo = await estateAt(server.address);
+	await demo.halfPrune(demo.halfDone);
 });
 after(async () => {
 	await browser?.close();
@@ -149,7 +150,8 @@ test("a class clicked in the legend is the only one left; counts are those of th
 	await page.click(`#legend [data-code="${done.code}"]`);
 	await until(page, "the choice in the address", `location.hash.includes("only=${done.code}")`);
 	await atRest(page);
-	assert.equal(await page.getAttribute(`#legend [data-code="${done.code}"]`, "aria-pressed"), "true");
+	await page.waitForSelector(`#legend [data-code="${done.code}"][aria-pressed=true]`);
+	await atRest(page);
 	const picture = readPicture(await page.screenshot());
 	const { onScreen, box } = await lens(page);
 	let kept = 0;
