@@ -8,7 +8,7 @@ import (
 // Fit is a fitted model and how far it lies from the bins.
 type Fit struct {
 	Model
-	Objective float64 // weighted sum of squares that was made least
+	Objective float64 `json:"objective"` // weighted sum of squares that was made least
 }
 
 // FitModel fits a model of the given shape to the bins by weighted least

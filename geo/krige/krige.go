@@ -85,15 +85,15 @@ const (
 
 // Model is a variogram: nugget + partial sill × shape(distance / range).
 type Model struct {
-	Shape  Shape
-	Nugget float64 // in squared units of the values
-	Sill   float64 // partial sill: what the structured part adds to the nugget
-	Range  float64 // along the direction of longest range
+	Shape  Shape   `json:"shape"`
+	Nugget float64 `json:"nugget"` // in squared units of the values
+	Sill   float64 `json:"sill"`   // partial sill: what the structured part adds to the nugget
+	Range  float64 `json:"range"`  // along the direction of longest range
 	// AngleDeg is the direction of the longest range, clockwise from north
 	// (the y axis); Ratio is the range across it by the range along it, above 0
 	// up to 1. A Ratio of 0 is taken for 1: alike in all directions.
-	AngleDeg float64
-	Ratio    float64
+	AngleDeg float64 `json:"angle_deg"`
+	Ratio    float64 `json:"ratio"`
 }
 
 // NuggetShare is the nugget as a share of the whole sill, 0 to 1.
