@@ -7,7 +7,8 @@ import (
 
 // The wire form of a tile: protocol buffers with the field numbers of the
 // Mapbox Vector Tile Specification 2.1 (Mapbox, 2016), written by hand into one
-// buffer, so that a feature costs no allocation.
+// buffer, so that a feature costs no allocation. Tags are
+// field number × 8 + wire type; the wire type of whole numbers is 0.
 
 const (
 	tagTileLayer    = 3<<3 | 2
@@ -15,17 +16,17 @@ const (
 	tagLayerFeature = 2<<3 | 2
 	tagLayerKey     = 3<<3 | 2
 	tagLayerValue   = 4<<3 | 2
-	tagLayerExtent  = 5<<3 | 0
-	tagLayerVersion = 15<<3 | 0
+	tagLayerExtent  = 5 << 3
+	tagLayerVersion = 15 << 3
 
-	tagFeatureID       = 1<<3 | 0
+	tagFeatureID       = 1 << 3
 	tagFeatureTags     = 2<<3 | 2
-	tagFeatureType     = 3<<3 | 0
+	tagFeatureType     = 3 << 3
 	tagFeatureGeometry = 4<<3 | 2
 
 	tagValueString = 1<<3 | 2
 	tagValueDouble = 3<<3 | 1
-	tagValueUint   = 5<<3 | 0
+	tagValueUint   = 5 << 3
 )
 
 // shape is the geometry type of a feature.

@@ -163,9 +163,6 @@ func (e *easel) codeOf(cond vine.Condition, vigour uint8, p vine.Progress) uint8
 	return vigour
 }
 
-// inkOfCode is the colour of a class code.
-func (e *easel) inkOfCode(code uint8) ink { return e.inks.class[e.inks.byCode[code]] }
-
 // pixel gives a world position in pixels of the picture.
 func (e *easel) pixel(at [2]uint32) [2]float64 {
 	d := e.grid.vec(at)

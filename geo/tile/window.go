@@ -26,7 +26,7 @@ func (b wbox) join(c wbox) wbox {
 // window is a tile with a margin, as whole world units.
 type window struct {
 	w, n    uint32
-	dx, dy  uint64
+	dx      uint64
 	n0, s0  int64
 	anyEast bool // the whole way around
 }

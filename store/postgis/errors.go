@@ -33,7 +33,7 @@ func fail(what string, err error) error {
 	if errors.Is(err, pgx.ErrNoRows) {
 		return fmt.Errorf("%s: %w", what, store.ErrNotFound)
 	}
-	switch family, hint := familyOf(err); {
+	switch hint, family := familyOf(err); {
 	case family != nil:
 		return fmt.Errorf("%s: %w: %s: %w", what, family, hint, err)
 	case hint != "":
@@ -44,37 +44,37 @@ func fail(what string, err error) error {
 
 // familyOf gives the family of a database error, nil where it is a fault, and what to
 // tell people about it.
-func familyOf(err error) (family error, hint string) {
+func familyOf(err error) (hint string, family error) {
 	var pg *pgconn.PgError
 	if !errors.As(err, &pg) {
 		if lost(err) {
-			return store.ErrBusy, "the database cannot be reached"
+			return "the database cannot be reached", store.ErrBusy
 		}
-		return nil, ""
+		return "", nil
 	}
 	switch {
 	case pg.Code == "40001" || pg.Code == "40P01":
-		return store.ErrBusy, "another transaction was in the way"
+		return "another transaction was in the way", store.ErrBusy
 	case pg.Code == "55P03":
-		return store.ErrBusy, "another transaction holds the lock for too long"
+		return "another transaction holds the lock for too long", store.ErrBusy
 	case pg.Code == "53300":
-		return store.ErrBusy, "the database has no connection left"
+		return "the database has no connection left", store.ErrBusy
 	case strings.HasPrefix(pg.Code, "57P") || strings.HasPrefix(pg.Code, "08"):
-		return store.ErrBusy, "the database is stopping or starting"
+		return "the database is stopping or starting", store.ErrBusy
 	case pg.Code == "25006":
-		return store.ErrReadOnly, "the database is a standby or set to read only"
+		return "the database is a standby or set to read only", store.ErrReadOnly
 	case pg.Code == "42501":
-		return store.ErrReadOnly, "the database user lacks rights"
+		return "the database user lacks rights", store.ErrReadOnly
 	case pg.Code == "3D000":
-		return store.ErrNotFound, "there is no such database: make it with createdb"
+		return "there is no such database: make it with createdb", store.ErrNotFound
 	case pg.Code == "28P01" || pg.Code == "28000":
-		return nil, "the database does not let this user in: look at user name, password and pg_hba.conf"
+		return "the database does not let this user in: look at user name, password and pg_hba.conf", nil
 	case pg.Code == "53100":
-		return nil, "the database's disk is full; nothing was stored"
+		return "the database's disk is full; nothing was stored", nil
 	case pg.Code == "23505":
-		return store.ErrConflict, pg.Detail
+		return pg.Detail, store.ErrConflict
 	}
-	return nil, ""
+	return "", nil
 }
 
 // lost tells whether the connection broke or never came about.
