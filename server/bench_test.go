@@ -217,7 +217,7 @@ func benchDrawn(b *testing.B, s *Server, z uint8) {
 		t := middle
 		if z >= 16 { // go round among the blocks
 			t.X += uint32(n % 3)
-			t.Y += uint32(n / 3 % 3)
+			t.Y -= uint32(n / 3 % 2)
 		}
 		n++
 		start := time.Now()

@@ -229,3 +229,18 @@ func waitInFlight(t *testing.T, base string, n int) {
 		return strings.Contains(text, fmt.Sprintf("courson_http_requests_in_flight %d\n", n))
 	}, 10*time.Second, 10*time.Millisecond)
 }
+
+func TestLog_OneLinePerRequest(t *testing.T) {
+	f := newFixture(t)
+	var log logBook
+	_, web := serve(t, f.store, withLog(&log))
+	askAt(t, web.URL, http.MethodGet, "/api/vines?find=H3/1/1", nil)
+	askAt(t, web.URL, http.MethodGet, "/api/blocks/Q9", nil)
+	require.Eventually(t, func() bool { return strings.Count(log.String(), `"msg":"request"`) == 2 }, 5*time.Second, time.Millisecond)
+	text := log.String()
+	assert.Contains(t, text, `"route":"/api/vines"`)
+	assert.Contains(t, text, `"route":"/api/blocks/{block}"`)
+	assert.Contains(t, text, `"status":404`)
+	assert.NotContains(t, text, "find=", "what people look for stays theirs")
+	assert.NotContains(t, text, `"level":"ERROR"`)
+}

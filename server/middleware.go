@@ -164,12 +164,18 @@ func (s *Server) knownHost(next http.Handler) http.Handler {
 	})
 }
 
-func (s *Server) hostAllowed(hostport string) bool {
+// bareHost gives a host name without port, brackets or a final dot, in lower
+// case.
+func bareHost(hostport string) string {
 	host := hostport
 	if h, _, err := net.SplitHostPort(hostport); err == nil {
 		host = h
 	}
-	host = strings.ToLower(strings.TrimSuffix(strings.Trim(host, "[]"), "."))
+	return strings.ToLower(strings.TrimSuffix(strings.Trim(host, "[]"), "."))
+}
+
+func (s *Server) hostAllowed(hostport string) bool {
+	host := bareHost(hostport)
 	switch host {
 	case "localhost", "127.0.0.1", "::1":
 		return true

@@ -36,7 +36,7 @@ func TestHeaders(t *testing.T) {
 
 func TestHost(t *testing.T) {
 	f := newFixture(t)
-	named, web := serve(t, f.store, func(c *Config) { c.Hosts, c.PublicURL = []string{"Shed.Local"}, "https://vines.example" })
+	named, web := serve(t, f.store, func(c *Config) { c.Hosts, c.PublicURL = []string{"Shed.Local:8480"}, "https://vines.example" })
 	_ = named
 	for _, c := range []struct {
 		host         string

@@ -17,7 +17,6 @@ import (
 	"net/http"
 	"net/url"
 	"runtime"
-	"strings"
 	"sync"
 	"time"
 
@@ -40,7 +39,7 @@ type Config struct {
 
 	BaseMap BaseMap // picture under the vines; zero: none
 
-	// Hosts are the names, without port, that this server is reached by, beside
+	// Hosts are the names that this server is reached by, beside
 	// localhost, 127.0.0.1 and [::1]. Where any is given, requests for other
 	// names are refused; where none is, they are refused on loopback only.
 	Hosts []string
@@ -150,14 +149,14 @@ func (c Config) withDefaults() Config {
 func hostNames(cfg Config) ([]string, error) {
 	var hosts []string
 	for _, h := range cfg.Hosts {
-		hosts = append(hosts, strings.ToLower(strings.Trim(h, "[]")))
+		hosts = append(hosts, bareHost(h))
 	}
 	if cfg.PublicURL != "" {
 		u, err := url.Parse(cfg.PublicURL)
 		if err != nil || (u.Scheme != "http" && u.Scheme != "https") || u.Hostname() == "" {
 			return nil, fmt.Errorf("public address %q: write it like https://vines.example", cfg.PublicURL)
 		}
-		hosts = append(hosts, strings.ToLower(u.Hostname()))
+		hosts = append(hosts, bareHost(u.Host))
 	}
 	return hosts, nil
 }
