@@ -94,7 +94,7 @@ const (
 	leastSeen = 0.5
 	// farthest is how many spreads off a vine may count: a mistyped value is one
 	// vine and not a patch around it.
-	farthest       = 4
+	farthest       = 6
 	structureLevel = 0.05
 	// rounded widens the reach a little: places are held to a fraction of a
 	// millimetre, and vines at its very edge would come and go.

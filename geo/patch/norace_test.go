@@ -1,0 +1,5 @@
+//go:build !race
+
+package patch
+
+const raceDetector = false
