@@ -98,7 +98,11 @@ func TestStand_TakesBackWhatWasVoided(t *testing.T) {
 // TestStand_AlwaysLikeAFreshOne folds many batches one after the other, in
 // several seasons, and compares with a cache that reads everything anew.
 func TestStand_AlwaysLikeAFreshOne(t *testing.T) {
-	e := newEstate(t, 2)
+	t.Run("gpkg", func(t *testing.T) { likeAFreshOne(t, newEstate(t, 2)) })
+	t.Run("postgis", func(t *testing.T) { likeAFreshOne(t, newPostgisEstate(t, 2)) })
+}
+
+func likeAFreshOne(t *testing.T, e *estate) {
 	c := e.cache(Options{})
 	seasons := []int{2025, 2026, 2027}
 	value := 412.5

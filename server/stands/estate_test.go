@@ -5,13 +5,17 @@ import (
 	"errors"
 	"fmt"
 	"iter"
+	"net/url"
+	"os"
 	"path/filepath"
+	"strings"
 	"sync"
 	"sync/atomic"
 	"testing"
 	"time"
 
 	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
 	"github.com/paulmach/orb"
 	"github.com/stretchr/testify/require"
 	"go.uber.org/goleak"
@@ -20,6 +24,7 @@ import (
 	"courson/geo/vine"
 	"courson/store"
 	"courson/store/gpkg"
+	"courson/store/postgis"
 )
 
 func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
@@ -37,7 +42,6 @@ var testNow = time.Date(2027, time.January, 20, 10, 0, 0, 0, time.UTC)
 type estate struct {
 	store.Store
 	t      testing.TB
-	path   string
 	blocks []store.Block
 	rows   map[vine.ID][]store.Row
 	vines  map[vine.ID][]store.Vine
@@ -50,14 +54,45 @@ type estate struct {
 	onStates func(vine.ID) error // called before states are read
 }
 
+// newEstate plants an estate in a GeoPackage of the test's own.
 func newEstate(t testing.TB, blocks int) *estate {
-	e := &estate{t: t, path: filepath.Join(t.TempDir(), "estate.gpkg"), rows: map[vine.ID][]store.Row{}, vines: map[vine.ID][]store.Vine{}}
-	st, err := gpkg.Open(t.Context(), e.path, gpkg.Options{Create: true})
+	st, err := gpkg.Open(t.Context(), filepath.Join(t.TempDir(), "estate.gpkg"), gpkg.Options{Create: true})
 	require.NoError(t, err)
+	return plantIn(t, st, blocks)
+}
+
+// newPostgisEstate plants an estate in a database of the test's own, where
+// COURSON_TEST_POSTGIS names a server.
+func newPostgisEstate(t testing.TB, blocks int) *estate {
+	server := os.Getenv("COURSON_TEST_POSTGIS")
+	if server == "" {
+		if os.Getenv("COURSON_TEST_REQUIRE") == "1" {
+			t.Fatal("COURSON_TEST_POSTGIS is not set and COURSON_TEST_REQUIRE=1 asks for it")
+		}
+		t.Skip("COURSON_TEST_POSTGIS is not set: it names a PostGIS server where databases may be made")
+	}
+	name := "courson_stands_" + strings.ReplaceAll(uuid.NewString(), "-", "")[:16]
+	on := func(sql string) {
+		conn, err := pgx.Connect(context.Background(), server)
+		require.NoError(t, err)
+		_, err = conn.Exec(context.Background(), sql)
+		require.NoError(t, errors.Join(err, conn.Close(context.Background())))
+	}
+	on("CREATE DATABASE " + name)
+	t.Cleanup(func() { on("DROP DATABASE IF EXISTS " + name + " WITH (FORCE)") })
+	u, err := url.Parse(server)
+	require.NoError(t, err)
+	u.Path = "/" + name
+	st, err := postgis.Open(t.Context(), u.String(), postgis.Options{Create: true, Estate: "test", MaxConns: 6})
+	require.NoError(t, err)
+	return plantIn(t, st, blocks)
+}
+
+func plantIn(t testing.TB, st store.Store, blocks int) *estate {
 	t.Cleanup(func() { require.NoError(t, st.Close()) })
-	e.Store = st
+	e := &estate{Store: st, t: t, rows: map[vine.ID][]store.Row{}, vines: map[vine.ID][]store.Vine{}}
 	require.NoError(t, st.Update(t.Context(), func(tx store.Tx) error {
-		if err := tx.SaveEstate(store.Estate{ID: 1, Name: "Trockenried", ScoreScale: "1-5"}); err != nil {
+		if err := tx.SaveEstate(store.Estate{Name: "Trockenried", ScoreScale: "1-5"}); err != nil {
 			return err
 		}
 		for i := range blocks {
