@@ -194,14 +194,14 @@ func (w *work) values(col Column, u usage) ([]float64, []bool) {
 
 func (c *Calibration) fitTo(xs, ys []float64, u usage, o Options) error {
 	if c.Pairs < max(3, o.MinPairs) {
-		return fmt.Errorf("%s: %d vines have both weight and %s, at least %d are needed: %w", u.label, c.Pairs, u.label, max(3, o.MinPairs), ErrFewPairs)
+		return refuse(ErrFewPairs, "%s: it and weight are both known for %s, at least %d are needed", u.label, vines(c.Pairs), max(3, o.MinPairs))
 	}
 	c.From, c.To = slices.Min(xs), slices.Max(xs)
 	if c.From == c.To {
-		return fmt.Errorf("%s: it is %g on all %d vines: %w", u.label, c.From, c.Pairs, ErrNoSpread)
+		return refuse(ErrNoSpread, "%s: it is %g on all %s", u.label, c.From, vines(c.Pairs))
 	}
 	if slices.Max(ys)-slices.Min(ys) < leastSpread {
-		return fmt.Errorf("%s: the weights of all %d vines are equal: %w", u.label, c.Pairs, ErrNoSpread)
+		return refuse(ErrNoSpread, "%s: the weights of all %s are equal", u.label, vines(c.Pairs))
 	}
 	c.centre, c.mean = mean(xs), mean(ys)
 	rows := make([][]float64, len(xs))
@@ -210,15 +210,15 @@ func (c *Calibration) fitTo(xs, ys []float64, u usage, o Options) error {
 	}
 	d, err := krige.FitDrift(ys, rows)
 	if err != nil {
-		return fmt.Errorf("%s: %w", u.label, ErrNoSpread)
+		return refuse(ErrNoSpread, "%s: it hardly differs on %s", u.label, vines(c.Pairs))
 	}
 	c.drift, c.R2, c.SE, c.Slope = d, d.R2, d.Sigma, d.Coef[1]
 	c.Intercept = d.Coef[0] - d.Coef[1]*c.centre
 	switch {
 	case c.R2 < o.MinR2:
-		return fmt.Errorf("%s: R² is %.2f from %d vines, at least %.2f is needed: %w", u.label, c.R2, c.Pairs, o.MinR2, ErrWeakFit)
+		return refuse(ErrWeakFit, "%s: R² is %.2f from %s, at least %.2f is needed", u.label, c.R2, vines(c.Pairs), o.MinR2)
 	case c.Slope < 0 && !u.mayFall:
-		return fmt.Errorf("%s: it falls where weight rises (%d vines, R² %.2f); look for a slip: %w", u.label, c.Pairs, c.R2, ErrFalls)
+		return refuse(ErrFalls, "%s: it falls where weight rises (%s, R² %.2f); look for a slip", u.label, vines(c.Pairs), c.R2)
 	}
 	return nil
 }

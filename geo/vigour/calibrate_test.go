@@ -86,7 +86,7 @@ func TestCalibration_Refuses(t *testing.T) {
 		want error
 		says string
 	}{
-		{"seven pairs", vine.ShootLength, rising(7), wobble(rising(7), 0.01, 0.001), ErrFewPairs, "7 vines have both weight and shoot length, at least 8 are needed"},
+		{"seven pairs", vine.ShootLength, rising(7), wobble(rising(7), 0.01, 0.001), ErrFewPairs, "shoot length: it and weight are both known for 7 vines, at least 8 are needed"},
 		{"eight pairs", vine.ShootLength, rising(8), wobble(rising(8), 0.01, 0.001), nil, ""},
 		{"mere noise", vine.ShootLength, rising(30), wobble(rising(30), 0.001, 0.1), ErrWeakFit, "from 30 vines, at least 0.40 is needed"},
 		{"falling", vine.CaneDiameter, rising(20), wobble(rising(20), -0.01, 0.001), ErrFalls, "falls where weight rises"},

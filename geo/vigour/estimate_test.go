@@ -27,10 +27,10 @@ func TestEstimate_Degenerate(t *testing.T) {
 		says   string // in the notes
 		counts [4]int
 	}{
-		{"nothing measured", field40, func(*stand.Stand) {}, ErrFewVines, "0 vines are known, at least 20", [4]int{800, 0, 0, 0}},
-		{"one vine, not measured", plot{rows: 1, vines: 1, rowM: 2, vineM: 1}, func(*stand.Stand) {}, ErrFewVines, "0 vines are known", [4]int{1, 0, 0, 0}},
+		{"nothing measured", field40, func(*stand.Stand) {}, ErrFewVines, "at least 20 known vines are needed to estimate the others, there are 0", [4]int{800, 0, 0, 0}},
+		{"one vine, not measured", plot{rows: 1, vines: 1, rowM: 2, vineM: 1}, func(*stand.Stand) {}, ErrFewVines, "there are 0", [4]int{1, 0, 0, 0}},
 		{"one vine, measured", plot{rows: 1, vines: 1, rowM: 2, vineM: 1}, func(s *stand.Stand) { weigh(s, 0, 400) }, nil, "", [4]int{0, 1, 0, 0}},
-		{"19 measured", field40, func(s *stand.Stand) { weighEvery(s, 43, wave(s)) }, ErrFewVines, "19 vines are known, at least 20", [4]int{781, 19, 0, 0}},
+		{"19 measured", field40, func(s *stand.Stand) { weighEvery(s, 43, wave(s)) }, ErrFewVines, "at least 20 known vines are needed to estimate the others, there are 19", [4]int{781, 19, 0, 0}},
 		{"all equal", field40, func(s *stand.Stand) { weighEvery(s, 9, func(int) float64 { return 400 }) }, ErrNoSpread, "differ in nothing", [4]int{711, 89, 0, 0}},
 		{"every vine measured", field40, func(s *stand.Stand) { weighEvery(s, 1, wave(s)) }, nil, "", [4]int{0, 800, 0, 0}},
 		{"one row", plot{rows: 1, vines: 200, rowM: 2, vineM: 1}, func(s *stand.Stand) { weighEvery(s, 4, wave(s)) }, nil, "", [4]int{0, 50, 0, 150}},
@@ -249,7 +249,7 @@ func TestEstimate_YoungVinesApart(t *testing.T) {
 	r = estimate(t, Input{Stand: s})
 	assert.Equal(t, 200, r.Counts[None])
 	require.NotEmpty(t, r.Notes)
-	assert.Contains(t, r.Notes[len(r.Notes)-1], "200 vines in their third leaf have no value")
+	assert.Contains(t, r.Notes[len(r.Notes)-1], "No value for 200 vines in third leaf")
 }
 
 func TestEstimate_RadiusLeavesSomeWithout(t *testing.T) {
@@ -332,7 +332,26 @@ func TestEstimate_Covariate(t *testing.T) {
 	assert.Contains(t, aside.Notes[len(aside.Notes)-1], "a number was not used")
 	flat := estimate(t, Input{Stand: s, Covariate: &Covariate{Name: "flat", Values: make([]float32, 800)}})
 	assert.False(t, flat.Kriging.Covariate.Used)
-	assert.Contains(t, flat.Kriging.Covariate.Why, "depend on each other")
+	assert.Contains(t, flat.Kriging.Covariate.Why, "does not differ enough")
 	none := estimate(t, Input{Stand: s, Covariate: &Covariate{Name: "none", Values: filled(800)}})
-	assert.Contains(t, none.Kriging.Covariate.Why, "0 vines are known")
+	assert.Contains(t, none.Kriging.Covariate.Why, "there are 0")
+}
+
+func TestBasis_Words(t *testing.T) {
+	for b, want := range []string{"none", "measured", "calibrated", "estimated"} {
+		text, err := Basis(b).MarshalText()
+		require.NoError(t, err)
+		assert.Equal(t, want, string(text))
+	}
+}
+
+// A vine whose metres of row nobody knows has no value, and the notes say so.
+func TestEstimate_MetresNotKnown(t *testing.T) {
+	s := plot{rows: 1, vines: 1, rowM: 2}.stand(t, 2027)
+	s.WeightG[0] = 500
+	r := estimate(t, Input{Stand: s})
+	assert.Equal(t, "none", r.Source(0))
+	_, known := r.ProbabilityBelow(0, 0.3)
+	assert.False(t, known)
+	assert.Contains(t, r.Notes[0], "No value for 1 vine: the metres of row occupied are not known")
 }

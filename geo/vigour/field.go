@@ -118,7 +118,7 @@ func (w *work) field(from []known, cov *Covariate) (*surface, error) {
 	f := &surface{w: w, covariate: cov}
 	f.takeClasses(from)
 	if len(f.known) < fewestKnown {
-		return nil, fmt.Errorf("%d vines are known, at least %d are needed to estimate the others: %w", len(f.known), fewestKnown, ErrFewVines)
+		return nil, refuse(ErrFewVines, "at least %d known vines are needed to estimate the others, there are %d", fewestKnown, len(f.known))
 	}
 	values, rows := make([]float64, len(f.known)), make([][]float64, len(f.known))
 	for k, p := range f.known {
@@ -126,7 +126,7 @@ func (w *work) field(from []known, cov *Covariate) (*surface, error) {
 	}
 	trend, err := krige.FitDrift(values, rows)
 	if err != nil {
-		return nil, fmt.Errorf("levels by leaf and covariate: %w", err)
+		return nil, refuse(err, "the covariate does not differ enough from vine to vine")
 	}
 	f.trend = trend
 	if trend.Sigma < leastSpread {
@@ -233,9 +233,9 @@ func plainly(err error, known int) error {
 	case errors.Is(err, krige.ErrStopped):
 		return ErrStopped
 	case errors.Is(err, krige.ErrNoSpread):
-		return fmt.Errorf("the %d known vines differ in nothing, so nothing can be said of how sure an estimate is: %w", known, ErrNoSpread)
+		return refuse(ErrNoSpread, "the %d known vines differ in nothing, so nothing can be said of how sure an estimate is", known)
 	case errors.Is(err, krige.ErrNoExtent):
-		return fmt.Errorf("the %d known vines lie on one spot: %w", known, err)
+		return refuse(err, "the %d known vines lie on one spot", known)
 	}
 	return fmt.Errorf("no variogram from %d known vines: %w", known, err)
 }

@@ -1,6 +1,9 @@
 package vigour
 
-import "fmt"
+import (
+	"fmt"
+	"math"
+)
 
 // note writes what a reader of the map should know.
 func (w *work) note() {
@@ -22,7 +25,7 @@ func (w *work) note() {
 	}
 	w.noteYoung(say)
 	if n := w.noRoom(); n > 0 {
-		say("%d living vines have no value: the metres of row they occupy are not known.", n)
+		say("No value for %s: the metres of row occupied are not known.", vines(n))
 	}
 }
 
@@ -38,10 +41,10 @@ func (w *work) noteKriging(say func(string, ...any)) {
 		say("The variogram rests on %d vines only; with fewer than 50 it is rough, 100 or more are better (common practice).", k.Vines)
 	}
 	if k.Weighed < fewestAlong && k.Calibrated > 0 {
-		say("Only %d vines were weighed: how much calibrated values err is known roughly. Standard errors of estimates were widened by %.0f %%, to what left-out weights miss by.", k.Weighed, 100*(k.Widened-1))
+		say("Only %s weighed: how much calibrated values err is known roughly. Standard errors of estimates were widened by %.0f %%, to what left-out weights miss by.", were(k.Weighed), 100*(k.Widened-1))
 	}
 	if k.LeaveOut.Vines >= 10 && k.Widened == 1 && (k.LeaveOut.MSDR > 1.5 || k.LeaveOut.MSDR < 0.67) {
-		say("Left-out vines miss their estimates by %.2f times what the standard errors say (mean squared deviation ratio, 1 is right): take the standard errors with care.", k.LeaveOut.MSDR)
+		say("Left-out vines miss their estimates by %.2f times what the standard errors say (the mean squared deviation ratio is %.2f, 1 is right): take the standard errors with care.", math.Sqrt(k.LeaveOut.MSDR), k.LeaveOut.MSDR)
 	}
 	if c := k.Covariate; c != nil && !c.Used {
 		say("%s was not used: %s.", c.Name, c.Why)
@@ -72,9 +75,9 @@ func (w *work) noteYoung(say func(string, ...any)) {
 	}
 	for c, n := range without {
 		if n > 0 && !w.levelOf(uint8(c)) {
-			say("%d vines in their %s have no value: fewer than %d of that age were measured, and vines of another age say too little about them.", n, leafWords(uint8(c)), fewestOfClass)
+			say("No value for %s in %s: fewer than %d of that age were measured, and vines of another age say too little.", vines(n), leafWords(uint8(c)), fewestOfClass)
 		} else if n > 0 {
-			say("%d vines have no value: no measured vine lies within %g m of them.", n, w.o.RadiusM)
+			say("No value for %s: no measured vine lies within %g m.", vines(n), w.o.RadiusM)
 		}
 	}
 }
@@ -95,4 +98,19 @@ func (w *work) noRoom() (n int) {
 		}
 	}
 	return n
+}
+
+// vines says how many vines.
+func vines(n int) string {
+	if n == 1 {
+		return "1 vine"
+	}
+	return fmt.Sprintf("%d vines", n)
+}
+
+func were(n int) string {
+	if n == 1 {
+		return "1 vine was"
+	}
+	return fmt.Sprintf("%d vines were", n)
 }

@@ -38,7 +38,7 @@ type usual struct {
 //   - shoot length 10 to 400 cm: 0.9 to 2.1 m is normal (extension handbooks)
 //   - trunk girth 20 to 800 mm: 160 mm is a trunk 5 cm thick
 //   - yield up to 40 kg per vine: A. G. Strickland's 125 vines of 1930 bore at
-//     most 6 kg
+//     most 7.5 kg
 //   - NDVI from -1 to 1 by its formula (NIR - R) / (NIR + R)
 func usualOf(q vine.Quantity, scale string, rule stand.Rule) (usual, bool) {
 	switch q {

@@ -36,6 +36,20 @@ var (
 	ErrBadOption = errors.New("option out of range")
 )
 
+// refusal says in plain words why something was not computed, and is one of the
+// errors above.
+type refusal struct {
+	text string
+	why  error
+}
+
+func (r *refusal) Error() string { return r.text }
+func (r *refusal) Unwrap() error { return r.why }
+
+func refuse(why error, format string, args ...any) error {
+	return &refusal{fmt.Sprintf(format, args...), why}
+}
+
 // Input is what Estimate works from.
 type Input struct {
 	Stand *stand.Stand
