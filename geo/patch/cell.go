@@ -32,6 +32,10 @@ type plan struct {
 // as a road; chosen by us: a position that bears no vine is a position still.
 const breakSteps = 1.5
 
+// widestCell is how wide a ground cell may be against the distance of rows as they
+// stand: with a spacing mistyped on the block, cells must not cover other rows.
+const widestCell = 1.5
+
 // bentDeg is the turn of rows beyond which every vine has a direction of its own.
 const bentDeg = 5
 
@@ -67,9 +71,10 @@ func layOut(g *stand.Ground) (*plan, error) {
 	if !(p.rowM > 0) {
 		return nil, fmt.Errorf("%w: set the row spacing of the block", ErrSpacing)
 	}
-	if !(p.pitchM > p.rowM/4) {
+	if !(p.pitchM > p.vineM/4) {
 		p.pitchM = p.rowM // one row, or rows on one line
 	}
+	p.rowM = min(p.rowM, widestCell*p.pitchM)
 	p.leastM2 = p.rowM * p.vineM / 2
 	return p, nil
 }

@@ -90,10 +90,11 @@ func parts(vines []int, l links) [][]int {
 
 // enclose adds to the vines that belong the places that could not be tested but
 // lie among them: in a row between two of them, or with more of them than of
-// other tested vines in reach. r is the reach of the test.
-func (p *plan) enclose(belongs, tested []bool, r Reach) []int {
+// other tested vines in reach. Places that are taken by another patch stay with
+// it. r is the reach of the test.
+func (p *plan) enclose(belongs, tested, taken []bool, r Reach) []int {
 	in := slices.Clone(belongs)
-	p.bridge(in, tested, r.AlongM)
+	p.bridge(in, tested, taken, r.AlongM)
 	v := make([]float64, len(p.at))
 	all := make([]int, len(p.at))
 	for i := range p.at {
@@ -109,7 +110,7 @@ func (p *plan) enclose(belongs, tested []bool, r Reach) []int {
 	f := newField(x, y, v, r, p.directions(all))
 	for line := range f.lines {
 		f.sums(line, func(k, _ int, sum float64) {
-			if i := f.order[k]; !tested[i] && sum > 0 {
+			if i := f.order[k]; !tested[i] && !taken[i] && sum > 0 {
 				in[i] = true
 			}
 		})
@@ -123,9 +124,9 @@ func (p *plan) enclose(belongs, tested []bool, r Reach) []int {
 	return out
 }
 
-// bridge marks untested places between two marked vines of a row, where these
+// bridge marks untested and free places between two marked vines of a row, where these
 // stand no farther apart than farM.
-func (p *plan) bridge(in, tested []bool, farM float64) {
+func (p *plan) bridge(in, tested, taken []bool, farM float64) {
 	last := -1
 	for i := range in {
 		if i == 0 || !p.onward[i-1] {
@@ -139,7 +140,7 @@ func (p *plan) bridge(in, tested []bool, farM float64) {
 				}
 			}
 			last = i
-		case tested[i]:
+		case tested[i] || taken[i]:
 			last = -1
 		}
 	}

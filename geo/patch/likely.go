@@ -165,7 +165,7 @@ func (s Sample) findAreas(plan *plan, out *LikelyFound) {
 		return
 	}
 	reach := plan.reach(reachAlongM*rounded, reachRows*plan.pitchM*rounded)
-	members := plan.enclose(likely, estimated, reach)
+	members := plan.enclose(likely, estimated, make([]bool, n), reach)
 	l := plan.linksOf(members)
 	for _, vines := range parts(members, l) {
 		if p := s.describe(vines, likely); p.Estimated >= s.Least {

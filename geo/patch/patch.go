@@ -1,17 +1,22 @@
-// Package patch tells weak and strong areas from chance: the local statistic
-// Gi* of every vine against its neighbourhood, corrected for the number of vines
-// looked at, and the global statistic of Moran, so that a block without
-// structure is said to have none.
+// Package patch tells weak and strong areas from chance, and what changed since
+// another season.
 //
-// It is meant for values seen vine by vine. Kriged values are smooth by
-// construction: tested like this, they give patches in pure noise. For sampled
-// blocks see Likely.
+// Find compares each vine with what its leaf and cultivar lead one to expect,
+// asks of each whether its surroundings differ from the block (the local statistic
+// Gi*), corrects for the number of vines looked at (false discovery rate), takes
+// sound vines off the rim and joins the rest to patches with an outline on the
+// ground. Moran's I says for the whole block whether there is structure at all.
+// It is meant for values seen vine by vine: kriged values are smooth by
+// construction, and tested like this they give patches in pure noise. For
+// sampled blocks Likely gives areas of another type. Change pairs two seasons
+// vine by vine, by leaf and cultivar.
 //
 // Formulae: J. K. Ord and A. Getis, Geographical Analysis 27, 1995 (Gi*, with
 // the vine itself counted and the variance divided by n); A. D. Cliff and J. K.
 // Ord, Spatial Processes, 1981 (Moran's I); Y. Benjamini and Y. Hochberg, J. R.
-// Stat. Soc. B 57, 1995 (false discovery rate). The tests repeat the results of
-// R's spdep.
+// Stat. Soc. B 57, 1995 (false discovery rate); F. Wilcoxon, Biometrics Bulletin
+// 1, 1945; J. L. Hodges and E. L. Lehmann, Ann. Math. Stat. 34, 1963. The tests
+// repeat the results of R and its package spdep.
 package patch
 
 import (

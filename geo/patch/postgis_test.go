@@ -122,7 +122,7 @@ func TestPostGIS_Outlines(t *testing.T) {
 				difference, length := compareUnion(t, c, p.Outline, cells)
 				// Rows drawn straight within 1/50 of their spacing, both sides.
 				tolerance := 0.0015 * length
-				if s.radiusM > 0 {
+				if s.radiusM > 0 || s.jitterM > 0 {
 					tolerance = s.rowM / 50 * length
 				}
 				assert.LessOrEqual(t, difference, tolerance, "of %.1f m²", p.AreaM2)

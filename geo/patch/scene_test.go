@@ -22,6 +22,7 @@ type scene struct {
 	roadAt, roadM  float64 // a road across all rows, m from their beginning; its width
 	reverse        bool    // rows numbered from the other side
 	shiftX, shiftY float64
+	jitterM        float64 // each vine off its place by up to so much, as surveyed
 }
 
 var plain = scene{rows: 40, vines: 60, rowM: 2, vineM: 1}
@@ -41,6 +42,10 @@ func (s scene) place(r, n int) XY {
 		// Rows are circles about one middle; steps along the middle row.
 		sin, cos := math.Sincos(along / s.radiusM)
 		p = XY{(s.radiusM+across)*cos - s.radiusM, (s.radiusM + across) * sin}
+	}
+	if s.jitterM > 0 {
+		rng := rand.New(rand.NewPCG(uint64(r), uint64(n)))
+		p = p.plus(XY{2*rng.Float64() - 1, 2*rng.Float64() - 1}.times(s.jitterM))
 	}
 	sin, cos := math.Sincos(s.azimuthDeg * math.Pi / 180)
 	return XY{p.X*cos + p.Y*sin + s.shiftX, p.Y*cos - p.X*sin + s.shiftY}

@@ -176,12 +176,18 @@ func (t *trial) findPatches() {
 		return
 	}
 	near := t.plan.closeField(t.vines)
+	taken := make([]bool, len(t.plan.at))
 	for _, kind := range []Kind{Weak, Strong} {
 		belongs := t.belonging(near, kind)
-		members := t.plan.enclose(belongs, t.found.Tested, t.found.Reach)
+		members := t.plan.enclose(belongs, t.found.Tested, taken, t.found.Reach)
 		l := t.plan.linksOf(members)
 		for _, vines := range parts(members, l) {
 			t.add(kind, vines, belongs, l.across)
+		}
+		for _, p := range t.found.Patches {
+			for _, i := range p.Vines {
+				taken[i] = true
+			}
 		}
 	}
 	slices.SortStableFunc(t.found.Patches, func(a, b Patch) int {
