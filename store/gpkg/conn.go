@@ -220,6 +220,20 @@ func bindOne(s *sqlite3.Stmt, at int, arg any) error {
 	return fmt.Errorf("no way to bind a %T", arg)
 }
 
+// portions cuts a list into pieces of few sizes, large ones first, so that few
+// statements are prepared for many lines at once.
+func portions[T any](all []T, sizes [3]int, do func([]T) error) error {
+	for _, size := range sizes {
+		for len(all) >= size {
+			if err := do(all[:size]); err != nil {
+				return err
+			}
+			all = all[size:]
+		}
+	}
+	return nil
+}
+
 // during lets ctx interrupt whatever the connection does until the returned
 // function is called.
 func (c *conn) during(ctx context.Context) func() {

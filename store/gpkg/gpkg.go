@@ -2,7 +2,9 @@
 // SQLite underneath), which any GIS can open while the program serves it.
 //
 // One connection writes, up to four read. The file is in WAL mode: readers see
-// the last commit and never wait for the writer.
+// the last commit and never wait for the writer. Other programs may read at any
+// time. What they write is not in the log: it is seen by whoever reads the block
+// next, but raises no revision and keeps no old label.
 package gpkg
 
 import (

@@ -1,6 +1,7 @@
 package gpkg
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -190,29 +191,23 @@ func (b *binder) measured(m logbook.Measured) {
 
 // saveRecords writes records over what stood in their place.
 func saveRecords(c *conn, records []logbook.Record) error {
-	const most = 40
-	for part := range slices.Chunk(records, most) {
-		line := "(" + strings.Repeat("?,", recordWidth-1) + "?)"
-		sql := "INSERT OR REPLACE INTO vine_state VALUES " + strings.Repeat(line+",", len(part)-1) + line
-		s, done, err := c.prepare(sql)
-		if err != nil {
-			return err
-		}
-		err = s.ClearBindings()
-		for i, r := range part {
-			if err == nil {
-				err = bindRecord(s, 1+i*recordWidth, r)
-			}
-		}
+	return portions(records, [3]int{40, 8, 1}, func(part []logbook.Record) error { return saveSome(c, part) })
+}
+
+func saveSome(c *conn, records []logbook.Record) error {
+	line := "(" + strings.Repeat("?,", recordWidth-1) + "?)"
+	s, done, err := c.prepare("INSERT OR REPLACE INTO vine_state VALUES " + strings.Repeat(line+",", len(records)-1) + line)
+	if err != nil {
+		return err
+	}
+	err = s.ClearBindings()
+	for i, r := range records {
 		if err == nil {
-			err = s.Exec()
-		}
-		if e := done(); err == nil {
-			err = e
-		}
-		if err != nil {
-			return err
+			err = bindRecord(s, 1+i*recordWidth, r)
 		}
 	}
-	return nil
+	if err == nil {
+		err = s.Exec()
+	}
+	return cmp.Or(err, done())
 }

@@ -160,7 +160,7 @@ func (p *packer) write(node int64, depth int, cells []box, leaf bool) error {
 
 // pairs writes a whole shadow table of pairs, in order, many a statement.
 func (p *packer) pairs(part string, all []pair) error {
-	for some := range slices.Chunk(all, 200) {
+	return portions(all, [3]int{200, 20, 1}, func(some []pair) error {
 		s, done, err := p.c.prepare("INSERT INTO " + p.index + part + " VALUES (?,?)" + strings.Repeat(",(?,?)", len(some)-1))
 		if err != nil {
 			return err
@@ -173,11 +173,8 @@ func (p *packer) pairs(part string, all []pair) error {
 		if b.err == nil {
 			b.err = s.Exec()
 		}
-		if err := done(); err != nil || b.err != nil {
-			return cmp.Or(b.err, err)
-		}
-	}
-	return nil
+		return cmp.Or(b.err, done())
+	})
 }
 
 // rootBounds gives the bounds of all that an index holds, from its root alone.

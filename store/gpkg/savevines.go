@@ -1,6 +1,7 @@
 package gpkg
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 
@@ -8,9 +9,6 @@ import (
 	"courson/store"
 	"courson/store/logbook"
 )
-
-// vinesAtOnce is how many new vines one statement writes.
-const vinesAtOnce = 100
 
 // SaveVines writes vines by id. When it returns an error, no id was given back.
 func (t *tx) SaveVines(vines []store.Vine) error {
@@ -63,11 +61,13 @@ func (t *tx) addVines(c *conn, vines []store.Vine, at []int) error {
 	if err != nil {
 		return err
 	}
-	for from := 0; from < len(at); from += vinesAtOnce {
-		part := at[from:min(from+vinesAtOnce, len(at))]
-		if err := insertVines(c, vines, part, id+int64(from)); err != nil {
-			return err
-		}
+	next := id
+	err = portions(at, [3]int{100, 10, 1}, func(part []int) error {
+		next += int64(len(part))
+		return insertVines(c, vines, part, next-int64(len(part)))
+	})
+	if err != nil {
+		return err
 	}
 	var row vine.ID
 	for k, i := range at {
@@ -128,10 +128,7 @@ func insertVines(c *conn, vines []store.Vine, at []int, id vine.ID) error {
 	if b.err == nil {
 		b.err = s.Exec()
 	}
-	if err := done(); b.err == nil {
-		b.err = err
-	}
-	return b.err
+	return cmp.Or(b.err, done())
 }
 
 // changeVine writes over a vine that is there.
