@@ -165,3 +165,48 @@ func TestGiStar_LonePoint(t *testing.T) {
 	assert.InEpsilon(t, 0.4909403311, m.I, 1e-9, "counting n = 10")
 	assert.InEpsilon(t, 0.111087486, m.Variance, 1e-8)
 }
+
+// TestMoran_EightOnALine: the figures of R, spdep 1.2-7, for eight values each
+// with its one or two neighbours.
+func TestMoran_EightOnALine(t *testing.T) {
+	x := []float64{0, 1, 2, 3, 4, 5, 6, 7}
+	v := []float64{3.1, 2.7, 3.9, 4.4, 1.2, 0.8, 1.9, 2.5}
+	m, err := Moran(x, make([]float64, 8), v, circle(1))
+	require.NoError(t, err)
+	assert.InEpsilon(t, 0.356658623463, m.I, 1e-9)
+	assert.InEpsilon(t, 0.125301078073, m.Variance, 1e-9)
+	assert.InEpsilon(t, 0.158201715, m.P, 1e-8)
+	assert.Equal(t, 14, m.Links)
+	assert.False(t, m.Structured(0.05))
+}
+
+// TestMoran_AllOrders: expectation and variance are those over all orders of the
+// values (exact by enumeration; no random numbers).
+func TestMoran_AllOrders(t *testing.T) {
+	x := []float64{0, 1, 2.2, 3, 4.5, 5}
+	v := []float64{3.1, 2.7, 9.9, 4.4, 1.2, 0.8}
+	var n, mean, square float64
+	var last Global
+	permute(v, 0, func() {
+		m, err := moran(x, make([]float64, len(x)), v, circle(1.6), nil)
+		require.NoError(t, err)
+		n, mean, square, last = n+1, mean+m.I, square+m.I*m.I, m
+	})
+	mean /= n
+	assert.Equal(t, 720.0, n)
+	assert.InDelta(t, last.Expected, mean, 1e-12)
+	assert.InDelta(t, last.Variance, square/n-mean*mean, 1e-12)
+}
+
+// permute calls do for every order of v.
+func permute(v []float64, k int, do func()) {
+	if k == len(v) {
+		do()
+		return
+	}
+	for i := k; i < len(v); i++ {
+		v[k], v[i] = v[i], v[k]
+		permute(v, k+1, do)
+		v[k], v[i] = v[i], v[k]
+	}
+}
