@@ -29,7 +29,7 @@ func (w *blockWork) lay(rw *rowWork, places []layout.Place, spacing float64) {
 	}
 	of, found := w.byPlace(rw, places, spacing/2)
 	if 2*found < len(places) {
-		of, found = byNumber(rw, places)
+		of = byNumber(rw, places)
 	}
 	lost := w.lost(rw, of)
 	numbers, ok := numbersFor(rw, of, places, len(lost) > 0)
@@ -90,16 +90,15 @@ func (w *blockWork) byPlace(rw *rowWork, places []layout.Place, reach float64) (
 }
 
 // byNumber finds for each place the stored vine of its number.
-func byNumber(rw *rowWork, places []layout.Place) (of []int, found int) {
-	of = make([]int, len(places))
+func byNumber(rw *rowWork, places []layout.Place) []int {
+	of := make([]int, len(places))
 	for i, p := range places {
 		of[i] = -1
 		if k, ok := rw.find(p.Number); ok {
 			of[i] = k
-			found++
 		}
 	}
-	return of, found
+	return of
 }
 
 // lost gives the numbers of stored vines that got no place.
