@@ -11,8 +11,9 @@ import (
 // page is one file of the pages, compressed once at start.
 type page struct{ reply }
 
-// pageKinds are the types of the files that pages are made of. They are listed
-// here because a machine's own table may lack or change them.
+// pageKind gives the media type of a file of the pages, and whether compressing
+// it pays. The types are listed here because a machine's own table may lack or
+// change them.
 func pageKind(name string) (mime string, compress bool) {
 	switch strings.ToLower(path.Ext(name)) {
 	case ".html":
