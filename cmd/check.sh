@@ -75,9 +75,6 @@ run_program() {
 
 go_tests() { go test -race -timeout 20m ./...; }
 
-# The figures of the README are measured by hand; here each benchmark only has to run.
-bench_once() { go test -run '^$' -bench . -benchtime 1x -short ./geo/... >"$work/bench.log" 2>&1 || { tail -n 30 "$work/bench.log"; return 1; }; }
-
 web_install() { (cd web && npm ci --no-audit --no-fund --loglevel=error); }
 web_types() { (cd web && npm run -s check); }
 web_unit() { (cd web && npm run -s test:unit); }
@@ -101,7 +98,6 @@ if [ "$what" != web ]; then
 	check "static checks" go run honnef.co/go/tools/cmd/staticcheck@v0.8.2 ./...
 	check "program makes, checks and shows the demo estate" run_program
 	check "Go tests with the race detector" go_tests
-	check "benchmarks run" bench_once
 fi
 
 if [ "$what" != go ]; then
