@@ -90,7 +90,8 @@ export function chooseRun(app, stand, index) {
 }
 
 /**
- * Enter looks at the vine nearest to the middle of the map.
+ * Enter looks at the vine nearest to the middle of the map; once more, and the
+ * focus goes to what is said of it.
  * @param {App} app
  * @param {import("./maplibre.js").MapLibreMap} map
  * @param {{stands: () => Stand[]}} nearby
@@ -98,6 +99,10 @@ export function chooseRun(app, stand, index) {
 function watchEnter(app, map, nearby) {
 	map.getCanvas().addEventListener("keydown", (e) => {
 		if (e.key !== "Enter") return;
+		if (app.view.get().vine !== null && app.choosing.get().way === "look") {
+			/** @type {HTMLElement | null} */ (document.querySelector("#vine h2"))?.focus();
+			return;
+		}
 		const { clientWidth, clientHeight } = map.getCanvas();
 		const hit = map.getZoom() >= VINE_ZOOM ? vineAt(map, nearby.stands(), map.getCenter(), Math.max(clientWidth, clientHeight) / 2) : null;
 		if (hit && app.choosing.get().way === "run") chooseRun(app, hit.stand, hit.index);

@@ -9,8 +9,11 @@ export function watchKeys(app) {
 		if (way !== "look") app.choosing.set({ way: "look", anchor: null });
 		else if (vine !== null) {
 			app.view.set({ vine: null });
-			const canvas = document.getElementById("map-canvas");
-			if (document.activeElement === document.body) canvas?.focus();
+			// What had the focus is gone: back to where vines are looked for.
+			if (document.activeElement === document.body) {
+				const place = [...document.querySelectorAll("#map-canvas, .plan-board, #table .scroller")].find((p) => p.checkVisibility());
+				/** @type {HTMLElement | undefined} */ (place)?.focus();
+			}
 		} else if (app.selection.count) app.selection.clear();
 	});
 }

@@ -22,7 +22,7 @@ export function mountPlaces(app, place) {
 	place.append(toggle, h("h2", { class: "places-title" }, t("blocks.title")), inner);
 	const arrange = () => {
 		const { block: chosen } = app.view.get();
-		list.hidden = search.hidden = chosen !== null;
+		list.hidden = chosen !== null;
 		place.classList.toggle("one-block", chosen !== null);
 	};
 	app.view.on((now, old) => {

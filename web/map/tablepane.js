@@ -27,6 +27,8 @@ export function mountTable(app, place) {
 		place.hidden = pane !== "table";
 		if (place.hidden) return show(place);
 		const shown = blockOf(app, block);
+		const { state, list } = app.blocks.get();
+		if (!list.length && state === "loading") return show(place, h("p", { class: "state" }, app.t("blocks.loading")));
 		if (!shown) return show(place, path(app), blockTable(app));
 		const stand = app.stands.peek(shown.id, season);
 		if (!stand) {
@@ -132,7 +134,7 @@ function vineTable(app, stand, r) {
 			byte(stand.nodes[i]), byte(stand.left[i]), word("progress", i), h("td", {}, flagText(app, stand.flags[i])));
 	});
 	const heads = [t("table.choose"), t("table.vine"), t("vine.col_condition"), `${t("table.leaf")}#`, t("vine.col_vigour"), `${t("table.weight")}#`, `${t("table.nodes")}#`, `${t("table.left")}#`, t("vine.col_progress"), t("table.flags")];
-	return h("div", {}, h("p", {}, h("label", { class: "pick-all" }, all, ` ${t("table.choose_all")}`)), table(t("table.vines", { label: row.label, code: stand.code }), heads, rows));
+	return h("div", {}, h("p", {}, h("span", { class: "pick-all" }, all, ` ${t("table.choose_all")}`)), table(t("table.vines", { label: row.label, code: stand.code }), heads, rows));
 }
 
 /** @param {App} app @param {number} flags */
@@ -145,5 +147,5 @@ function flagText(app, flags) {
 function tick(label, on, key, act) {
 	const box = h("input", { type: "checkbox", "aria-label": label, class: "tick", data: { key }, on: { change: act } });
 	box.checked = on;
-	return box;
+	return h("label", { class: "tick-line" }, box);
 }
