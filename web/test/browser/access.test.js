@@ -189,7 +189,7 @@ test("states stay apart for eyes that see colours otherwise", async () => {
 			// Done is a full disc, not started a ring: their insides must differ however one sees.
 			const inside = (/** @type {number} */ i) => {
 				const p = onScreen(stand.wx[i], stand.wy[i]);
-				return picture.at(p.x - 3, p.y - 5);
+				return picture.at(p.x - 2, p.y - 3);
 			};
 			const nearest = (/** @type {string} */ key) => {
 				const code = classes.find((/** @type {any} */ c) => c.key === key).code;
