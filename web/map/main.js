@@ -64,7 +64,7 @@ function start(app) {
 	mountVinePanel(app, at("vine"));
 	mountChooseBar(app, at("choose"));
 	const status = mountStatus(app, at("status"));
-	const legend = mountLegend(app, at("legend"), { inView: () => panes?.inView() ?? null });
+	const legend = mountLegend(app, at("legend"), { standsInView: () => panes?.standsInView() ?? null });
 	const live = keepUp(app, {
 		refreshTiles: (bounds) => panes?.refreshTiles(bounds),
 		onLine: status.line,
