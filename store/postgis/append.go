@@ -136,6 +136,9 @@ func (t *tx) screen(ctx context.Context, events []vine.Event, lock bool) ([]logb
 	if err := t.pg.SendBatch(ctx, &b).Close(); err != nil {
 		return nil, nil, err
 	}
+	if lock {
+		t.places = found.Vines // the ground stands still until the commit
+	}
 	accepted, answers := logbook.Screen(events, found)
 	return accepted, answers, nil
 }

@@ -83,7 +83,7 @@ func lost(err error) bool {
 	var network net.Error
 	return errors.As(err, &connect) || errors.As(err, &network) ||
 		errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, net.ErrClosed) ||
-		strings.Contains(err.Error(), "conn closed")
+		pgconn.SafeToRetry(err) // among them: the connection was closed before
 }
 
 // again tells whether the same transaction may succeed when tried anew at once.

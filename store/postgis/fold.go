@@ -15,7 +15,7 @@ import (
 )
 
 // foldChunk is how many vines are folded at a time: it bounds the memory.
-const foldChunk = 4_000
+const foldChunk = 2_000
 
 // fold folds the vines that events or the ground touched, block by block.
 func (t *tx) fold(ctx context.Context) error {
@@ -60,13 +60,30 @@ func (t *tx) dirtyPlaces(ctx context.Context, block vine.ID, d dirty) ([]vine.Pl
 		if len(rows) > 0 {
 			queue(vinesOfRows, t.estate, rows)
 		}
-		if len(d.vines) > 0 {
-			queue(vinesIn, t.estate, slices.Sorted(maps.Keys(d.vines)))
+		var unknown []vine.ID
+		for id := range d.vines {
+			if p, ok := t.places[id]; ok {
+				out = append(out, p)
+			} else {
+				unknown = append(unknown, id)
+			}
+		}
+		if len(unknown) > 0 {
+			slices.Sort(unknown)
+			queue(vinesIn, t.estate, unknown)
 		}
 	}
+	if b.Len() == 0 {
+		return sorted(out), nil
+	}
 	err := t.q.SendBatch(ctx, &b).Close()
-	slices.SortFunc(out, func(a, b vine.Place) int { return cmp.Compare(a.ID, b.ID) })
-	return slices.Compact(out), err
+	return sorted(out), err
+}
+
+// sorted gives places in order of vine, each once.
+func sorted(places []vine.Place) []vine.Place {
+	slices.SortFunc(places, func(a, b vine.Place) int { return cmp.Compare(a.ID, b.ID) })
+	return slices.Compact(places)
 }
 
 // folder folds vines of one block and compares with, or mends, what is cached.

@@ -155,7 +155,7 @@ func parseURL(raw string, opts Options) (*pgxpool.Config, string, error) {
 	config, err := pgxpool.ParseConfig(u.String())
 	if err != nil {
 		password, _ := u.User.Password()
-		return nil, "", errors.New(hide(err.Error(), password))
+		return nil, "", errors.New(hide(hide(err.Error(), password), query.Get("password")))
 	}
 	config.MaxConns = int32(opts.MaxConns)
 	if opts.MaxConns <= 0 {
@@ -183,6 +183,11 @@ func settle(c *pgx.ConnConfig) {
 		"jit":                             "off",
 		"max_parallel_workers_per_gather": "0",
 		"work_mem":                        "32MB", // a block's states are sorted in memory
+		// A node that vanished without a word must not hold its locks for hours.
+		"tcp_keepalives_idle":                 "30",
+		"tcp_keepalives_interval":             "10",
+		"tcp_keepalives_count":                "3",
+		"idle_in_transaction_session_timeout": "15min",
 	} {
 		if _, set := c.RuntimeParams[name]; !set {
 			c.RuntimeParams[name] = value

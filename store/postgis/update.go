@@ -32,7 +32,8 @@ type tx struct {
 	xid string // for finding out what became of a commit
 
 	touched map[vine.ID]*touched
-	pending []logbook.Accepted // judged, not yet in the table
+	pending []logbook.Accepted     // judged, not yet in the table
+	places  map[vine.ID]vine.Place // looked up already; in an Append only
 	names   oldNames
 	fresh   vine.ID // the first id that the transaction gave; 0: none yet
 	wrote   int     // records of the ground
