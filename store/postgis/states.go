@@ -44,7 +44,9 @@ const (
 	statesAll = `
 		SELECT DISTINCT ON (s.vine_id) s.moved, ` + stateSelect + `
 		FROM (
-		    SELECT *, max(changed) OVER (PARTITION BY vine_id) AS moved
+		    SELECT *, max(changed) OVER (
+		        PARTITION BY vine_id ORDER BY season DESC -- the order wanted below: sorted once
+		        ROWS BETWEEN UNBOUNDED PRECEDING AND UNBOUNDED FOLLOWING) AS moved
 		    FROM vine_state WHERE estate_id = $1 AND block_id = $2) s
 		WHERE s.season <= $3
 		ORDER BY s.vine_id, s.season DESC`
