@@ -63,7 +63,7 @@ export function writeHash(view) {
 	for (const key of /** @type {const} */ (["only", "block", "row", "vine"])) if (view[key] !== null) words.push(`${key}=${view[key]}`);
 	if (view.at) {
 		const { lon, lat, zoom, bearing } = view.at;
-		const at = [lon.toFixed(6), lat.toFixed(6), zoom.toFixed(2)];
+		const at = [lon.toFixed(7), lat.toFixed(7), zoom.toFixed(2)];
 		if (Math.abs(bearing) >= 0.1) at.push(bearing.toFixed(1));
 		words.push(`at=${at.join(",")}`);
 	}

@@ -7,11 +7,10 @@
 const FOOT_M = 0.3048;
 const INCH_MM = 25.4;
 const POUND_G = 453.59237;
-const OUNCE_G = POUND_G / 16;
 const ACRE_M2 = 43_560 * FOOT_M * FOOT_M;
 const HECTARE_M2 = 10_000;
 
-/** @typedef {"area" | "length" | "spacing" | "weight" | "small_weight" | "weight_per_m" | "per_area" | "diameter" | "shoot"} Amount */
+/** @typedef {"area" | "length" | "spacing" | "weight" | "weight_per_m" | "per_area" | "diameter" | "shoot"} Amount */
 
 /**
  * What a stored number is multiplied with, and the unit to write after it.
@@ -22,7 +21,6 @@ const SCALES = {
 	length: { metric: [1, "m", 0], us: [1 / FOOT_M, "ft", 0] },
 	spacing: { metric: [1, "m", 2], us: [1 / FOOT_M, "ft", 2] },
 	weight: { metric: [1 / 1000, "kg", 2], us: [1 / POUND_G, "lb", 2] },
-	small_weight: { metric: [1, "g", 0], us: [1 / OUNCE_G, "oz", 1] },
 	weight_per_m: { metric: [1 / 1000, "kg/m", 2], us: [FOOT_M / POUND_G, "lb/ft", 2] },
 	per_area: { metric: [HECTARE_M2, "/ha", 0], us: [ACRE_M2, "/ac", 0] },
 	diameter: { metric: [1, "mm", 1], us: [1 / INCH_MM, "in", 2] },

@@ -3,6 +3,8 @@
 import { recordForChosen } from "./acts.js";
 import { button, h, show } from "./dom.js";
 import { openChosenForm } from "./recordform.js";
+import { vinesInside } from "../lib/ground.js";
+import { living } from "../lib/model.js";
 import { addressOf } from "../lib/stand.js";
 
 /**
@@ -20,8 +22,9 @@ const QUICK = [
 /**
  * @param {App} app
  * @param {HTMLElement} place
+ * @param {{inView: () => import("./legend.js").InView | null}} from
  */
-export function mountChooseBar(app, place) {
+export function mountChooseBar(app, place, { inView }) {
 	let last = 0;
 	const draw = () => {
 		const { way } = app.choosing.get();
@@ -30,7 +33,7 @@ export function mountChooseBar(app, place) {
 		document.documentElement.dataset.chosen = String(n);
 		if (place.hidden) return show(place);
 		const onMap = app.view.get().pane === "map";
-		show(place, onMap && way !== "look" ? ways(app, way) : null, onMap && way !== "look" ? h("p", { class: "choose-hint" }, hint(app)) : null, counted(app, n));
+		show(place, onMap && way !== "look" ? ways(app, way, () => chooseShown(app, inView())) : null, onMap && way !== "look" ? h("p", { class: "choose-hint" }, hint(app)) : null, counted(app, n));
 		if (n !== last) app.announce(n ? app.t("choose.count", { n }) : app.t("choose.none"));
 		last = n;
 	};
@@ -42,11 +45,26 @@ export function mountChooseBar(app, place) {
 	draw();
 }
 
-/** @param {App} app @param {ChooseWay} way */
-function ways(app, way) {
+/**
+ * Chooses what is in view; where one class is shown alone, only that.
+ * @param {App} app
+ * @param {import("./legend.js").InView | null} view
+ */
+function chooseShown(app, view) {
+	if (!view) return app.announce(app.t("choose.closer"));
+	const { theme, only } = app.view.get();
+	for (const stand of view.stands) {
+		const shown = vinesInside(stand, view.corners).filter((i) => only === null || (stand[theme][i] === only && (theme === "condition" || living(stand.condition[i]))));
+		if (shown.length) app.selection.set(stand, shown);
+	}
+}
+
+/** @param {App} app @param {ChooseWay} way @param {() => void} shown */
+function ways(app, way, shown) {
 	const one = (/** @type {ChooseWay} */ w) =>
 		button(app.t(`choose.${w}`), () => app.choosing.set({ way: w, anchor: null }), { "aria-pressed": String(w === way), data: { key: `way-${w}` } });
 	return h("div", { class: "ways", role: "group", "aria-label": app.t("choose.way") }, one("run"), one("row"), one("box"),
+		button(app.t("choose.shown"), shown, { data: { key: "shown" } }),
 		button(app.t("choose.end"), () => app.choosing.set({ way: "look", anchor: null }), { data: { key: "end" } }));
 }
 

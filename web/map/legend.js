@@ -1,6 +1,7 @@
 // The legend: always in sight, made from the same numbers as the map, with the
 // vines of each class counted. A click on a class shows only that class.
 
+import { vinesInside } from "../lib/ground.js";
 import { living } from "../lib/model.js";
 import { className, inksOf } from "./app.js";
 import { sumCounts } from "./bars.js";
@@ -10,32 +11,33 @@ import { markOf } from "./mark.js";
 /**
  * @typedef {import("./app.js").App} App
  * @typedef {import("../lib/model.js").LegendClass} LegendClass
+ * @typedef {{stands: import("../lib/stand.js").Stand[], corners: [number, number][]}} InView
  */
 
 /**
  * @param {App} app
  * @param {HTMLElement} place
- * @param {{standsInView: () => import("../lib/stand.js").Stand[] | null}} from null where no single vines are drawn
+ * @param {{inView: () => InView | null}} from null where no single vines are drawn
  */
-export function mountLegend(app, place, { standsInView }) {
+export function mountLegend(app, place, { inView }) {
 	let waiting = 0;
 	const draw = () => {
 		waiting = 0;
 		const { theme, season, only } = app.view.get();
 		const legend = app.legends[theme];
-		const stands = standsInView();
-		const counts = stands ? countStands(stands, theme, legend) : sumCounts(app.blocks.get().list.map((b) => b.totals), theme, legend);
+		const view = inView();
+		const counts = view ? countInView(view, theme, legend) : sumCounts(app.blocks.get().list.map((b) => b.totals), theme, legend);
 		const unit = legend.unit === "kg/m" ? app.units.unit("weight_per_m") : legend.unit;
 		const at = app.blocks.get().at;
-		const where = [stands ? app.t("legend.in_view") : app.t("legend.estate"), app.t("legend.season", { season: String(season) })];
+		const where = [view ? app.t("legend.in_view") : app.t("legend.estate"), app.t("legend.season", { season: String(season) })];
 		if (at) where.push(app.t("legend.as_of", { time: timeText(app, at) }));
 		show(
 			place,
 			h("h2", { class: "legend-title" }, app.t(`theme.${theme}`), unit ? h("span", { class: "unit" }, `, ${unit}`) : null),
 			h("p", { class: "legend-where" }, where.join(" · ")),
 			h("ul", { class: "legend-classes" }, ...legend.classes.map((c, k) => item(app, theme, c, counts[k], only))),
-			stands ? null : h("p", { class: "legend-note" }, app.t(theme === "condition" ? "legend.pieces" : `legend.pieces_${theme}`)),
-			stands && theme !== "condition" ? goneNote(app) : null,
+			view ? null : h("p", { class: "legend-note" }, app.t(theme === "condition" ? "legend.pieces" : `legend.pieces_${theme}`)),
+			view && theme !== "condition" ? goneNote(app) : null,
 		);
 	};
 	const soon = () => {
@@ -88,16 +90,17 @@ function goneNote(app) {
 }
 
 /**
- * @param {import("../lib/stand.js").Stand[]} stands
+ * Vines per class inside the view.
+ * @param {InView} view
  * @param {import("../lib/model.js").Theme} theme
  * @param {import("../lib/model.js").Legend} legend
  */
-export function countStands(stands, theme, legend) {
+export function countInView({ stands, corners }, theme, legend) {
 	const byCode = new Array(256).fill(0);
 	for (const stand of stands) {
 		const column = stand[theme];
 		const { condition } = stand;
-		for (let i = 0; i < stand.count; i++) if (theme === "condition" || living(condition[i])) byCode[column[i]]++;
+		for (const i of vinesInside(stand, corners)) if (theme === "condition" || living(condition[i])) byCode[column[i]]++;
 	}
 	return legend.classes.map((c) => byCode[c.code]);
 }

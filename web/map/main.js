@@ -46,9 +46,8 @@ async function begin() {
 	const app = await createApp({ api, t, estate, legends, from: readHash(location.hash) });
 	document.title = `${estate.name} · Courson`;
 	app.announce = announcer(at("announce"));
-	start(app);
 	opening.remove();
-	at("page").hidden = false;
+	start(app);
 }
 
 /** @param {import("./app.js").App} app */
@@ -62,9 +61,10 @@ function start(app) {
 	mountSearch(app, places.search, list.filter);
 	mountBlockPanel(app, places.block);
 	mountVinePanel(app, at("vine"));
-	mountChooseBar(app, at("choose"));
+	const inView = () => panes?.inView() ?? null;
+	mountChooseBar(app, at("choose"), { inView });
 	const status = mountStatus(app, at("status"));
-	const legend = mountLegend(app, at("legend"), { standsInView: () => panes?.standsInView() ?? null });
+	const legend = mountLegend(app, at("legend"), { inView });
 	const live = keepUp(app, {
 		refreshTiles: (bounds) => panes?.refreshTiles(bounds),
 		onLine: status.line,

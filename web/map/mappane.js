@@ -15,6 +15,7 @@ import { watchNearby } from "./nearby.js";
 import { mountRing } from "./ring.js";
 import { mountScale } from "./scalebar.js";
 import { watchStyled } from "./styled.js";
+import { mountWhere } from "./where.js";
 import { VineLayer } from "./vinelayer.js";
 
 /** @typedef {import("./app.js").App} App */
@@ -70,6 +71,7 @@ export function mountMap(app, place, tell) {
 	mountBox(app, map, place);
 	mountMapButtons(app, map, place);
 	mountScale(map, place, estate.us_units);
+	mountWhere(app, map, place);
 	if (estate.base_map?.attribution) place.append(h("p", { class: "attribution" }, estate.base_map.attribution));
 	/** @type {{map: MapLibreMap, layer: VineLayer, nearby: ReturnType<typeof watchNearby> | null, refreshTiles: (bounds: [number, number, number, number]) => void, onReady: (() => void) | null}} */
 	const parts = { map, layer, nearby: null, onReady: null, refreshTiles: (bounds) => void (map.getSource("estate") && map.refreshTiles("estate", tilesOver(bounds, 0, TILES_UNTIL))) };
@@ -93,7 +95,7 @@ function tilesOf(app) {
 /** @param {App} app @returns {import("../style/map.js").Look} */
 function lookOf(app) {
 	const { theme, only } = app.view.get();
-	return { theme, only, legend: app.legends[theme], ground: app.ground.get().name, words: (key) => app.t(key) };
+	return { theme, only, picture: app.estate.base_map !== null, legend: app.legends[theme], ground: app.ground.get().name, words: (key) => app.t(key) };
 }
 
 /** @param {App} app */

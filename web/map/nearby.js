@@ -125,6 +125,14 @@ export function watchNearby(app, map, layer, styled, onState) {
 		},
 		/** Stands drawn in view. */
 		stands: () => [...layer.blocks.values()].map((d) => d.stand).filter((s) => s.season === app.view.get().season && inView(map, s)),
+		/** Corners of the view on the world square. @returns {[number, number][]} */
+		corners() {
+			const { clientWidth: w, clientHeight: h } = map.getCanvas();
+			return [[0, 0], [w, 0], [w, h], [0, h]].map(([x, y]) => {
+				const { lng, lat } = map.unproject([x, y]);
+				return [worldX(lng), worldY(lat)];
+			});
+		},
 	};
 }
 

@@ -5,6 +5,7 @@ import { button, h, show } from "./dom.js";
 import { canDraw, mountMap } from "./mappane.js";
 import { mountPlan } from "./planpane.js";
 import { mountTable } from "./tablepane.js";
+import { VINE_ZOOM } from "./vinelayer.js";
 
 /**
  * @typedef {import("./app.js").App} App
@@ -55,9 +56,10 @@ export function mountPanes(app, at, onView) {
 			words.tiles("");
 			map?.nearby?.retry();
 		},
-		standsInView() {
-			if (app.view.get().pane !== "map" || !map?.nearby || map.map.getZoom() < 16) return null;
-			return map.nearby.stands();
+		/** Where single vines are drawn: the stands, and the corners of what is seen of them. */
+		inView() {
+			if (app.view.get().pane !== "map" || !map?.nearby || map.map.getZoom() < VINE_ZOOM) return null;
+			return { stands: map.nearby.stands(), corners: map.nearby.corners() };
 		},
 	};
 }

@@ -1,7 +1,7 @@
 // The same data as tables: blocks, the rows of one, the vines of one row. What is
 // chosen and looked at here is the same as on the map.
 
-import { FLAG, NONE } from "../lib/model.js";
+import { DONE, FLAG, NONE, living } from "../lib/model.js";
 import { addressOf } from "../lib/stand.js";
 import { rowIndexes } from "../lib/selection.js";
 import { lookAt, rowChosen, toggleRow } from "./acts.js";
@@ -104,8 +104,8 @@ function rowTable(app, block, stand) {
 	return table(t("table.rows", { code: block.code }), [t("table.choose"), t("table.row"), `${t("table.vines_count")}#`, `${t("table.gaps")}#`, `${t("table.done")}#`],
 		stand.rows.map((row, r) => {
 			const indexes = rowIndexes(stand, r);
-			const gaps = indexes.filter((i) => stand.condition[i] === 5 || stand.condition[i] === 6).length;
-			const done = indexes.filter((i) => stand.progress[i] === 2 && stand.condition[i] !== 5 && stand.condition[i] !== 6).length;
+			const gaps = indexes.filter((i) => !living(stand.condition[i])).length;
+			const done = indexes.filter((i) => stand.progress[i] === DONE && living(stand.condition[i])).length;
 			return h("tr", {},
 				h("td", {}, tick(t("table.choose_row", { label: row.label }), rowChosen(app, block.id, row.id), `row-${row.id}`, () => void toggleRow(app, block.id, row.id))),
 				h("th", { scope: "row" }, button(row.label, () => app.view.set({ row: row.id }), { class: "link", data: { key: `open-${row.id}` } })),

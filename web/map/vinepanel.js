@@ -24,7 +24,7 @@ export function mountVinePanel(app, place) {
 	/** @type {AbortController | null} */
 	let running = null;
 	let trouble = "";
-	/** Which block's revision the vine was read at. */
+	/** The vine's block: when that changes, the vine is read again. */
 	let block = 0;
 	const form = mountRecordForm(app, { vine: () => vine });
 
@@ -69,8 +69,9 @@ export function mountVinePanel(app, place) {
 		} else if (now.season !== old.season) draw();
 		if (now.vine === null && old.vine !== null) draw();
 	});
-	app.stands.on(({ stand, fresh, totals }) => {
-		if (vine && stand.block === block && (fresh || totals)) void read(false);
+	app.blocks.on((now, old) => {
+		const revision = (/** @type {import("../lib/model.js").Block[]} */ list) => list.find((b) => b.id === block)?.revision;
+		if (vine && now.season === old.season && revision(now.list) !== revision(old.list)) void read(false);
 	});
 	let waiting = "";
 	app.outbox.on(({ entries }) => {
@@ -81,7 +82,6 @@ export function mountVinePanel(app, place) {
 	});
 	draw();
 	void read(true);
-	return { refresh: () => void read(false) };
 }
 
 /** The map shifts so that the vine stays in sight beside the panel. @param {App} app @param {Vine} vine */

@@ -15,6 +15,7 @@ import { THEME_STYLES } from "./theme.js";
  * @property {import("../lib/model.js").Legend} legend
  * @property {import("./ground.js").GroundName} ground
  * @property {number | null} only
+ * @property {boolean} picture a base map lies under the blocks
  * @property {(key: string) => string} words
  */
 
@@ -57,7 +58,7 @@ export function mapStyle(tiles, bounds, base, look) {
 			estate: { type: "vector", tiles: [tiles], minzoom: 0, maxzoom: TILES_UNTIL, ...(bounds ? { bounds: widened(bounds) } : {}) },
 			"row-ends": { type: "geojson", data: { type: "FeatureCollection", features: [] } },
 		},
-		layers: layers(look, base !== null),
+		layers: layers(look),
 	};
 	if (base) {
 		style.sources.base = { type: "raster", tiles: [new URL(base.tiles, location.origin).href.replaceAll("%7B", "{").replaceAll("%7D", "}")], tileSize: 256, maxzoom: base.max_zoom ?? 19 };
@@ -70,8 +71,8 @@ function widened([w, s, e, n]) {
 	return [w - 0.01, s - 0.01, e + 0.01, n + 0.01];
 }
 
-/** @param {Look} look @param {boolean} base @returns {Layer[]} */
-function layers(look, base) {
+/** @param {Look} look @returns {Layer[]} */
+function layers(look) {
 	const paints = paintsOf(look);
 	/** @type {Layer[]} */
 	const list = [
@@ -93,7 +94,7 @@ function layers(look, base) {
 			paint: paints["block-labels"],
 		},
 	];
-	if (base) list.splice(1, 0, { id: "base", type: "raster", source: "base" });
+	if (look.picture) list.splice(1, 0, { id: "base", type: "raster", source: "base" });
 	return list;
 }
 
@@ -107,7 +108,7 @@ export function blockText(look) {
  * @param {Look} look
  * @returns {Record<string, any>}
  */
-export function paintsOf({ theme, legend, ground, only }) {
+export function paintsOf({ theme, legend, ground, only, picture }) {
 	const inks = GROUNDS[ground];
 	const style = THEME_STYLES[theme];
 	const shown = only === null ? 1 : /** @type {any} */ (["case", ["==", style.rowClass, only], 1, 0]);
@@ -115,7 +116,7 @@ export function paintsOf({ theme, legend, ground, only }) {
 	return {
 		ground: { "background-color": inks.ground },
 		blocks: { "fill-color": style.blockColour(legend, ground, inks) },
-		"blocks-near": { "fill-color": inks.raised },
+		"blocks-near": { "fill-color": inks.raised, "fill-opacity": picture ? 0 : 1 },
 		"block-lines": { "line-color": inks.line, "line-width": byZoom([10, 0.6], [16, 1.4], [20, 2]) },
 		"row-axes": { "line-color": inks.faint, "line-width": 1 },
 		pieces: {

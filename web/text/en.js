@@ -127,6 +127,7 @@ export const en = {
 	"choose.run": "From–to",
 	"choose.row": "Rows",
 	"choose.box": "Box",
+	"choose.shown": "All in view",
 	"choose.hint_run_first": "Click the first vine of the run.",
 	"choose.hint_run_last": "First: {address}. Now click the last vine of the run.",
 	"choose.hint_row": "Click a row or its number.",

@@ -153,7 +153,7 @@ test("a run marked pruned changes colour and counts, another page sees it live, 
 	await second.context.close();
 });
 
-test("a whole row, and a box, are chosen; dead and missing vines are left out of pruning", async () => {
+test("a whole row, a box, and all in view of a class are chosen", async () => {
 	const run = runIn(4);
 	const { page, context } = await open(run);
 	await page.click(".map-buttons button:last-child");
@@ -171,6 +171,14 @@ test("a whole row, and a box, are chosen; dead and missing vines are left out of
 	await page.mouse.move(Math.max(a.x, b.x) + 9, Math.max(a.y, b.y) + 9, { steps: 4 });
 	await page.mouse.up();
 	await until(page, "three chosen", `document.documentElement.dataset.chosen === "3"`);
+	// By class: only that class is shown, and all in view of it are chosen.
+	await page.click('[data-key="clear"]');
+	await page.click('#legend [data-code="0"]');
+	await page.waitForSelector('#legend [data-code="0"][aria-pressed=true]');
+	const counted = Number((await page.locator('#legend [data-code="0"] .legend-count').evaluate((e) => e.firstChild?.textContent ?? "")).replaceAll(",", ""));
+	await page.click('[data-key="shown"]');
+	await until(page, "the class chosen", `Number(document.documentElement.dataset.chosen) > 3`);
+	assert.equal(Number(await page.evaluate(() => document.documentElement.dataset.chosen)), counted);
 	await context.close();
 });
 
