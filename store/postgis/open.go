@@ -15,6 +15,7 @@ import (
 	"net"
 	"net/url"
 	"runtime"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -150,8 +151,10 @@ func parseURL(raw string, opts Options) (*pgxpool.Config, string, error) {
 	if estate == "" {
 		estate = query.Get("estate")
 	}
-	query.Del("estate")
-	u.RawQuery = query.Encode()
+	// The rest stays as it is written: the driver reads a plus sign as itself.
+	u.RawQuery = strings.Join(slices.DeleteFunc(strings.Split(u.RawQuery, "&"), func(pair string) bool {
+		return pair == "estate" || strings.HasPrefix(pair, "estate=")
+	}), "&")
 	config, err := pgxpool.ParseConfig(u.String())
 	if err != nil {
 		password, _ := u.User.Password()

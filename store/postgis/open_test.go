@@ -107,6 +107,20 @@ func TestOpen_WhichEstate(t *testing.T) {
 	assert.Contains(t, err.Error(), "hill")
 }
 
+// TestOpen_Parameters: what the driver understands reaches it as it is written.
+func TestOpen_Parameters(t *testing.T) {
+	u := newDatabase(t)
+	s := open(t, u+"&estate=on%20the+hill&options=-c%20search_path%3Dpublic&application_name=a+b", postgis.Options{})
+	conn := connect(t, u)
+	require.NoError(t, s.Ready(t.Context()))
+	var name, key string
+	require.NoError(t, conn.QueryRow(t.Context(), `SELECT application_name FROM pg_stat_activity
+		WHERE datname = current_database() AND pid <> pg_backend_pid() LIMIT 1`).Scan(&name))
+	assert.Equal(t, "a+b", name)
+	require.NoError(t, conn.QueryRow(t.Context(), `SELECT key FROM estate`).Scan(&key))
+	assert.Equal(t, "on the hill", key)
+}
+
 // TestEstates shows that estates of one database do not see each other's things,
 // although their ids are the same numbers.
 func TestEstates(t *testing.T) {
