@@ -3,7 +3,7 @@
 
 import { lonOf, latOf, worldX, worldY } from "../lib/ground.js";
 import { tilesOver } from "../lib/tiles.js";
-import { TILES_UNTIL, VINES_BEFORE, blockText, mapStyle, paintsOf } from "../style/map.js";
+import { TILES_UNTIL, VINES_BEFORE, blockWords, mapStyle, paintsOf } from "../style/map.js";
 import { inksOf } from "./app.js";
 import { cameraNow, cameraOf, firstCamera, keepCamera, sameCamera } from "./camera.js";
 import { watchClicks } from "./click.js";
@@ -155,7 +155,7 @@ function keepLook(app, map, layer, styled) {
 		const paints = paintsOf(look);
 		for (const [id, paint] of Object.entries({ ...paints, "pieces-waiting": paints.pieces }))
 			for (const [name, value] of Object.entries(paint)) map.setPaintProperty(id, /** @type {any} */ (name), value);
-		map.setLayoutProperty("block-labels", "text-field", blockText(look));
+		map.setLayoutProperty("block-words", "text-field", blockWords(look));
 	};
 	const retile = () => void /** @type {any} */ (map.getSource("estate")).setTiles([tilesOf(app)]);
 	app.view.on((now, old) => {

@@ -1,7 +1,7 @@
 // The name of the block in the middle of the map, where its own label is not to be
 // seen any more.
 
-import { h } from "./dom.js";
+import { h, show } from "./dom.js";
 import { VINE_ZOOM } from "./vinelayer.js";
 
 /**
@@ -19,7 +19,7 @@ export function mountWhere(app, map, place) {
 			.filter((b) => b.bounds && lng >= b.bounds[0] && lng <= b.bounds[2] && lat >= b.bounds[1] && lat <= b.bounds[3])
 			.sort((a, b) => far(a) - far(b));
 		name.hidden = !block || map.getZoom() < VINE_ZOOM + 0.5;
-		name.textContent = block ? [block.code, block.name, block.variety].filter(Boolean).join(" · ") : "";
+		if (block) show(name, [block.code, block.name].filter(Boolean).join(" · "), block.variety && h("span", {}, ` · ${block.variety}`));
 	};
 	map.on("moveend", draw);
 	app.blocks.on(draw);

@@ -89,8 +89,14 @@ function layers(look) {
 			paint: paints["row-labels"],
 		},
 		{
+			// What the theme says of a block gives way where there is no room; the codes never do.
+			id: "block-words", type: "symbol", source: "estate", "source-layer": "block_labels", minzoom: 13.5, maxzoom: 16.5,
+			layout: { "text-font": FONT, "text-size": byZoom([12, 10], [16, 15]), "text-padding": 1, "text-field": blockWords(look), "text-max-width": 14, "text-anchor": "top", "text-offset": [0, 0.2] },
+			paint: paints["block-words"],
+		},
+		{
 			id: "block-labels", type: "symbol", source: "estate", "source-layer": "block_labels", maxzoom: 16.5,
-			layout: { "text-font": FONT, "text-size": byZoom([12, 12], [16, 16]), "text-padding": 2, "text-line-height": 1.25, "text-field": blockText(look), "text-max-width": 12 },
+			layout: { "text-font": FONT, "text-size": byZoom([12, 12], [16, 17]), "text-field": get("code"), "text-anchor": "bottom", "text-offset": [0, 0.2], "text-allow-overlap": true, "text-ignore-placement": true },
 			paint: paints["block-labels"],
 		},
 	];
@@ -99,8 +105,8 @@ function layers(look) {
 }
 
 /** @param {Look} look @returns {any} */
-export function blockText(look) {
-	return ["step", ["zoom"], get("code"), 13.5, ["concat", get("code"), "\n", THEME_STYLES[look.theme].blockLine(look.words)]];
+export function blockWords(look) {
+	return THEME_STYLES[look.theme].blockLine(look.words);
 }
 
 /**
@@ -127,5 +133,6 @@ export function paintsOf({ theme, legend, ground, only, picture }) {
 		},
 		"row-labels": halo,
 		"block-labels": halo,
+		"block-words": halo,
 	};
 }
