@@ -146,15 +146,15 @@ CREATE TABLE event (
     CONSTRAINT event_once UNIQUE (estate_id, event_id)
 );
 CREATE INDEX event_block ON event (estate_id, block_id, cursor);
-CREATE INDEX event_whole ON event (estate_id, block_id) WHERE vines IS NULL;
 
--- Which events name a vine. An array index would find them too, but slower to
--- write and without the estate in front.
-CREATE TABLE event_vine (
+-- Where to look for the events about a thing: under the vine where few vines are
+-- named, else under every row that they stand in; whole rows under the row, whole
+-- blocks under the block. So an event about thousands of vines costs a few lines.
+CREATE TABLE event_about (
     estate_id bigint NOT NULL,
-    vine_id   bigint NOT NULL,
+    about_id  bigint NOT NULL,                -- a vine, a row or a block: ids say which
     cursor    bigint NOT NULL,
-    PRIMARY KEY (estate_id, vine_id, cursor)
+    PRIMARY KEY (estate_id, about_id, cursor)
 );
 
 -- The fold of the log, one record per vine and season in which something is
@@ -227,7 +227,7 @@ ALTER TABLE vine_row ALTER COLUMN estate_id SET STATISTICS 0;
 ALTER TABLE vine ALTER COLUMN estate_id SET STATISTICS 0;
 ALTER TABLE label_history ALTER COLUMN estate_id SET STATISTICS 0;
 ALTER TABLE event ALTER COLUMN estate_id SET STATISTICS 0;
-ALTER TABLE event_vine ALTER COLUMN estate_id SET STATISTICS 0;
+ALTER TABLE event_about ALTER COLUMN estate_id SET STATISTICS 0;
 ALTER TABLE vine_state ALTER COLUMN estate_id SET STATISTICS 0;
 ALTER TABLE plan ALTER COLUMN estate_id SET STATISTICS 0;
 ALTER TABLE plan_entry ALTER COLUMN estate_id SET STATISTICS 0;

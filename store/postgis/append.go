@@ -3,6 +3,7 @@ package postgis
 import (
 	"context"
 	"errors"
+	"slices"
 	"time"
 
 	"github.com/google/uuid"
@@ -49,11 +50,11 @@ func (s *Store) Append(ctx context.Context, events []vine.Event) ([]store.Answer
 // appendOnce locks the blocks, judges, folds, and only then asks for the place
 // in the log: the lock on it is held until the commit.
 func (t *tx) appendOnce(ctx context.Context, events []vine.Event) ([]store.Answer, error) {
-	accepted, answers, err := t.screen(ctx, events, true)
+	accepted, answers, places, err := t.screen(ctx, events, true)
 	if err != nil || len(accepted) == 0 {
 		return answers, err
 	}
-	t.pending = accepted
+	t.pending, t.places = accepted, places // the ground stands still until the commit
 	if err := t.touchEvents(ctx, accepted); err != nil {
 		return nil, err
 	}
@@ -61,7 +62,7 @@ func (t *tx) appendOnce(ctx context.Context, events []vine.Event) ([]store.Answe
 		return nil, err
 	}
 	t.pending = nil
-	if err := t.store(ctx, accepted); err != nil {
+	if err := t.store(ctx, accepted, places); err != nil {
 		return nil, err
 	}
 	return answers, t.announce(ctx)
@@ -72,10 +73,10 @@ func (t *tx) Append(ctx context.Context, events []vine.Event) ([]store.Answer, e
 	if len(events) == 0 {
 		return nil, nil
 	}
-	accepted, answers, err := t.screen(ctx, events, false)
+	accepted, answers, places, err := t.screen(ctx, events, false)
 	if err == nil && len(accepted) > 0 {
 		if err = t.touchEvents(ctx, accepted); err == nil {
-			err = t.store(ctx, accepted)
+			err = t.store(ctx, accepted, places)
 		}
 	}
 	if err != nil {
@@ -84,12 +85,13 @@ func (t *tx) Append(ctx context.Context, events []vine.Event) ([]store.Answer, e
 	return answers, nil
 }
 
-// screen looks up what the batch needs and judges it. With lock set it first
-// takes the blocks for itself, in order of their ids.
-func (t *tx) screen(ctx context.Context, events []vine.Event, lock bool) ([]logbook.Accepted, []store.Answer, error) {
+// screen looks up what the batch needs and judges it; it gives the places of the
+// vines named too. With lock set it first takes the blocks for itself, in order of
+// their ids.
+func (t *tx) screen(ctx context.Context, events []vine.Event, lock bool) ([]logbook.Accepted, []store.Answer, map[vine.ID]vine.Place, error) {
 	for _, e := range events {
 		if e.Received.IsZero() {
-			return nil, nil, errors.New("an event without its time of receipt: the caller sets it")
+			return nil, nil, nil, errors.New("an event without its time of receipt: the caller sets it")
 		}
 	}
 	needs := logbook.Wants(events)
@@ -100,6 +102,16 @@ func (t *tx) screen(ctx context.Context, events []vine.Event, lock bool) ([]logb
 		Vines:  make(map[vine.ID]vine.Place, len(needs.Vines)),
 	}
 	var b pgx.Batch
+	t.queueNeeds(&b, needs, found, lock)
+	if err := t.pg.SendBatch(ctx, &b).Close(); err != nil {
+		return nil, nil, nil, err
+	}
+	accepted, answers := logbook.Screen(events, found)
+	return accepted, answers, found.Vines, nil
+}
+
+// queueNeeds asks for what a batch needs.
+func (t *tx) queueNeeds(b *pgx.Batch, needs logbook.Needs, found logbook.Found, lock bool) {
 	blocks := `SELECT b.block_id` + blocksIn + ` ORDER BY b.block_id`
 	if lock {
 		blocks += ` FOR NO KEY UPDATE`
@@ -109,23 +121,21 @@ func (t *tx) screen(ctx context.Context, events []vine.Event, lock bool) ([]logb
 		_, err := pgx.ForEachRow(rows, []any{&id}, func() error { found.Blocks[id] = true; return nil })
 		return err
 	})
-	b.Queue(`SELECT e.event_id, e.kind`+eventsKnown, t.estate, bytesOf(needs.Events)).
-		Query(func(rows pgx.Rows) error {
-			var id uuid.UUID
-			var kind vine.Kind
-			_, err := pgx.ForEachRow(rows, []any{&id, &kind}, func() error { found.Events[id] = kind; return nil })
+	b.Queue(`SELECT e.event_id, e.kind`+eventsKnown, t.estate, bytesOf(needs.Events)).Query(func(rows pgx.Rows) error {
+		var id uuid.UUID
+		var kind vine.Kind
+		_, err := pgx.ForEachRow(rows, []any{&id, &kind}, func() error { found.Events[id] = kind; return nil })
+		return err
+	})
+	if len(needs.Rows) > 0 {
+		b.Queue(`SELECT r.row_id, r.block_id`+rowsIn, t.estate, needs.Rows).Query(func(rows pgx.Rows) error {
+			var id, block vine.ID
+			_, err := pgx.ForEachRow(rows, []any{&id, &block}, func() error { found.Rows[id] = block; return nil })
 			return err
 		})
-	if len(needs.Rows) > 0 {
-		b.Queue(`SELECT r.row_id, r.block_id`+rowsIn, t.estate, needs.Rows).
-			Query(func(rows pgx.Rows) error {
-				var id, block vine.ID
-				_, err := pgx.ForEachRow(rows, []any{&id, &block}, func() error { found.Rows[id] = block; return nil })
-				return err
-			})
 	}
-	if len(needs.Vines) > 0 {
-		b.Queue(selectPlaces+vinesIn+ofVine, t.estate, needs.Vines).Query(func(rows pgx.Rows) error {
+	if unknown := t.made.take(needs.Vines, found.Vines); len(unknown) > 0 {
+		b.Queue(selectPlaces+vinesIn+ofVine, t.estate, unknown).Query(func(rows pgx.Rows) error {
 			places, err := pgx.CollectRows(rows, scanPlace)
 			for _, p := range places {
 				found.Vines[p.ID] = p
@@ -133,14 +143,6 @@ func (t *tx) screen(ctx context.Context, events []vine.Event, lock bool) ([]logb
 			return err
 		})
 	}
-	if err := t.pg.SendBatch(ctx, &b).Close(); err != nil {
-		return nil, nil, err
-	}
-	if lock {
-		t.places = found.Vines // the ground stands still until the commit
-	}
-	accepted, answers := logbook.Screen(events, found)
-	return accepted, answers, nil
 }
 
 // bytesOf gives ids in the form that pgx takes for arrays.
@@ -170,8 +172,9 @@ func (t *tx) touchEvents(ctx context.Context, events []logbook.Accepted) error {
 	return nil
 }
 
-// store gives the events their places in the log and writes them.
-func (t *tx) store(ctx context.Context, events []logbook.Accepted) error {
+// store gives the events their places in the log and writes them. The rows of
+// the vines that they name are found in places.
+func (t *tx) store(ctx context.Context, events []logbook.Accepted, places map[vine.ID]vine.Place) error {
 	seasons := map[int]bool{}
 	for _, e := range events {
 		seasons[e.Season] = true
@@ -180,26 +183,51 @@ func (t *tx) store(ctx context.Context, events []logbook.Accepted) error {
 	if err != nil {
 		return err
 	}
-	var named [][2]int64
+	var about [][2]int64
 	_, err = t.pg.CopyFrom(ctx, pgx.Identifier{"event"},
 		[]string{"estate_id", "cursor", "event_id", "device", "seq", "made_at", "happened", "received", "by_whom",
 			"season", "block_id", "row_id", "vines", "kind", "value"},
 		pgx.CopyFromSlice(len(events), func(i int) ([]any, error) {
 			e, at := &events[i], cursor+int64(i)
-			for _, id := range e.Target.Vines {
-				named = append(named, [2]int64{id, at})
+			for _, id := range aboutOf(e.Target, places) {
+				about = append(about, [2]int64{id, at})
 			}
 			return []any{t.estate, at, [16]byte(e.ID), e.Device, int64(e.Seq), e.At, e.When, e.Received, e.By,
 				int32(e.Season), e.Target.Block, idOrNull(e.Target.Row), e.Target.Vines, string(e.Kind), e.Value}, nil
 		}))
-	if err != nil || len(named) == 0 {
+	if err != nil {
 		return err
 	}
-	_, err = t.pg.CopyFrom(ctx, pgx.Identifier{"event_vine"}, []string{"estate_id", "vine_id", "cursor"},
-		pgx.CopyFromSlice(len(named), func(i int) ([]any, error) {
-			return []any{t.estate, named[i][0], named[i][1]}, nil
+	_, err = t.pg.CopyFrom(ctx, pgx.Identifier{"event_about"}, []string{"estate_id", "about_id", "cursor"},
+		pgx.CopyFromSlice(len(about), func(i int) ([]any, error) {
+			return []any{t.estate, about[i][0], about[i][1]}, nil
 		}))
 	return err
+}
+
+// fewVines is how many listed vines an event is kept under one by one; beyond it
+// is kept under their rows.
+const fewVines = 4
+
+// aboutOf gives the ids under which an event with the target is found.
+func aboutOf(target vine.Target, places map[vine.ID]vine.Place) []vine.ID {
+	switch {
+	case len(target.Vines) == 0 && target.Row == 0:
+		return []vine.ID{target.Block}
+	case len(target.Vines) == 0:
+		return []vine.ID{target.Row}
+	case len(target.Vines) <= fewVines:
+		return target.Vines
+	}
+	var rows []vine.ID
+	for _, id := range target.Vines {
+		// Vines come row by row, so looking at the last is mostly enough.
+		if row := places[id].Row; len(rows) == 0 || rows[len(rows)-1] != row {
+			rows = append(rows, row)
+		}
+	}
+	slices.Sort(rows)
+	return slices.Compact(rows)
 }
 
 // newCursors notes the seasons and gives the first of n places in the log.

@@ -49,20 +49,19 @@ func (r reader) Events(ctx context.Context, q store.EventQuery) ([]store.LoggedE
 	return events, fail("events", err)
 }
 
-// The places in the log of what covers a vine ($2, in row $3 of block $4), and of
-// what covers a row (of which row and block are filled in).
+// The places in the log of what may cover a vine ($2, in row $3 of block $4), and
+// of what covers a row (of which row and block are filled in). What is kept under
+// the vine's row may be about other vines of it: see eventQuery.
 const (
 	cursorsOfVine = `
-		SELECT n.cursor FROM event_vine n WHERE n.estate_id = $1 AND n.vine_id = $2
-		UNION
-		SELECT a.cursor FROM event a WHERE a.estate_id = $1 AND a.block_id = $4 AND a.vines IS NULL
-		   AND (a.row_id IS NULL OR a.row_id = $3)`
+		SELECT n.cursor FROM event_about n WHERE n.estate_id = $1 AND n.about_id = $2
+		UNION SELECT n.cursor FROM event_about n WHERE n.estate_id = $1 AND n.about_id = $3
+		UNION SELECT n.cursor FROM event_about n WHERE n.estate_id = $1 AND n.about_id = $4`
 	cursorsOfRow = `
 		SELECT n.cursor FROM (SELECT vine_id FROM vine WHERE estate_id = $1 AND row_id = %[1]d OFFSET 0) v
-		CROSS JOIN LATERAL (SELECT cursor FROM event_vine WHERE estate_id = $1 AND vine_id = v.vine_id OFFSET 0) n
-		UNION
-		SELECT a.cursor FROM event a WHERE a.estate_id = $1 AND a.block_id = %[2]d AND a.vines IS NULL
-		   AND (a.row_id IS NULL OR a.row_id = %[1]d)`
+		CROSS JOIN LATERAL (SELECT cursor FROM event_about WHERE estate_id = $1 AND about_id = v.vine_id OFFSET 0) n
+		UNION SELECT n.cursor FROM event_about n WHERE n.estate_id = $1 AND n.about_id = %[1]d
+		UNION SELECT n.cursor FROM event_about n WHERE n.estate_id = $1 AND n.about_id = %[2]d`
 )
 
 // eventQuery writes the query; "" where a named row or vine does not exist.
@@ -78,6 +77,9 @@ func (r reader) eventQuery(ctx context.Context, q store.EventQuery) (string, []a
 	and := func(condition string, value any) {
 		args = append(args, value)
 		sql += fmt.Sprintf(" AND "+condition, len(args))
+	}
+	if q.Vine != 0 {
+		and(`(e.vines IS NULL OR $%d = ANY (e.vines))`, q.Vine)
 	}
 	if q.Block != 0 {
 		and(`e.block_id = $%d`, q.Block)

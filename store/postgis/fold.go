@@ -10,7 +10,6 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"courson/geo/vine"
-	"courson/store"
 	"courson/store/logbook"
 )
 
@@ -93,7 +92,7 @@ type folder struct {
 	write    bool
 	revision int64
 
-	whole   []vine.Event // events about whole rows or the block
+	whole   []vine.Event // events about the whole block
 	wrong   int          // vines whose records differed
 	seasons []int
 	carried bool
@@ -101,17 +100,12 @@ type folder struct {
 
 // run folds the vines of the places, in chunks. done is told how many are ready.
 func (f *folder) run(ctx context.Context, places []vine.Place, done func(int)) error {
-	rows, err := f.q.Query(ctx, eventsOfWhole, f.estate, f.block)
-	if err != nil {
+	var err error
+	if f.whole, err = f.events(ctx, []vine.ID{f.block}); err != nil {
 		return err
 	}
-	whole, err := pgx.CollectRows(rows, scanEvent)
-	if err != nil {
-		return err
-	}
-	f.whole = plain(whole)
 	for _, p := range f.pending {
-		if p.Target.Block == f.block && len(p.Target.Vines) == 0 {
+		if p.Target.Block == f.block {
 			f.whole = append(f.whole, p.Event)
 		}
 	}
@@ -126,20 +120,22 @@ func (f *folder) run(ctx context.Context, places []vine.Place, done func(int)) e
 	return nil
 }
 
-func plain(logged []store.LoggedEvent) []vine.Event {
-	out := make([]vine.Event, len(logged))
-	for i, e := range logged {
-		out[i] = e.Event
+// events gives the events kept under the ids.
+func (f *folder) events(ctx context.Context, about []vine.ID) ([]vine.Event, error) {
+	rows, err := f.q.Query(ctx, eventsAbout, f.estate, about)
+	if err != nil {
+		return nil, err
 	}
-	return out
+	return pgx.CollectRows(rows, scanPlain)
+}
+
+func scanPlain(row pgx.CollectableRow) (vine.Event, error) {
+	e, err := scanEvent(row)
+	return e.Event, err
 }
 
 func (f *folder) chunk(ctx context.Context, places []vine.Place) error {
-	ids := make([]vine.ID, len(places))
-	for i, p := range places {
-		ids[i] = p.ID
-	}
-	events, before, err := f.load(ctx, ids)
+	events, before, err := f.load(ctx, places)
 	if err != nil {
 		return err
 	}
@@ -175,26 +171,29 @@ func (f *folder) note(shift logbook.Shift) {
 	}
 }
 
-// The events that a fold needs: those that name vines, those about a whole row
-// or block.
-const (
-	eventsOfVines = selectEvents + `
-		FROM (SELECT DISTINCT n.cursor FROM unnest($2::bigint[]) AS w(id) CROSS JOIN LATERAL (
-		    SELECT cursor FROM event_vine WHERE estate_id = $1 AND vine_id = w.id OFFSET 0) n) c` + eventAt
-	eventsOfWhole = selectEvents + ` FROM event e WHERE e.estate_id = $1 AND e.block_id = $2 AND e.vines IS NULL`
-)
+// eventsAbout gives the events kept under ids, each once.
+const eventsAbout = selectEvents + `
+	FROM (SELECT DISTINCT n.cursor FROM unnest($2::bigint[]) AS w(id) CROSS JOIN LATERAL (
+	    SELECT cursor FROM event_about WHERE estate_id = $1 AND about_id = w.id OFFSET 0) n) c` + eventAt
 
-// load gives the events about the vines and the records held of them.
-func (f *folder) load(ctx context.Context, ids []vine.ID) ([]vine.Event, map[vine.ID][]logbook.Record, error) {
+// load gives the events about the vines, and others about their rows, and the
+// records held of them.
+func (f *folder) load(ctx context.Context, places []vine.Place) ([]vine.Event, map[vine.ID][]logbook.Record, error) {
+	ids := make([]vine.ID, len(places))
+	about := make([]vine.ID, 0, 2*len(places))
+	for i, p := range places {
+		ids[i] = p.ID
+		about = append(about, p.ID, p.Row)
+	}
+	slices.Sort(about)
+	about = slices.Compact(about)
 	events := slices.Clone(f.whole)
 	before := make(map[vine.ID][]logbook.Record)
 	var b pgx.Batch
-	b.Queue(eventsOfVines, f.estate, ids).
-		Query(func(rows pgx.Rows) error {
-			found, err := pgx.CollectRows(rows, scanEvent)
-			events = append(events, plain(found)...)
-			return err
-		})
+	b.Queue(eventsAbout, f.estate, about).Query(func(rows pgx.Rows) (err error) {
+		events, err = pgx.AppendRows(events, rows, scanPlain)
+		return err
+	})
 	b.Queue(`SELECT s.changed, `+stateSelect+statesOfVines+` ORDER BY s.vine_id, s.season`, f.estate, ids).
 		Query(func(rows pgx.Rows) error {
 			row := newStateRow()
@@ -205,15 +204,8 @@ func (f *folder) load(ctx context.Context, ids []vine.ID) ([]vine.Event, map[vin
 			})
 			return err
 		})
-	if err := f.q.SendBatch(ctx, &b).Close(); err != nil {
-		return nil, nil, err
-	}
-	for _, p := range f.pending {
-		if p.Target.Block == f.block && len(p.Target.Vines) > 0 {
-			events = append(events, p.Event)
-		}
-	}
-	return events, before, nil
+	err := f.q.SendBatch(ctx, &b).Close()
+	return events, before, err
 }
 
 // save takes the records out that changed or went, and writes the new ones.

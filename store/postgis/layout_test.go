@@ -48,7 +48,7 @@ func TestEstateLeads(t *testing.T) {
 		return nil
 	})
 	require.NoError(t, err)
-	for _, want := range []string{"estate_season", "block", "block_revision", "vine_row", "vine", "label_history", "event", "event_vine", "vine_state", "plan", "plan_entry"} {
+	for _, want := range []string{"estate_season", "block", "block_revision", "vine_row", "vine", "label_history", "event", "event_about", "vine_state", "plan", "plan_entry"} {
 		assert.True(t, keys[want], "%s has a primary key", want)
 	}
 }
@@ -95,8 +95,7 @@ func TestPlans(t *testing.T) {
 		{"vines of a block", []string{"vine_row_label", "block_id = ", "vine_number", "row_id = "}, postgis.SQLVines, []any{estate, bs[3].ID}},
 		{"states of a block", []string{"vine_state_changed", "block_id = "}, postgis.SQLStatesAll, []any{estate, bs[3].ID, 2027}},
 		{"what changed", []string{"vine_state_changed", "changed > ", "vine_state_pkey"}, postgis.SQLStatesAfter, []any{estate, bs[3].ID, 2027, 100}},
-		{"events of vines", []string{"event_vine_pkey", "event_pkey", "cursor = "}, postgis.SQLEventsOf, []any{estate, []vine.ID{vs[0].ID, vs[1].ID}}},
-		{"events of whole rows", []string{"event_whole", "block_id = "}, postgis.SQLEventsWhole, []any{estate, bs[3].ID}},
+		{"events about vines and rows", []string{"event_about_pkey", "about_id = ", "event_pkey", "cursor = "}, postgis.SQLEventsAbout, []any{estate, []vine.ID{vs[0].ID, vs[0].Row}}},
 		{"a window in the map", []string{"vine_geom"}, `SELECT * FROM courson_vine WHERE geom && ST_MakeEnvelope(5.0004, 45, 5.001, 45.0003, 4326)`, nil},
 		{"a window in a season", []string{"vine_geom"}, `SELECT * FROM courson_vine_season WHERE season = 2027 AND geom && ST_MakeEnvelope(5.0004, 45, 5.001, 45.0003, 4326)`, nil},
 	} {
@@ -105,7 +104,7 @@ func TestPlans(t *testing.T) {
 			for _, want := range c.want {
 				assert.Contains(t, plan, want)
 			}
-			for _, table := range []string{"vine", "vine v", "event", "event e", "event_vine", "vine_state"} {
+			for _, table := range []string{"vine", "vine v", "event", "event e", "event_about", "vine_state"} {
 				assert.NotContains(t, plan, "Seq Scan on "+table+" ")
 			}
 		})

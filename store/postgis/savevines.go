@@ -212,14 +212,19 @@ func (t *tx) sortVines(vines []store.Vine, old map[vine.ID]store.Vine) ([]int, e
 	if fresh == 0 {
 		return write, nil
 	}
-	next, err := t.newIDs(t.ctx, fresh)
+	if err := t.bulk.begin(t.ctx, t, fresh); err != nil {
+		return nil, err
+	}
+	first, err := t.newIDs(t.ctx, fresh)
 	if err != nil {
 		return nil, err
 	}
+	next := first
 	for _, i := range write {
 		if vines[i].ID == 0 {
 			vines[i].ID, next = next, next+1
 		}
 	}
+	t.made.add(first, vines, write)
 	return write, nil
 }

@@ -13,7 +13,7 @@ import (
 // after an import, and whenever an estate's log has grown fourfold.
 const (
 	analyzeGround = `ANALYZE block, block_revision, vine_row, vine`
-	analyzeLog    = `ANALYZE event, event_vine, vine_state`
+	analyzeLog    = `ANALYZE event, event_about, vine_state`
 )
 
 // fewRecords is how many a search from end to end does not hurt.

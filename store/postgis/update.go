@@ -35,6 +35,8 @@ type tx struct {
 	pending []logbook.Accepted     // judged, not yet in the table
 	places  map[vine.ID]vine.Place // looked up already; in an Append only
 	names   oldNames
+	made    spans   // vines that the transaction made
+	bulk    bulk    // the filling of an empty table
 	fresh   vine.ID // the first id that the transaction gave; 0: none yet
 	wrote   int     // records of the ground
 
@@ -158,6 +160,9 @@ func (s *Store) commit(ctx context.Context, t *tx) error {
 func (t *tx) finish(ctx context.Context) error {
 	if err := t.checkLabels(ctx); err != nil {
 		return err
+	}
+	if err := t.bulk.finish(ctx, t); err != nil {
+		return fail("build the indexes", err)
 	}
 	if err := t.saveOldNames(ctx); err != nil {
 		return fail("old labels", err)
