@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"slices"
-	"time"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
@@ -134,8 +133,16 @@ func (t *tx) queueNeeds(b *pgx.Batch, needs logbook.Needs, found logbook.Found, 
 			return err
 		})
 	}
-	if unknown := t.made.take(needs.Vines, found.Vines); len(unknown) > 0 {
-		b.Queue(selectPlaces+vinesIn+ofVine, t.estate, unknown).Query(func(rows pgx.Rows) error {
+	var unknown []vine.ID
+	for _, id := range needs.Vines {
+		if p, ok := t.made.of(id); ok {
+			found.Vines[id] = p
+		} else {
+			unknown = append(unknown, id)
+		}
+	}
+	if len(unknown) > 0 {
+		b.Queue(selectPlaces+vinesIn+ofBlock, t.estate, unknown).Query(func(rows pgx.Rows) error {
 			places, err := pgx.CollectRows(rows, scanPlace)
 			for _, p := range places {
 				found.Vines[p.ID] = p
@@ -184,25 +191,47 @@ func (t *tx) store(ctx context.Context, events []logbook.Accepted, places map[vi
 		return err
 	}
 	var about [][2]int64
-	_, err = t.pg.CopyFrom(ctx, pgx.Identifier{"event"},
-		[]string{"estate_id", "cursor", "event_id", "device", "seq", "made_at", "happened", "received", "by_whom",
-			"season", "block_id", "row_id", "vines", "kind", "value"},
-		pgx.CopyFromSlice(len(events), func(i int) ([]any, error) {
-			e, at := &events[i], cursor+int64(i)
-			for _, id := range aboutOf(e.Target, places) {
-				about = append(about, [2]int64{id, at})
-			}
-			return []any{t.estate, at, [16]byte(e.ID), e.Device, int64(e.Seq), e.At, e.When, e.Received, e.By,
-				int32(e.Season), e.Target.Block, idOrNull(e.Target.Row), e.Target.Vines, string(e.Kind), e.Value}, nil
-		}))
+	err = copyIn(ctx, t.pg, "event", eventColumns[:], len(events), func(w *copyRow, i int) {
+		at := cursor + int64(i)
+		for _, id := range aboutOf(events[i].Target, places) {
+			about = append(about, [2]int64{id, at})
+		}
+		writeEvent(w, t.estate, at, &events[i])
+	})
 	if err != nil {
 		return err
 	}
-	_, err = t.pg.CopyFrom(ctx, pgx.Identifier{"event_about"}, []string{"estate_id", "about_id", "cursor"},
-		pgx.CopyFromSlice(len(about), func(i int) ([]any, error) {
-			return []any{t.estate, about[i][0], about[i][1]}, nil
-		}))
-	return err
+	return copyIn(ctx, t.pg, "event_about", []string{"estate_id", "about_id", "cursor"}, len(about), func(w *copyRow, i int) {
+		w.int8(t.estate)
+		w.int8(about[i][0])
+		w.int8(about[i][1])
+	})
+}
+
+// eventColumns are the columns of event in the order of writeEvent.
+var eventColumns = [...]string{"estate_id", "cursor", "event_id", "device", "seq", "made_at", "happened", "received", "by_whom",
+	"season", "block_id", "row_id", "vines", "kind", "value"}
+
+func writeEvent(w *copyRow, estate, cursor int64, e *logbook.Accepted) {
+	w.int8(estate)
+	w.int8(cursor)
+	w.uuid(e.ID)
+	w.text(e.Device)
+	w.int8(int64(e.Seq))
+	w.timestamptz(e.At)
+	w.timestamptz(e.When)
+	w.timestamptz(e.Received)
+	w.text(e.By)
+	w.int4(e.Season)
+	w.int8(e.Target.Block)
+	w.idOrNull(e.Target.Row)
+	if len(e.Target.Vines) == 0 {
+		w.null()
+	} else {
+		w.bigints(e.Target.Vines)
+	}
+	w.text(string(e.Kind))
+	w.jsonb(e.Value)
 }
 
 // fewVines is how many listed vines an event is kept under one by one; beyond it
@@ -253,18 +282,4 @@ func (t *tx) newCursors(ctx context.Context, seasons map[int]bool, n int) (int64
 	}
 	t.logTo = first + int64(n) - 1
 	return first, nil
-}
-
-func orNull(t time.Time) *time.Time {
-	if t.IsZero() {
-		return nil
-	}
-	return &t
-}
-
-func idOrNull(id vine.ID) *vine.ID {
-	if id == 0 {
-		return nil
-	}
-	return &id
 }

@@ -45,44 +45,56 @@ func (t *tx) dirtyPlaces(ctx context.Context, block vine.ID, d dirty) ([]vine.Pl
 	var b pgx.Batch
 	var out []vine.Place
 	queue := func(from string, args ...any) {
-		b.Queue(selectPlaces+from+ofVine, args...).Query(func(rows pgx.Rows) error {
-			places, err := pgx.CollectRows(rows, scanPlace)
-			out = append(out, places...)
+		b.Queue(`SELECT v.vine_id, v.row_id, v.block_id, v.planted`+from, args...).Query(func(rows pgx.Rows) error {
+			var p vine.Place
+			_, err := pgx.ForEachRow(rows, placeInto(&p), func() error {
+				out = append(out, p)
+				return nil
+			})
 			return err
 		})
 	}
-	switch {
-	case d.all:
+	planted := 0
+	b.Queue(`SELECT planted FROM block WHERE estate_id = $1 AND block_id = $2`, t.estate, block).
+		QueryRow(func(row pgx.Row) error { return row.Scan(&planted) })
+	if d.all {
 		queue(vinesOfBlockRows, t.estate, block)
-	default:
-		rows := slices.Sorted(maps.Keys(d.rows))
-		if len(rows) > 0 {
-			queue(vinesOfRows, t.estate, rows)
+	} else {
+		if len(d.rows) > 0 {
+			queue(vinesOfRows, t.estate, slices.Sorted(maps.Keys(d.rows)))
 		}
 		var unknown []vine.ID
-		for id := range d.vines {
-			if p, ok := t.places[id]; ok {
-				out = append(out, p)
-			} else {
-				unknown = append(unknown, id)
-			}
-		}
+		out, unknown = t.remembered(d.vines)
 		if len(unknown) > 0 {
-			slices.Sort(unknown)
 			queue(vinesIn, t.estate, unknown)
 		}
 	}
-	if b.Len() == 0 {
-		return sorted(out), nil
+	if err := t.q.SendBatch(ctx, &b).Close(); err != nil {
+		return nil, err
 	}
-	err := t.q.SendBatch(ctx, &b).Close()
-	return sorted(out), err
+	for i := range out {
+		out[i].Planted = cmp.Or(out[i].Planted, planted)
+	}
+	slices.SortFunc(out, func(a, b vine.Place) int { return cmp.Compare(a.ID, b.ID) })
+	return slices.Compact(out), nil
 }
 
-// sorted gives places in order of vine, each once.
-func sorted(places []vine.Place) []vine.Place {
-	slices.SortFunc(places, func(a, b vine.Place) int { return cmp.Compare(a.ID, b.ID) })
-	return slices.Compact(places)
+// remembered gives the places of vines that need not be asked for, and the ids of
+// the others, rising.
+func (t *tx) remembered(vines map[vine.ID]bool) (places []vine.Place, unknown []vine.ID) {
+	for id := range vines {
+		p, ok := t.places[id]
+		if !ok {
+			p, ok = t.made.of(id)
+		}
+		if ok {
+			places = append(places, p)
+		} else {
+			unknown = append(unknown, id)
+		}
+	}
+	slices.Sort(unknown)
+	return places, unknown
 }
 
 // folder folds vines of one block and compares with, or mends, what is cached.
@@ -223,10 +235,8 @@ func (f *folder) save(ctx context.Context, put, drop []logbook.Record, held bool
 			return err
 		}
 	}
-	_, err := f.q.CopyFrom(ctx, pgx.Identifier{"vine_state"}, append([]string{"estate_id"}, stateColumns[:]...),
-		pgx.CopyFromSlice(len(put), func(i int) ([]any, error) {
-			put[i].Changed = f.revision
-			return stateValues(f.estate, put[i]), nil
-		}))
-	return err
+	return copyIn(ctx, f.pg, "vine_state", stateColumns[:], len(put), func(w *copyRow, i int) {
+		put[i].Changed = f.revision
+		writeState(w, f.estate, &put[i])
+	})
 }

@@ -167,7 +167,7 @@ func extraTo(extra map[string]any) (any, error) {
 // placesOf gives where the vines stand, by id; vines that do not exist are left
 // out.
 func (r reader) placesOf(ctx context.Context, ids []vine.ID) (map[vine.ID]vine.Place, error) {
-	rows, err := r.q.Query(ctx, selectPlaces+vinesIn+ofVine, r.estate, ids)
+	rows, err := r.q.Query(ctx, selectPlaces+vinesIn+ofBlock, r.estate, ids)
 	if err != nil {
 		return nil, err
 	}
@@ -183,6 +183,8 @@ const selectPlaces = `SELECT v.vine_id, v.row_id, v.block_id, coalesce(nullif(v.
 
 func scanPlace(rows pgx.CollectableRow) (vine.Place, error) {
 	var p vine.Place
-	err := rows.Scan(&p.ID, &p.Row, &p.Block, &p.Planted)
+	err := rows.Scan(placeInto(&p)...)
 	return p, err
 }
+
+func placeInto(p *vine.Place) []any { return []any{&p.ID, &p.Row, &p.Block, &p.Planted} }

@@ -32,10 +32,11 @@ const (
 	eventsKnown = ` FROM unnest($2::uuid[]) AS w(id) CROSS JOIN LATERAL (
 		SELECT * FROM event WHERE estate_id = $1 AND event_id = w.id OFFSET 0) e`
 
-	// ofVine adds the row and the block of a vine v.
-	ofVine = ` CROSS JOIN LATERAL (
-		SELECT label, ord FROM vine_row WHERE estate_id = $1 AND row_id = v.row_id OFFSET 0) r
-	CROSS JOIN LATERAL (
+	// ofRow and ofBlock add the row and the block of a vine v.
+	ofRow = ` CROSS JOIN LATERAL (
+		SELECT label, ord FROM vine_row WHERE estate_id = $1 AND row_id = v.row_id OFFSET 0) r`
+
+	ofBlock = ` CROSS JOIN LATERAL (
 		SELECT code, planted FROM block WHERE estate_id = $1 AND block_id = v.block_id OFFSET 0) b`
 
 	// eventAt adds the event at a place c.cursor in the log.

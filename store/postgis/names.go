@@ -94,7 +94,7 @@ func (t *tx) saveOldNames(ctx context.Context) error {
 // lostVineNames appends the addresses and tags that vines no longer have.
 func (t *tx) lostVineNames(ctx context.Context, ids []vine.ID, lost []oldLabel) ([]oldLabel, error) {
 	rows, err := t.pg.Query(ctx, `
-		SELECT v.vine_id, v.block_id, v.row_id, v.number, coalesce(v.tag, ''), b.code, r.label`+vinesIn+ofVine+`
+		SELECT v.vine_id, v.block_id, v.row_id, v.number, coalesce(v.tag, ''), b.code, r.label`+vinesIn+ofRow+ofBlock+`
 		ORDER BY v.vine_id`, t.estate, ids)
 	if err != nil {
 		return nil, err

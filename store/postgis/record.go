@@ -9,9 +9,8 @@ import (
 	"courson/store/logbook"
 )
 
-// stateColumns are the columns of vine_state after estate_id, in the order of
-// stateRow.
-var stateColumns = [...]string{"vine_id", "season", "block_id", "changed", "condition", "progress", "planted", "notes", "clashes",
+// stateColumns are the columns of vine_state in the order of writeState.
+var stateColumns = [...]string{"estate_id", "vine_id", "season", "block_id", "changed", "condition", "progress", "planted", "notes", "clashes",
 	"cause", "seen_at", "look_again", "pruning_weight_g", "pruning_weight_at", "cane_count", "cane_count_at",
 	"score", "score_scale", "score_at", "yield_g", "yield_at", "nodes_left", "canes_left", "spurs_left",
 	"pruned_at", "pruned_by", "detail"}
@@ -71,31 +70,38 @@ func count(n pgtype.Int4) *int {
 	return &i
 }
 
-// stateValues is a record as COPY takes it.
-func stateValues(estate int64, r logbook.Record) []any {
-	value := func(m logbook.Measured) (any, any) {
-		if !m.Known {
-			return nil, nil
-		}
-		return m.Value, orNull(m.At)
+// writeState is a record as COPY takes it: estate_id and stateColumns.
+func writeState(w *copyRow, estate int64, r *logbook.Record) {
+	w.int8(estate)
+	w.int8(r.Vine)
+	w.int4(r.Season)
+	w.int8(r.Block)
+	w.int8(r.Changed)
+	w.int2(int(r.Condition))
+	w.int2(int(r.Progress))
+	w.int4(r.Planted)
+	w.int4(r.Notes)
+	w.int4(r.Clashes)
+	w.textOrNull(r.Cause)
+	w.timeOrNull(r.SeenAt)
+	w.timeOrNull(r.LookAgain)
+	w.value(r.PruningWeight)
+	w.valueAt(r.PruningWeight)
+	w.value(r.CaneCount)
+	w.valueAt(r.CaneCount)
+	w.value(r.Score)
+	w.textOrNull(r.ScoreScale)
+	w.valueAt(r.Score)
+	w.value(r.Yield)
+	w.valueAt(r.Yield)
+	w.countOrNull(r.NodesLeft)
+	w.countOrNull(r.CanesLeft)
+	w.countOrNull(r.SpursLeft)
+	w.timeOrNull(r.PrunedAt)
+	w.textOrNull(r.PrunedBy)
+	if r.Detail == nil {
+		w.null()
+		return
 	}
-	weight, weightAt := value(r.PruningWeight)
-	canes, canesAt := value(r.CaneCount)
-	score, scoreAt := value(r.Score)
-	yield, yieldAt := value(r.Yield)
-	var detail any
-	if r.Detail != nil {
-		detail = r.Detail
-	}
-	return []any{estate, r.Vine, int32(r.Season), r.Block, r.Changed, int16(r.Condition), int16(r.Progress), int32(r.Planted),
-		int32(r.Notes), int32(r.Clashes), textOrNull(r.Cause), orNull(r.SeenAt), orNull(r.LookAgain),
-		weight, weightAt, canes, canesAt, score, textOrNull(r.ScoreScale), scoreAt, yield, yieldAt,
-		r.NodesLeft, r.CanesLeft, r.SpursLeft, orNull(r.PrunedAt), textOrNull(r.PrunedBy), detail}
-}
-
-func textOrNull(s string) any {
-	if s == "" {
-		return nil
-	}
-	return s
+	w.jsonb(r.Detail)
 }

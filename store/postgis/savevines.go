@@ -39,9 +39,7 @@ func (t *tx) saveVines(vines []store.Vine) error {
 	if err != nil || len(write) == 0 {
 		return err
 	}
-	_, err = t.pg.CopyFrom(t.ctx, pgx.Identifier{"vine"},
-		[]string{"estate_id", "vine_id", "block_id", "row_id", "number", "part", "planted", "chainage_m", "geom", "tag", "tag_key"},
-		&vineSource{estate: t.estate, vines: vines, write: write, values: make([]any, 11)})
+	err = copyIn(t.ctx, t.pg, "vine", vineTable[:], len(write), func(w *copyRow, i int) { writeVine(w, t.estate, &vines[write[i]]) })
 	if err != nil {
 		return err
 	}
@@ -76,35 +74,22 @@ func (t *tx) markMoved(vines []store.Vine, write []int, old map[vine.ID]store.Vi
 	}
 }
 
-// vineSource feeds COPY without a slice per vine.
-type vineSource struct {
-	estate int64
-	vines  []store.Vine
-	write  []int
-	next   int
-	values []any
-}
+// vineTable are the columns of vine in the order of writeVine.
+var vineTable = [...]string{"estate_id", "vine_id", "block_id", "row_id", "number", "part", "planted", "chainage_m", "geom", "tag", "tag_key"}
 
-// Next moves on.
-func (s *vineSource) Next() bool {
-	s.next++
-	return s.next <= len(s.write)
+func writeVine(w *copyRow, estate int64, v *store.Vine) {
+	w.int8(estate)
+	w.int8(v.ID)
+	w.int8(v.Block)
+	w.int8(v.Row)
+	w.int4(v.Number)
+	w.int4(v.Part)
+	w.int4(v.Planted)
+	w.float8(v.ChainageM)
+	w.point(v.Point)
+	w.textOrNull(v.Tag)
+	w.textOrNull(logbook.Key(v.Tag))
 }
-
-// Values gives one vine's columns.
-func (s *vineSource) Values() ([]any, error) {
-	v := &s.vines[s.write[s.next-1]]
-	row := s.values
-	row[0], row[1], row[2], row[3], row[4], row[5] = s.estate, v.ID, v.Block, v.Row, int32(v.Number), int32(v.Part)
-	row[6], row[7], row[8], row[9], row[10] = int32(v.Planted), v.ChainageM, v.Point, nil, nil
-	if v.Tag != "" {
-		row[9], row[10] = v.Tag, logbook.Key(v.Tag)
-	}
-	return row, nil
-}
-
-// Err is never set.
-func (s *vineSource) Err() error { return nil }
 
 // checkVines checks the vines and that the rows they name exist in the blocks
 // they name.
@@ -203,6 +188,7 @@ func (t *tx) sortVines(vines []store.Vine, old map[vine.ID]store.Vine) ([]int, e
 			t.names.vine(v.ID, was)
 		}
 		write, drop = append(write, i), append(drop, v.ID)
+		t.made.forget(v.ID)
 	}
 	if len(drop) > 0 {
 		if _, err := t.pg.Exec(t.ctx, `DELETE FROM vine WHERE ctid = ANY (ARRAY(SELECT v.ctid`+vinesIn+`))`, t.estate, drop); err != nil {
