@@ -24,6 +24,9 @@ import { VineLayer } from "./vinelayer.js";
 /** How long a lost graphics card may take to come back. */
 const RESTORE_MS = 8_000;
 
+/** How long the map may wait for tiles before it says so; at the start it says so at once. */
+const PATIENCE_MS = 400;
+
 /** Whether this browser can draw the map at all. */
 export function canDraw() {
 	const gl = document.createElement("canvas").getContext("webgl2");
@@ -34,7 +37,7 @@ export function canDraw() {
 /**
  * @param {App} app
  * @param {HTMLElement} place
- * @param {{onState: (nearby: import("./nearby.js").Nearby) => void, onTrouble: (text: string) => void, giveUp: (text: string) => void}} tell
+ * @param {{onState: (nearby: import("./nearby.js").Nearby) => void, onWaiting: (waiting: boolean) => void, onTrouble: (text: string) => void, giveUp: (text: string) => void}} tell
  */
 export function mountMap(app, place, tell) {
 	const { t, estate, view } = app;
@@ -62,6 +65,7 @@ export function mountMap(app, place, tell) {
 	keepRowLabels(map, layer);
 	keepLook(app, map, layer, styled);
 	watchIdle(map);
+	watchTiles(map, tell.onWaiting);
 	watchContext(map, layer, () => tell.giveUp(t("map.lost_graphics")));
 	map.on("error", (e) => tell.onTrouble(e.error?.message ?? ""));
 	map.on("data", (e) => {
@@ -149,20 +153,37 @@ function applyLook(app, map, layer) {
 
 /** @param {App} app @param {MapLibreMap} map @param {VineLayer} layer @param {import("./styled.js").Styled} styled */
 function keepLook(app, map, layer, styled) {
+	let shown = textOf(paintsOf(lookOf(app)));
+	let due = 0;
+	/** What really changed; every change makes the library read its tiles again. */
 	const restyle = () => {
-		applyLook(app, map, layer);
 		const look = lookOf(app);
 		const paints = paintsOf(look);
-		for (const [id, paint] of Object.entries({ ...paints, "pieces-waiting": paints.pieces }))
-			for (const [name, value] of Object.entries(paint)) map.setPaintProperty(id, /** @type {any} */ (name), value);
+		const now = textOf(paints);
+		for (const [id, paint] of Object.entries(paints))
+			for (const [name, value] of Object.entries(paint)) if (now[`${id} ${name}`] !== shown[`${id} ${name}`]) map.setPaintProperty(id, /** @type {any} */ (name), value);
+		shown = now;
 		map.setLayoutProperty("block-words", "text-field", blockWords(look));
+	};
+	/** Vines change in the next frame, the rest of the map after it. */
+	const relook = () => {
+		applyLook(app, map, layer);
+		due ||= requestAnimationFrame(() => setTimeout(() => {
+			due = 0;
+			styled.when(restyle);
+		}));
 	};
 	const retile = () => void /** @type {any} */ (map.getSource("estate")).setTiles([tilesOf(app)]);
 	app.view.on((now, old) => {
-		if (now.theme !== old.theme || now.only !== old.only) styled.when(restyle);
+		if (now.theme !== old.theme || now.only !== old.only) relook();
 		if (now.season !== old.season) styled.when(retile);
 	});
-	app.ground.on(() => styled.when(restyle));
+	app.ground.on(relook);
+}
+
+/** Every paint as text, by layer and name. @param {Record<string, any>} paints @returns {Record<string, string>} */
+function textOf(paints) {
+	return Object.fromEntries(Object.entries(paints).flatMap(([id, paint]) => Object.entries(paint).map(([name, value]) => [`${id} ${name}`, JSON.stringify(value)])));
 }
 
 /** Says on the page whether the map is at rest: for tests, and for readers of the page by machine. @param {MapLibreMap} map */
@@ -170,6 +191,19 @@ function watchIdle(map) {
 	const { dataset } = document.documentElement;
 	map.on("render", () => (dataset.mapState = "busy"));
 	map.on("idle", () => (dataset.mapState = "idle"));
+}
+
+/** Says while tiles are on their way: an empty map must not look like an empty estate. @param {MapLibreMap} map @param {(waiting: boolean) => void} tell */
+function watchTiles(map, tell) {
+	let timer = 0;
+	tell(true);
+	map.on("dataloading", () => {
+		timer ||= window.setTimeout(() => {
+			timer = 0;
+			if (!map.areTilesLoaded()) tell(true);
+		}, PATIENCE_MS);
+	});
+	map.on("idle", () => tell(false));
 }
 
 /**

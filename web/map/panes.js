@@ -37,7 +37,12 @@ export function mountPanes(app, at, onView) {
 		at.map.hidden = pane !== "map";
 		at.state.hidden = pane !== "map" && !gaveUp;
 		if (pane === "map" && !map && !gaveUp) {
-			map = mountMap(app, at.map, { onState: (n) => { if (!gaveUp) words.nearby(n); onView(); }, onTrouble: (text) => { if (!gaveUp) words.tiles(text); }, giveUp });
+			map = mountMap(app, at.map, {
+				onState: (n) => { if (!gaveUp) words.nearby(n); onView(); },
+				onWaiting: (waiting) => { if (!gaveUp) words.waiting(waiting); },
+				onTrouble: (text) => { if (!gaveUp) words.tiles(text); },
+				giveUp,
+			});
 			map.onReady = onView;
 		}
 		map?.map.resize();
@@ -75,6 +80,7 @@ function stateWords(app, place, retry) {
 	/** @type {Nearby} */
 	let nearby = { state: "quiet", vines: 0, failed: 0, trouble: "" };
 	let tiles = "";
+	let waiting = false;
 	let said = "";
 	const draw = () => {
 		document.documentElement.dataset.nearby = nearby.state;
@@ -86,6 +92,7 @@ function stateWords(app, place, retry) {
 		if (nearby.state === "failed") show(place, h("p", { class: "trouble" }, t("map.failed", { n: nearby.failed, why: nearby.trouble })), again());
 		else if (tiles) show(place, h("p", { class: "trouble" }, t("map.tiles_failed", { why: tiles })), again());
 		else if (nearby.state === "loading") show(place, h("p", {}, t("map.loading")));
+		else if (waiting) show(place, h("p", {}, t("map.loading_map")));
 		else if (nearby.state === "none") show(place, h("p", {}, t("map.none")), button(t("map.back_to_estate"), () => app.estate.bounds && app.camera.fit(app.estate.bounds)));
 		else show(place);
 		const text = place.textContent ?? "";
@@ -103,6 +110,12 @@ function stateWords(app, place, retry) {
 		tiles(text) {
 			if (text === tiles) return;
 			tiles = text;
+			draw();
+		},
+		/** @param {boolean} now */
+		waiting(now) {
+			if (now === waiting) return;
+			waiting = now;
 			draw();
 		},
 	};

@@ -82,7 +82,7 @@ function layers(look) {
 		{ id: "block-lines", type: "line", source: "estate", "source-layer": "blocks", layout: { "line-join": "round" }, paint: paints["block-lines"] },
 		{ id: "row-axes", type: "line", source: "estate", "source-layer": "rows", minzoom: PIECES_UNTIL, paint: paints["row-axes"] },
 		{ id: "pieces", type: "line", source: "estate", "source-layer": "rows", minzoom: PIECES_FROM, maxzoom: PIECES_UNTIL, paint: paints.pieces },
-		{ id: "pieces-waiting", type: "line", source: "estate", "source-layer": "rows", minzoom: PIECES_UNTIL, paint: paints.pieces },
+		{ id: "pieces-waiting", type: "line", source: "estate", "source-layer": "rows", minzoom: PIECES_UNTIL, paint: paints["pieces-waiting"] },
 		{
 			id: "row-labels", type: "symbol", source: "row-ends", minzoom: 16.5,
 			layout: { "text-field": get("label"), "text-font": FONT, "text-size": byZoom([16.5, 11], [19, 15]), "text-padding": 3, "text-anchor": "center" },
@@ -119,18 +119,20 @@ export function paintsOf({ theme, legend, ground, only, picture }) {
 	const style = THEME_STYLES[theme];
 	const shown = only === null ? 1 : /** @type {any} */ (["case", ["==", style.rowClass, only], 1, 0]);
 	const halo = { "text-color": inks.ink, "text-halo-color": inks.ground, "text-halo-width": 2 };
+	const pieces = {
+		"line-color": classColour(style.rowClass, legend, ground, inks.muted),
+		"line-width": byZoom([13, 0.5], [14, 0.9], [15, 1.6], [16, 2.8], [18, 6]),
+		"line-dasharray": pick(style.rowClass, legend.classes.map((c) => [c.code, ["literal", DASHES[c.line] ?? SOLID]]), ["literal", SOLID]),
+		"line-opacity": shown,
+	};
 	return {
 		ground: { "background-color": inks.ground },
 		blocks: { "fill-color": style.blockColour(legend, ground, inks) },
 		"blocks-near": { "fill-color": inks.raised, "fill-opacity": picture ? 0 : 1 },
 		"block-lines": { "line-color": inks.line, "line-width": byZoom([10, 0.6], [16, 1.4], [20, 2]) },
 		"row-axes": { "line-color": inks.faint, "line-width": 1 },
-		pieces: {
-			"line-color": classColour(style.rowClass, legend, ground, inks.muted),
-			"line-width": byZoom([13, 0.5], [14, 0.9], [15, 1.6], [16, 2.8], [18, 6]),
-			"line-dasharray": pick(style.rowClass, legend.classes.map((c) => [c.code, ["literal", DASHES[c.line] ?? SOLID]]), ["literal", SOLID]),
-			"line-opacity": shown,
-		},
+		pieces,
+		"pieces-waiting": pieces,
 		"row-labels": halo,
 		"block-labels": halo,
 		"block-words": halo,

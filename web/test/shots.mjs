@@ -29,7 +29,7 @@ for (const [size, [width, height]] of Object.entries(sizes)) {
 				const at = zoom ? `&at=${block.center[0]},${block.center[1]},${zoom}` : "";
 				const { page, context } = await openPage(browser, `${address}/#season=${estate.season}&theme=${theme}${at}`, { width, height, ground });
 				await atRest(page);
-				await page.screenshot({ path: path.join(folder, `${size}-${ground}-${theme}-${view}.png`) });
+				await page.screenshot({ path: path.join(folder, `${size}-${ground}-${theme}-${view}.png`), timeout: 180_000 });
 				await context.close();
 			}
 		}

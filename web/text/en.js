@@ -112,6 +112,7 @@ export const en = {
 	"map.not_measured": "not measured",
 	"map.pruned": "pruned",
 	"map.loading": "Loading vines …",
+	"map.loading_map": "Loading the map …",
 	"map.none": "No vines here.",
 	"map.back_to_estate": "Show the estate",
 	"map.failed": { one: "{n} block could not be loaded: {why}.", other: "{n} blocks could not be loaded: {why}." },

@@ -248,6 +248,21 @@ test("view, season and vine are in the address; the back button takes one step",
 	await context.close();
 });
 
+test("while tiles are on their way the map says so", async () => {
+	/** @type {(() => void)[]} */
+	const held = [];
+	const { page, context } = await openPage(browser, viewOf(server.address, { season: demo.estate.season }), {
+		before: (p) => p.route("**/tiles/**", (route) => void held.push(() => void route.continue())),
+	});
+	await until(page, "the word", () => document.getElementById("map-state")?.textContent?.includes("Loading"));
+	while (!(await page.evaluate(() => document.documentElement.dataset.mapState === "idle"))) {
+		for (const go of held.splice(0)) go();
+		await new Promise((resolve) => setTimeout(resolve, 100));
+	}
+	await until(page, "the word to go", () => document.getElementById("map-state")?.textContent === "");
+	await context.close();
+});
+
 test("states in words: none here, and failed with try again", async () => {
 	const { season } = demo.estate;
 	const { page, context } = await openPage(browser, viewOf(server.address, { season, at: [10, 10, 17] }));
