@@ -13,7 +13,7 @@ import (
 // base unit.
 type Column struct {
 	Quantity vine.Quantity
-	Scale    string // of an index or a score, where one is named: "NDVI"
+	Scale    string // of an index or a score, where one is named: "NDVI"; else ""
 	Values   []float32
 	Known    []bool // nil: where Values is 0 or above
 }
@@ -36,8 +36,12 @@ type Columns struct {
 func NewColumns(vines int) *Columns { return &Columns{n: vines} }
 
 // Set puts in what was read on vine i. Pruning weights are left out: those are
-// the stand's; so is a reading that is no number.
+// the stand's; so is a reading that is no number. The unit that a value was
+// written in makes no column of its own: values are in the base unit.
 func (c *Columns) Set(i int, q vine.Quantity, r vine.Reading) {
+	if q != vine.CanopyIndex && q != vine.VisualScore {
+		r.Scale = ""
+	}
 	v := float32(r.Value)
 	if q == vine.PruningWeight || math.IsNaN(float64(v)) || math.IsInf(float64(v), 0) {
 		return
