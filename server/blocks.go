@@ -148,7 +148,7 @@ func (s *Server) getStand(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if tag := standTag(h, season); matchesTag(r, tag) {
+	if tag := standTag(h, season, s.stands.Stamp(h.ID, season)); matchesTag(r, tag) {
 		return reply{tag: tag, zipped: []byte{}}.send(w, r)
 	}
 	v, err := s.stands.Stand(r.Context(), h.ID, season)
@@ -156,7 +156,7 @@ func (s *Server) getStand(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	body := stand.AppendBinary(nil, v.Stand)
-	a := reply{contentType: stand.ContentType, tag: standTag(&v.Head, season), plain: body}
+	a := reply{contentType: stand.ContentType, tag: standTag(&v.Head, season, v.Stand.Stamp()), plain: body}
 	if a.zipped, err = s.zipper.zip(body); err != nil {
 		return err
 	}
@@ -164,8 +164,8 @@ func (s *Server) getStand(w http.ResponseWriter, r *http.Request) error {
 }
 
 // standTag names the content of a stand without loading it.
-func standTag(h *stands.Head, season int) string {
-	return contentTag(fmt.Appendf(nil, "stand %d %d %d %d %d %x", writerVersion, h.ID, season, h.Revision, h.GroundRev, h.Print))
+func standTag(h *stands.Head, season int, found string) string {
+	return contentTag(fmt.Appendf(nil, "stand %d %d %d %d %d %x %s", writerVersion, h.ID, season, h.Revision, h.GroundRev, h.Print, found))
 }
 
 // wholeJSON says that the stand must be fetched anew.
@@ -174,6 +174,7 @@ type wholeJSON struct {
 	Season   int     `json:"season"`
 	Revision int64   `json:"revision"`
 	Whole    bool    `json:"whole"`
+	Found    string  `json:"found"` // stamp of the findings shown
 }
 
 // changesJSON holds the columns of the vines that changed; Index are their
@@ -197,8 +198,8 @@ func (s *Server) sendChanges(w http.ResponseWriter, r *http.Request, season int,
 	if err != nil {
 		return err
 	}
-	head := wholeJSON{Block: v.ID, Season: season, Revision: v.Stand.Revision}
-	if since < v.Since || since > v.Stand.Revision {
+	head := wholeJSON{Block: v.ID, Season: season, Revision: v.Stand.Revision, Found: v.Stand.Stamp()}
+	if found := r.URL.Query()["found"]; since < v.Since || since > v.Stand.Revision || len(found) > 0 && found[0] != head.Found {
 		head.Whole = true
 		return s.sendJSON(w, r, head)
 	}

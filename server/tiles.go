@@ -16,7 +16,7 @@ import (
 
 // writerVersion is part of every tile's tag: raise it whenever the same stand
 // makes other bytes.
-const writerVersion = 1
+const writerVersion = 2
 
 const vectorType = "application/vnd.mapbox-vector-tile"
 
@@ -31,11 +31,12 @@ type tileRequest struct {
 // tag names the tile's content: what was asked for, which blocks it shows and
 // at what revision, and which version of the writer made it. It is known
 // without drawing.
-func (q tileRequest) tag(heads []*stands.Head) string {
+func (q tileRequest) tag(heads []*stands.Head, found []string) string {
 	h := sha256.New()
 	fmt.Fprintf(h, "%d %s %d %s %t", writerVersion, q.tile, q.season, q.theme, q.double)
 	var word [8]byte
-	for _, b := range heads {
+	for i, b := range heads {
+		fmt.Fprintf(h, " %q", found[i])
 		for _, v := range [...]uint64{uint64(b.ID), uint64(b.Revision), uint64(b.GroundRev), b.Print} {
 			binary.LittleEndian.PutUint64(word[:], v)
 			h.Write(word[:])
@@ -99,7 +100,7 @@ func (s *Server) answerTile(w http.ResponseWriter, r *http.Request, q tileReques
 	if err != nil {
 		return err
 	}
-	tag := q.tag(heads)
+	tag := q.tag(heads, s.stampsOf(heads, q.season))
 	switch {
 	case len(heads) == 0:
 		return noTile(w)
@@ -116,6 +117,15 @@ func (s *Server) answerTile(w http.ResponseWriter, r *http.Request, q tileReques
 		return fmt.Errorf("tile %s season %d: %w", q.tile, q.season, err)
 	}
 	return k.send(w, r)
+}
+
+// stampsOf gives the findings that blocks show in a season.
+func (s *Server) stampsOf(heads []*stands.Head, season int) []string {
+	out := make([]string, len(heads))
+	for i, h := range heads {
+		out[i] = s.stands.Stamp(h.ID, season)
+	}
+	return out
 }
 
 // zippedAsNeeded marks vector tiles as having a compressed form.
@@ -163,11 +173,11 @@ func (s *Server) drawTile(ctx context.Context, q tileRequest, heads []*stands.He
 	}
 	defer s.drawing.Release(1)
 	blocks := make([]tile.BlockView, len(drawings))
-	drawn := make([]*stands.Head, len(drawings))
+	drawn, found := make([]*stands.Head, len(drawings)), make([]string, len(drawings))
 	for i := range drawings {
-		blocks[i], drawn[i] = drawings[i].BlockView, &drawings[i].Head
+		blocks[i], drawn[i], found[i] = drawings[i].BlockView, &drawings[i].Head, drawings[i].Found
 	}
-	k := &keptTile{tag: q.tag(drawn)}
+	k := &keptTile{tag: q.tag(drawn, found)}
 	if err := s.draw(k, q, blocks); err != nil {
 		return nil, err
 	}

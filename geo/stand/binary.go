@@ -25,6 +25,7 @@ type head struct {
 	Season         int       `json:"season"`
 	Revision       int64     `json:"revision"`
 	GroundRevision int64     `json:"ground_revision"`
+	Found          string    `json:"found"`
 	Count          int       `json:"count"`
 	Rows           []headRow `json:"rows"`
 	Columns        []column  `json:"columns"`
@@ -76,7 +77,7 @@ func AppendBinary(dst []byte, s *Stand) []byte {
 func headOf(s *Stand) head {
 	g, n := s.Ground, s.Ground.Len()
 	h := head{Version: formatVersion, Block: g.Block, Code: g.Code, Season: s.Season, Revision: s.Revision,
-		GroundRevision: g.Revision, Count: n, Rows: make([]headRow, len(g.Rows))}
+		GroundRevision: g.Revision, Found: s.Stamp(), Count: n, Rows: make([]headRow, len(g.Rows))}
 	for r, row := range g.Rows {
 		h.Rows[r] = headRow{ID: row.ID, Label: row.Label, First: row.First, Count: row.Count, X: row.Ends[0][0], Y: row.Ends[0][1]}
 		if row.Count > 0 {
@@ -85,7 +86,8 @@ func headOf(s *Stand) head {
 	}
 	id, step := g.idType(), g.stepType()
 	for _, c := range [...][2]string{{"id", id}, {"number", "u16"}, {"dx", step}, {"dy", step}, {"condition", "u8"}, {"leaf", "u8"},
-		{"vigour", "u8"}, {"progress", "u8"}, {"flags", "u8"}, {"nodes", "u8"}, {"left", "u8"}, {"weight", "u16"}} {
+		{"vigour", "u8"}, {"progress", "u8"}, {"flags", "u8"}, {"nodes", "u8"}, {"left", "u8"}, {"weight", "u16"},
+		{"basis", "u8"}, {"doubt", "u8"}, {"change", "u8"}, {"patch", "u8"}} {
 		h.Columns = append(h.Columns, column{Name: c[0], Type: c[1], Length: n * widthOf(c[1])})
 	}
 	return h
@@ -183,10 +185,27 @@ func (s *Stand) appendColumn(dst []byte, c column) []byte {
 		return append(dst, s.Nodes...)
 	case "left":
 		return append(dst, s.Left...)
+	case "basis":
+		return s.appendFound(dst, s.BasisOf)
+	case "doubt":
+		return s.appendFound(dst, s.DoubtOf)
+	case "change":
+		return s.appendFound(dst, s.ChangeOf)
+	case "patch":
+		return s.appendFound(dst, func(i int) uint8 { return uint8(s.PatchOf(i)) })
 	case "weight":
 		for _, w := range s.WeightG {
 			dst = binary.LittleEndian.AppendUint16(dst, roundWeight(w))
 		}
+	}
+	return dst
+}
+
+// appendFound writes a column of findings, which shows nothing of vines that
+// are gone.
+func (s *Stand) appendFound(dst []byte, of func(int) uint8) []byte {
+	for i := range s.Ground.Len() {
+		dst = append(dst, of(i))
 	}
 	return dst
 }

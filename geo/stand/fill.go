@@ -51,7 +51,7 @@ func (s *Stand) SetPlan(i, nodes int, changed int64) {
 // Bytes is the memory that the columns take, without the ground.
 func (s *Stand) Bytes() int64 {
 	return int64(unsafe.Sizeof(*s)) + held(s.Condition) + held(s.Leaf) + held(s.Progress) + held(s.Flags) + held(s.Vigour) +
-		held(s.WeightG) + held(s.Score) + held(s.YieldG) + held(s.Nodes) + held(s.Left) + held(s.Changed)
+		held(s.WeightG) + held(s.Score) + held(s.YieldG) + held(s.Nodes) + held(s.Left) + held(s.Changed) + s.Found.bytes()
 }
 
 func (s *Stand) planted(i int, st vine.State) int {
@@ -108,6 +108,9 @@ func (w *writer) set(i int, st vine.State) (differs bool) {
 	weight, yield := value(st, vine.PruningWeight), value(st, vine.Yield)
 	score := w.scoreOf(st)
 	class := w.Rule.Class(weight, w.occupiedM(i), score)
+	if f := w.Found; f != nil && f.Class[i] != 0 && float32(weight) == w.WeightG[i] && float32(score) == w.Score[i] {
+		class = f.Class[i] // still what it was worked out from
+	}
 	if !condition.Living() {
 		leaf, class = 0, 0
 	}

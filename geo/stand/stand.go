@@ -84,8 +84,9 @@ type Stand struct {
 	Progress  []vine.Progress // of pruning
 	Flags     []Flags
 
-	// Vigour is the class 1 (weakest) to 5, 0 where nothing was measured; from
-	// the pruning weight per metre of row where weighed, else from the score.
+	// Vigour is the class 1 (weakest) to 5, 0 where nothing was measured; as
+	// found, and until then from the pruning weight per metre of row where
+	// weighed, else from the score.
 	Vigour  []uint8
 	WeightG []float32 // pruning weight of the vine, g; -1 where not weighed
 	Score   []float32 // visual score, on the scale of the estate; -1 where none
@@ -96,4 +97,7 @@ type Stand struct {
 
 	// Changed is the block revision at which the vine's columns last changed.
 	Changed []int64
+
+	// Found is what was worked out of the measures; nil until it is.
+	Found *Found
 }

@@ -7,6 +7,7 @@ const (
 	LayerRows        = "rows"
 	LayerRowLabels   = "row_labels"
 	LayerVines       = "vines"
+	LayerPatches     = "patches"
 )
 
 // marginUnits is how far lines and areas reach beyond their tile, in units of
@@ -21,6 +22,7 @@ type Show struct {
 	FineRows  bool // pieces of about 20 vines instead of about 100
 	RowLabels bool // both ends of each row
 	Vines     bool // points
+	Patches   bool // outlines of weak, strong and likely weak areas
 	EachVine  bool // one feature per vine, with id and number; else those of a row that look alike share one
 }
 
@@ -31,6 +33,7 @@ func Layers(z uint8) Show {
 	return Show{
 		Blocks:    true,
 		Rows:      z >= 13,
+		Patches:   z >= 13,
 		FineRows:  z >= 15,
 		RowLabels: z >= 16,
 		Vines:     z >= 16,

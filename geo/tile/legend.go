@@ -1,6 +1,8 @@
 package tile
 
 import (
+	"slices"
+
 	"courson/geo/vine"
 )
 
@@ -12,11 +14,19 @@ const (
 	ThemeCondition Theme = "condition"
 	ThemeVigour    Theme = "vigour"
 	ThemeProgress  Theme = "progress"
+	ThemeDoubt     Theme = "doubt"   // how unsure the vigour is
+	ThemeChange    Theme = "change"  // since an earlier season
+	ThemePatches   Theme = "patches" // weak and strong areas
 )
+
+// Themes gives all of them.
+func Themes() []Theme {
+	return []Theme{ThemeCondition, ThemeVigour, ThemeProgress, ThemeDoubt, ThemeChange, ThemePatches}
+}
 
 // Valid tells whether there is such a theme.
 func (t Theme) Valid() bool {
-	return t == ThemeCondition || t == ThemeVigour || t == ThemeProgress
+	return slices.Contains(Themes(), t)
 }
 
 // Legend says how a theme is drawn: the one source for pictures, pages and
@@ -150,5 +160,8 @@ func Legends(limits []float64) map[Theme]Legend {
 		ThemeCondition: ConditionLegend(),
 		ThemeVigour:    VigourLegend(limits),
 		ThemeProgress:  ProgressLegend(),
+		ThemeDoubt:     DoubtLegend(),
+		ThemeChange:    ChangeLegend(),
+		ThemePatches:   PatchLegend(),
 	}
 }

@@ -155,7 +155,7 @@ func TestLegends_JSON(t *testing.T) {
 		Classes     []map[string]any
 	}
 	require.NoError(t, json.Unmarshal(raw, &got))
-	require.Len(t, got, 3)
+	require.Len(t, got, len(Themes()))
 	for theme, l := range got {
 		assert.NotEmpty(t, l.Title)
 		for _, c := range l.Classes {

@@ -4,6 +4,7 @@ import (
 	"math"
 	"sync"
 
+	"courson/geo/stand"
 	"courson/geo/vine"
 )
 
@@ -74,22 +75,32 @@ func (l *themeLooks) of(t Theme) (*looksOf, error) {
 
 // mark gives which mark a vine has in a theme, and whether it is a glyph.
 // Gaps are gaps in every theme.
-func (l *looksOf) mark(theme Theme, c vine.Condition, vigour uint8, p vine.Progress) (int, bool) {
-	switch c {
+func (l *looksOf) mark(theme Theme, s *stand.Stand, i int) (int, bool) {
+	switch s.Condition[i] {
 	case vine.Dead:
 		return l.gap[0], true
 	case vine.Missing:
 		return l.gap[1], true
 	}
-	code := vigour
+	k := int(l.byCode[codeOfVine(theme, s, i)])
+	return k, l.classes[k].Symbol.glyph()
+}
+
+// codeOfVine is the class code that a vine shows in a theme.
+func codeOfVine(theme Theme, s *stand.Stand, i int) uint8 {
 	switch theme {
 	case ThemeCondition:
-		code = uint8(c)
+		return uint8(s.Condition[i])
 	case ThemeProgress:
-		code = uint8(p)
+		return uint8(s.Progress[i])
+	case ThemeDoubt:
+		return s.DoubtOf(i)
+	case ThemeChange:
+		return s.ChangeOf(i)
+	case ThemePatches:
+		return uint8(s.PatchOf(i))
 	}
-	k := int(l.byCode[code])
-	return k, l.classes[k].Symbol.glyph()
+	return s.Vigour[i]
 }
 
 // at gives the marks for vines so far apart. Where there is no room for

@@ -5,8 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"image/png"
-
-	"courson/geo/vine"
 )
 
 // PictureSide is the side of a picture at scale 1, pixels.
@@ -153,14 +151,20 @@ func (e *easel) showRows(d distances) bool {
 func (e *easel) showDots(d distances) bool { return d.vines >= dotsFrom }
 
 // codeOf is the class code that a piece or a block shows in the theme.
-func (e *easel) codeOf(cond vine.Condition, vigour uint8, p vine.Progress) uint8 {
+func (e *easel) codeOf(s *pieceSum) uint8 {
 	switch e.theme {
 	case ThemeCondition:
-		return uint8(cond)
+		return uint8(s.condition)
 	case ThemeProgress:
-		return uint8(p)
+		return uint8(s.progress)
+	case ThemeDoubt:
+		return s.doubt
+	case ThemeChange:
+		return s.change
+	case ThemePatches:
+		return uint8(s.patch)
 	}
-	return vigour
+	return s.vigour
 }
 
 // pixel gives a world position in pixels of the picture.
@@ -186,7 +190,7 @@ func (e *easel) marks(v *BlockView, d distances, glyphs bool) {
 				continue
 			}
 			for i := int(p.first); i < int(p.end); i++ {
-				look, over := e.looks.mark(e.theme, s.Condition[i], s.Vigour[i], s.Progress[i])
+				look, over := e.looks.mark(e.theme, s, i)
 				if over != glyphs && d.vines >= glyphsFrom {
 					continue
 				}

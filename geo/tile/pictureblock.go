@@ -48,7 +48,7 @@ func (e *easel) edges(blocks []BlockView) {
 		if o := v.Outline; o.touches(e.tile) && e.largest(o) < leastArea {
 			s := v.sums.block.overall()
 			x, y := e.grid.offset(o.label[0], o.label[1])
-			e.stamp(e.looks.dot(e.codeOf(s.condition, s.vigour, s.progress), e.scale), x, y)
+			e.stamp(e.looks.dot(e.codeOf(&s), e.scale), x, y)
 		}
 	}
 }

@@ -17,7 +17,7 @@ func (e *easel) areas(blocks []BlockView) {
 			}
 		}
 		s := v.sums.block.overall()
-		k := e.inks.byCode[e.codeOf(s.condition, s.vigour, s.progress)]
+		k := e.inks.byCode[e.codeOf(&s)]
 		byClass[k] = append(byClass[k], v.Outline)
 	}
 	for k, outlines := range byClass {
@@ -54,7 +54,7 @@ func (e *easel) rowLines(blocks []BlockView) {
 				continue
 			}
 			s := &v.sums.fine[i]
-			k := e.inks.byCode[e.codeOf(s.condition, s.vigour, s.progress)]
+			k := e.inks.byCode[e.codeOf(s)]
 			byClass[k] = append(byClass[k], rowLine{v.Index.line[p.line : p.line+p.count], width})
 		}
 	})

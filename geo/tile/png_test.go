@@ -102,6 +102,9 @@ func TestPNG_Themes(t *testing.T) {
 					s.Progress[i] = vine.Progress(c.Code)
 				}
 			}
+			if theme == ThemeDoubt || theme == ThemeChange || theme == ThemePatches {
+				s = withFound(t, s, c.Code)
+			}
 			o, err := PrepareOutline(mp)
 			require.NoError(t, err)
 			v, err := NewView(s, nil, o, "", "")

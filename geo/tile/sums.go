@@ -28,6 +28,9 @@ type counts struct {
 	progress  [5]int32 // of living vines
 	vigour    int32    // sum of the classes
 	classed   int32    // vines with a class
+	doubt     [5]int32 // living vines by class of findings
+	change    [6]int32
+	patch     [5]int32
 }
 
 func (c *counts) add(d *counts) {
@@ -39,6 +42,9 @@ func (c *counts) add(d *counts) {
 	}
 	c.vigour += d.vigour
 	c.classed += d.classed
+	addTo(c.doubt[:], d.doubt[:])
+	addTo(c.change[:], d.change[:])
+	addTo(c.patch[:], d.patch[:])
 }
 
 func (c *counts) vines() (n int) {
@@ -108,6 +114,8 @@ type pieceSum struct {
 	condition                  vine.Condition
 	vigour                     uint8 // mean class rounded, 0 none
 	progress                   vine.Progress
+	doubt, change              uint8 // the commonest class, 0 none
+	patch                      stand.Patchy
 }
 
 func (c *counts) piece() pieceSum {
@@ -115,6 +123,7 @@ func (c *counts) piece() pieceSum {
 	return pieceSum{
 		vines: clamp(c.vines()), gaps: clamp(c.gaps()), done: clamp(c.done()), toPrune: clamp(c.toPrune()),
 		condition: c.worst(), vigour: uint8(math.Round(c.meanVigour())), progress: c.state(),
+		doubt: commonest(c.doubt[1:]), change: commonest(c.change[1:]), patch: c.patchy(),
 	}
 }
 
@@ -140,6 +149,58 @@ func sumPieces(ix *Index, s *stand.Stand) *sums {
 	return out
 }
 
+// commonest gives which of the classes from 1 up most vines are in, 0 where
+// none is in any; of equals the lower.
+func commonest(classes []int32) uint8 {
+	best, most := uint8(0), int32(0)
+	for i, n := range classes {
+		if n > most {
+			best, most = uint8(i+1), n
+		}
+	}
+	return best
+}
+
+// patchy is the gravest kind of patch that one vine in commonShare is in, else
+// plain where any was judged.
+func (c *counts) patchy() stand.Patchy {
+	all := int32(0)
+	for _, n := range c.patch {
+		all += n
+	}
+	for _, p := range [...]stand.Patchy{stand.PatchWeak, stand.PatchLikely, stand.PatchStrong} {
+		if n := c.patch[p]; n > 0 && n*commonShare >= all {
+			return p
+		}
+	}
+	if all > c.patch[stand.PatchNone] {
+		return stand.PatchPlain
+	}
+	return stand.PatchNone
+}
+
+func addTo(sum, more []int32) {
+	for i, n := range more {
+		sum[i] += n
+	}
+}
+
+// countFound sums what was found of the living vines first … end-1.
+func (c *counts) countFound(s *stand.Stand, first, end int) {
+	f := s.Found
+	if f == nil {
+		return
+	}
+	for i := first; i < end; i++ {
+		if !s.Condition[i].Living() {
+			continue
+		}
+		c.doubt[min(int(f.Doubt[i]), len(c.doubt)-1)]++
+		c.change[min(int(f.Change[i]), len(c.change)-1)]++
+		c.patch[min(int(f.Patch[i]), len(c.patch)-1)]++
+	}
+}
+
 // countVines sums vines first … end-1.
 func countVines(s *stand.Stand, first, end int) counts {
 	var c counts
@@ -157,5 +218,6 @@ func countVines(s *stand.Stand, first, end int) counts {
 			c.classed++
 		}
 	}
+	c.countFound(s, first, end)
 	return c
 }

@@ -30,18 +30,26 @@ func VectorLayers() []Layer {
 		"condition": conditionField + "; the gravest that one vine in five is in, else the commonest",
 		"vigour":    "Number: mean class 1 to 5, 0 none", "progress": progressField,
 	}
+	doubt, change := "Number: how unsure the vigour is, 1 to 4, 0 no value", "Number: 1 lost much to 5 gained much, 0 not compared"
+	patch := "Number: 0 not judged, 1 like the block, 2 weak patch, 3 strong patch, 4 likely weak"
+	piece["doubt"], piece["change"], piece["patch"] = doubt+"; the commonest", change+"; the commonest", patch+"; the gravest that one vine in five is in"
+	patches := map[string]string{"id": "String", "block": "String: code", "kind": "String: weak, strong or likely (weak, from a sample)",
+		"vines": "Number of positions", "hectares": "Number", "shortfall_pct": "Number: per cent of what was expected"}
 	vines := map[string]string{
 		"block": "String: code", "row": "String: label", "number": "Number in the row, from zoom 17",
 		"vines": "Number of points that share the feature, at zoom 16", "condition": conditionField,
 		"vigour": "Number: class 1 to 5, 0 none", "progress": progressField + ", 4 skipped",
 		"leaf":  "Number: growing season of the plant's life, 0 unknown, from zoom 17",
 		"nodes": "Number: nodes planned, absent without a plan, from zoom 17",
+		"basis": "Number: 1 measured, 2 calibrated, 3 estimated, 0 none; absent until worked out, from zoom 17, as are the next",
+		"doubt": doubt, "change": change, "patch": patch,
 	}
 	layer := func(id, what string, shows func(Show) bool, fields map[string]string) Layer {
 		return Layer{ID: id, Description: what, MinZoom: firstZoom(shows), MaxZoom: MaxZoom, Fields: fields}
 	}
 	return []Layer{
 		layer(LayerBlocks, "Outlines of blocks with totals", func(s Show) bool { return s.Blocks }, block),
+		layer(LayerPatches, "Weak, strong and likely weak areas", func(s Show) bool { return s.Patches }, patches),
 		layer(LayerRows, "Pieces of row", func(s Show) bool { return s.Rows }, piece),
 		layer(LayerVines, "Vines; from zoom 17 the feature's id is the vine's", func(s Show) bool { return s.Vines }, vines),
 		layer(LayerRowLabels, "Both ends of each row", func(s Show) bool { return s.RowLabels }, row),

@@ -21,7 +21,14 @@ type BlockView struct {
 	Name    string
 	Variety string
 
-	sums *sums
+	sums    *sums
+	patches []Patch
+}
+
+// WithPatches gives the view with areas drawn over it.
+func (v BlockView) WithPatches(patches []Patch) BlockView {
+	v.patches = patches
+	return v
 }
 
 // NewView sums up a stand for drawing, about 3 ns per vine. A nil index is made

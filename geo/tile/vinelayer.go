@@ -7,9 +7,9 @@ import (
 	"courson/geo/stand"
 )
 
-// vineRoom is the most bytes that a vine's feature takes: id 10, tags 8 × (1 +
+// vineRoom is the most bytes that a vine's feature takes: id 10, tags 12 × (1 +
 // 5), geometry 1 + 2 × 5, and 10 for tags and lengths around them.
-const vineRoom = 96
+const vineRoom = 128
 
 // vines writes the vines of the tile as points, each a feature with the vine's
 // lasting id, or grouped where they are too close together for that.
@@ -19,7 +19,7 @@ func (w *workshop) vines(blocks []BlockView) {
 		return
 	}
 	l := &w.layer
-	l.reset(LayerVines, "block", "row", "number", "condition", "vigour", "progress", "leaf", "nodes")
+	l.reset(LayerVines, "block", "row", "number", "condition", "vigour", "progress", "leaf", "nodes", "basis", "doubt", "change", "patch")
 	for i := range blocks {
 		v := &blocks[i]
 		ix := v.Index
@@ -100,6 +100,9 @@ func (w *workshop) vineRun(s *stand.Stand, first, end int, place *placeTags) {
 		if s.Nodes[i] != stand.None {
 			n = putTag(f, n, 7, l.number(uint64(s.Nodes[i])))
 		}
+		if s.Found != nil {
+			n = w.putFound(f, n, s, i)
+		}
 		f[at] = byte(n - at - 1)
 		f[n], f[n+1], f[n+2] = tagFeatureType, byte(pointShape), tagFeatureGeometry
 		at = n + 3
@@ -126,6 +129,19 @@ func (w *workshop) putLook(f []byte, n int, s *stand.Stand, i int) int {
 	}
 	for k := range 4 {
 		n = putTag(f, n, byte(3+k), w.layer.number(uint64(look>>(8*k)&0xff)))
+	}
+	return n
+}
+
+// putFound writes the tags 8 to 11: basis, doubt, change and patch, of vines of
+// which anything was found.
+func (w *workshop) putFound(f []byte, n int, s *stand.Stand, i int) int {
+	if !s.Condition[i].Living() {
+		return n
+	}
+	d := s.Found
+	for k, v := range [...]uint8{d.Basis[i], d.Doubt[i], d.Change[i], uint8(d.Patch[i])} {
+		n = putTag(f, n, byte(8+k), w.layer.number(uint64(v)))
 	}
 	return n
 }

@@ -51,6 +51,7 @@ type Cache struct {
 	sites     map[vine.ID]*site
 	stands    map[key]*entry
 	wholes    map[key]*whole
+	found     map[key]joined
 	recent    *list.List // of *entry, newest in front
 	stats     Stats
 
@@ -84,7 +85,7 @@ func New(st store.Store, o Options) *Cache {
 	return &Cache{
 		store: st, log: o.Logger, budget: o.Budget, wantHeads: 1,
 		sites: make(map[vine.ID]*site), stands: make(map[key]*entry),
-		wholes: make(map[key]*whole), recent: list.New(),
+		wholes: make(map[key]*whole), found: make(map[key]joined), recent: list.New(),
 	}
 }
 

@@ -21,7 +21,9 @@ type entry struct {
 	totals Totals
 	draw   tile.BlockView
 	bytes  int64
-	place  *list.Element
+
+	patches []tile.Patch // areas found in it
+	place   *list.Element
 }
 
 // Totals sums up a block in one season, with what does not depend on it.
@@ -37,12 +39,13 @@ type Totals struct {
 type whole struct {
 	totals Totals
 	ground int64          // ground revision
+	found  string         // stamp of the findings shown
 	far    tile.BlockView // shape and totals; only where drawable
 	drawn  bool           // far can be drawn
 }
 
 func (e *entry) whole() *whole {
-	w := &whole{totals: e.totals, ground: e.site.ground.Revision}
+	w := &whole{totals: e.totals, ground: e.site.ground.Revision, found: e.stand.Stamp()}
 	w.far, w.drawn = e.draw.Far()
 	return w
 }
@@ -85,21 +88,28 @@ func (c *Cache) load(ctx context.Context, k key) (*entry, error) {
 		return nil, err
 	}
 	old, ok := c.held(k)
-	if ok && old.shows(h) {
+	if ok && old.shows(h) && c.fresh(old) {
 		return old, nil
 	}
 	e := &entry{key: k, site: s}
-	if ok && old.site == s {
+	switch {
+	case ok && old.shows(h): // only what was found is new
+		e.stand, e.plan, e.since = old.stand, old.plan, old.since
+	case ok && old.site == s:
 		err = c.fold(ctx, e, old, h)
-	} else {
+	default:
 		err = c.fill(ctx, e, h)
 	}
 	if err != nil {
 		return nil, err
 	}
+	if err := c.join(e); err != nil {
+		return nil, err
+	}
 	if e.draw, err = tile.NewView(e.stand, s.index, s.outline, h.Name, h.Variety); err != nil {
 		return nil, err
 	}
+	e.draw = e.draw.WithPatches(e.patches)
 	e.totals = Totals{Totals: stand.TotalsOf(e.stand), Revision: e.stand.Revision,
 		AreaM2: s.areaM2, RowM: s.rowM, Rows: len(s.rows)}
 	e.bytes = e.stand.Bytes()

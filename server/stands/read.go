@@ -100,7 +100,7 @@ func (c *Cache) Stand(ctx context.Context, block vine.ID, season int) (*View, er
 	if err != nil {
 		return nil, err
 	}
-	if e, ok := c.held(k); ok && e.shows(h) {
+	if e, ok := c.held(k); ok && e.shows(h) && c.fresh(e) {
 		return e.view(h), nil
 	}
 	for {
@@ -108,7 +108,7 @@ func (c *Cache) Stand(ctx context.Context, block vine.ID, season int) (*View, er
 		if err != nil {
 			return nil, fmt.Errorf("load block %s season %d: %w", h.Code, season, err)
 		}
-		if e.shows(h) { // else the flight had begun before the call
+		if e.shows(h) && c.fresh(e) { // else the flight had begun before the call
 			return e.view(h), nil
 		}
 	}
@@ -132,7 +132,7 @@ func (c *Cache) Totals(ctx context.Context, block vine.ID, season int) (Totals, 
 	if err != nil {
 		return Totals{}, err
 	}
-	if w, ok := c.wholeOf(key{block, season}); ok && w.shows(h) {
+	if w, ok := c.wholeOf(key{block, season}); ok && w.shows(h) && c.current(key{block, season}, w) {
 		return w.totals, nil
 	}
 	v, err := c.Stand(ctx, block, season)
@@ -154,6 +154,7 @@ func (c *Cache) wholeOf(k key) (*whole, bool) {
 type Drawing struct {
 	Head
 	tile.BlockView
+	Found string // stamp of the findings shown
 }
 
 // Drawings gives the blocks to draw at a zoom, in their order. Far off, where
@@ -161,8 +162,8 @@ type Drawing struct {
 func (c *Cache) Drawings(ctx context.Context, heads []*Head, season int, zoom uint8) ([]Drawing, error) {
 	return each(ctx, heads, func(ctx context.Context, h *Head) (Drawing, error) {
 		if tile.FarOff(zoom) {
-			if w, ok := c.wholeOf(key{h.ID, season}); ok && w.drawn && w.shows(h) {
-				d := Drawing{Head: *h, BlockView: w.far}
+			if w, ok := c.wholeOf(key{h.ID, season}); ok && w.drawn && w.shows(h) && c.current(key{h.ID, season}, w) {
+				d := Drawing{Head: *h, BlockView: w.far, Found: w.found}
 				d.Revision, d.GroundRev = w.totals.Revision, w.ground
 				return d, nil
 			}
@@ -171,7 +172,7 @@ func (c *Cache) Drawings(ctx context.Context, heads []*Head, season int, zoom ui
 		if err != nil {
 			return Drawing{}, err
 		}
-		return Drawing{Head: v.Head, BlockView: v.Drawing}, nil
+		return Drawing{Head: v.Head, BlockView: v.Drawing, Found: v.Stand.Stamp()}, nil
 	})
 }
 

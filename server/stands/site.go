@@ -105,6 +105,7 @@ func (c *Cache) dropSite(id vine.ID) {
 func (c *Cache) drop(e *entry) {
 	c.recent.Remove(e.place)
 	delete(c.stands, e.key)
+	delete(c.found, e.key)
 	c.stats.Bytes -= e.bytes
 	for k := range c.stands {
 		if k.block == e.key.block {

@@ -1,0 +1,39 @@
+package tile
+
+// Patch is an area of weak, strong or likely weak vines, ready to be drawn.
+type Patch struct {
+	ID           string
+	Kind         string // weak, strong, likely
+	Vines        int
+	Hectares     float64
+	ShortfallPct float64 // of what was expected; 0 for likely areas
+	Outline      *Outline
+}
+
+// patches writes the outlines of patches that meet the tile.
+func (w *workshop) patches(blocks []BlockView) {
+	l := &w.layer
+	l.reset(LayerPatches, "id", "block", "kind", "vines", "hectares", "shortfall_pct")
+	for i := range blocks {
+		v := &blocks[i]
+		for j := range v.patches {
+			p := &v.patches[j]
+			if !p.Outline.touches(w.tile) {
+				continue
+			}
+			w.startShape()
+			w.outline(p.Outline)
+			w.endShape()
+			if len(l.geom) == 0 {
+				continue
+			}
+			l.tag(0, l.text(p.ID))
+			l.tag(1, l.text(v.Stand.Ground.Code))
+			l.tag(2, l.text(p.Kind))
+			l.tag(3, l.number(uint64(p.Vines)))
+			l.tag(4, l.fraction(p.Hectares))
+			l.tag(5, l.fraction(p.ShortfallPct))
+			l.feature(0, polygonShape)
+		}
+	}
+}
