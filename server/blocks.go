@@ -137,6 +137,7 @@ func (s *Server) getStand(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	s.desk.Look(season)
 	if since := r.URL.Query().Get("since"); since != "" {
 		rev, err := strconv.ParseInt(since, 10, 64)
 		if err != nil || rev < 0 {

@@ -59,8 +59,13 @@ type testBlock struct {
 
 // plantBlock writes a block of rows running north.
 func plantBlock(tx store.Tx, code string, at orb.Point, planted int) (testBlock, error) {
+	return plantBlockOf(tx, code, at, planted, testRows, testVines)
+}
+
+// plantBlockOf writes a block of so many rows of so many vines.
+func plantBlockOf(tx store.Tx, code string, at orb.Point, planted, rows, inRow int) (testBlock, error) {
 	f := frame.New(at)
-	width, height := rowM*testRows, vineM*testVines
+	width, height := rowM*float64(rows), vineM*float64(inRow)
 	ring := orb.Ring{f.Inverse(0, 0), f.Inverse(width, 0), f.Inverse(width, height), f.Inverse(0, height), f.Inverse(0, 0)}
 	b := testBlock{Block: store.Block{Code: code, Name: "Block " + code, Variety: "Riesling", Planted: planted,
 		RowSpacingM: rowM, VineSpacingM: vineM, System: "single cane", Outline: orb.MultiPolygon{{ring}}}}
@@ -69,7 +74,7 @@ func plantBlock(tx store.Tx, code string, at orb.Point, planted int) (testBlock,
 		return b, err
 	}
 	b.Block = blocks[0]
-	for r := range testRows {
+	for r := range rows {
 		x := (float64(r) + 0.5) * rowM
 		b.rows = append(b.rows, store.Row{Block: b.ID, Label: fmt.Sprint(r + 1), Ord: r + 1, LengthM: height,
 			Line: orb.MultiLineString{{f.Inverse(x, 0), f.Inverse(x, height)}}})
@@ -77,8 +82,8 @@ func plantBlock(tx store.Tx, code string, at orb.Point, planted int) (testBlock,
 	if err := tx.SaveRows(b.rows); err != nil {
 		return b, err
 	}
-	for r := range testRows {
-		for v := range testVines {
+	for r := range rows {
+		for v := range inRow {
 			along := (float64(v) + 0.5) * vineM
 			b.vines = append(b.vines, store.Vine{Block: b.ID, Row: b.rows[r].ID, Number: v + 1,
 				Point: f.Inverse((float64(r)+0.5)*rowM, along), ChainageM: along})
@@ -142,7 +147,8 @@ func newFixtureIn(t testing.TB, p place, change ...func(*Config)) *fixture {
 
 // serve starts a server for a store.
 func serve(t testing.TB, st store.Store, change ...func(*Config)) (*Server, *httptest.Server) {
-	cfg := Config{Store: st, Now: func() time.Time { return testNow }, Version: "test", Pages: testPages()}
+	cfg := Config{Store: st, Now: func() time.Time { return testNow }, Version: "test", Pages: testPages(),
+		FindAfter: time.Hour} // findings come in tests of their own
 	for _, c := range change {
 		c(&cfg)
 	}

@@ -28,6 +28,7 @@ func (s *Server) Warm(ctx context.Context) error {
 func (s *Server) Close() error {
 	s.beginStop()
 	s.closeOnce.Do(func() {
+		s.desk.Close()
 		s.stands.Close()
 		s.closed = s.base.close()
 	})

@@ -24,6 +24,7 @@ import (
 	"golang.org/x/sync/semaphore"
 
 	"courson/geo/tile"
+	"courson/server/findings"
 	"courson/server/stands"
 	"courson/store"
 )
@@ -48,6 +49,9 @@ type Config struct {
 	// add is trusted.
 	PublicURL string
 
+	// FindAfter is how long a block must have been left alone before its findings
+	// are worked out anew; 0: a third of a second.
+	FindAfter      time.Duration
 	StandBytes     int64         // memory budget for grounds and stands; 0: 1 GiB
 	TileBytes      int64         // memory budget for finished tiles; 0: 64 MiB
 	RequestTimeout time.Duration // longest time to answer; 0: 30 s
@@ -60,6 +64,7 @@ type Server struct {
 	log    *slog.Logger
 	hosts  []string
 	stands *stands.Cache
+	desk   *findings.Desk
 	tiles  *tileCache
 	base   *baseMap
 	pages  map[string]page
@@ -116,6 +121,8 @@ func New(cfg Config) (*Server, error) {
 	if err := s.stands.Start(context.Background()); err != nil {
 		return nil, errors.Join(fmt.Errorf("listen for changes: %w", err), s.base.close())
 	}
+	s.desk = findings.New(cfg.Store, s.stands, cfg.Logger, cfg.FindAfter)
+	s.desk.Start(context.Background())
 	return s, nil
 }
 
@@ -182,6 +189,13 @@ func (s *Server) routes() []route {
 		{http.MethodGet, "/api/blocks", s.getBlocks},
 		{http.MethodGet, "/api/blocks/{block}", s.getBlock},
 		{http.MethodGet, "/api/blocks/{block}/stand/{season}", s.getStand},
+		{http.MethodGet, "/api/blocks/{block}/findings", s.getBlockFindings},
+		{http.MethodGet, "/api/blocks/{block}/findings.csv", s.getFindingsCSV},
+		{http.MethodGet, "/api/findings", s.getFindings},
+		{http.MethodPost, "/api/findings", s.postFindings},
+		{http.MethodGet, "/api/patches.csv", s.getPatchesCSV},
+		{http.MethodGet, "/api/patches.geojson", s.getPatchesGeoJSON},
+		{http.MethodGet, "/api/change.csv", s.getChangeCSV},
 		{http.MethodGet, "/api/vines", s.findVines},
 		{http.MethodGet, "/api/vines/{id}", s.getVine},
 		{http.MethodGet, "/api/legends", s.getLegends},
@@ -232,8 +246,11 @@ func (s *Server) routed() (http.Handler, error) {
 // wrongMethod says which methods there are.
 func (s *Server) wrongMethod(w http.ResponseWriter, r *http.Request) error {
 	allow := "GET, HEAD"
-	if r.URL.Path == "/api/events" {
+	switch r.URL.Path {
+	case "/api/events":
 		allow = "POST"
+	case "/api/findings":
+		allow = "GET, HEAD, POST"
 	}
 	w.Header().Set("Allow", allow)
 	return refuse(http.StatusMethodNotAllowed, "", "%s is not possible here; there is %s", r.Method, allow)

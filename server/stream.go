@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"courson/geo/vine"
+	"courson/server/findings"
 	"courson/store"
 )
 
@@ -23,11 +24,19 @@ type changeMessage struct {
 	Seasons  []int   `json:"seasons"` // empty: any
 }
 
+// foundMessage says that findings are ready, or that the work on them ended.
+type foundMessage struct {
+	Block  vine.ID        `json:"block"`
+	Season int            `json:"season"`
+	Found  string         `json:"found"`
+	State  findings.State `json:"state"`
+}
+
 // getStream tells of changes as they happen, until the client leaves or the
 // server stops. A client that was away fetches afresh: nothing is replayed.
 func (s *Server) getStream(w http.ResponseWriter, r *http.Request) error {
 	ctx := r.Context()
-	changes := s.stands.Subscribe(ctx)
+	changes, found := s.stands.Subscribe(ctx), s.desk.Subscribe(ctx)
 	h := w.Header()
 	h.Set("Content-Type", "text/event-stream")
 	h.Set("Cache-Control", "no-store")
@@ -58,6 +67,11 @@ func (s *Server) getStream(w http.ResponseWriter, r *http.Request) error {
 				return nil
 			}
 			err = out.send("change", messageOf(ch))
+		case n, ok := <-found:
+			if !ok {
+				return nil
+			}
+			err = out.send("found", foundMessage{n.Block, n.Season, n.Stamp, n.State})
 		}
 		if err != nil {
 			return gone(err)

@@ -96,6 +96,7 @@ func tileOf(r *http.Request, y string) (tile.Tile, error) {
 // from the kept ones if it is among them, else drawn.
 func (s *Server) answerTile(w http.ResponseWriter, r *http.Request, q tileRequest) error {
 	ctx := r.Context()
+	s.desk.Look(q.season)
 	heads, err := s.headsOn(ctx, q)
 	if err != nil {
 		return err

@@ -1,0 +1,149 @@
+package work
+
+import (
+	"context"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"courson/geo/patch"
+	"courson/geo/stand"
+	"courson/geo/vigour"
+	"courson/geo/vine"
+)
+
+// field is a block of living vines, two metres between rows and one in them.
+func field(t *testing.T, rows, inRow int) *stand.Ground {
+	t.Helper()
+	n := rows * inRow
+	g := &stand.Ground{Block: 1, Code: "F", RowSpacingM: 2, VineSpacingM: 1, Origin: [2]float64{8, 49},
+		ID: make([]vine.ID, n), Row: make([]int32, n), Number: make([]int32, n), Chainage: make([]float32, n), X: make([]float32, n), Y: make([]float32, n),
+		WX: make([]uint32, n), WY: make([]uint32, n), Occupied: make([]float32, n), Planted: make([]int16, n)}
+	for r := range rows {
+		g.Rows = append(g.Rows, stand.Row{ID: vine.ID(10_000 + r), Label: string(rune('A' + r)), First: r * inRow, Count: inRow})
+		for v := range inRow {
+			i := r*inRow + v
+			g.ID[i], g.Row[i], g.Number[i], g.Chainage[i] = vine.ID(i+1), int32(r), int32(v+1), float32(v)
+			g.X[i], g.Y[i], g.Occupied[i], g.Planted[i] = float32(2*r), float32(v), 1, 2005
+		}
+	}
+	require.NoError(t, g.Finish())
+	return g
+}
+
+// winter is a season in which every vine bears and some are weighed, g.
+func winter(g *stand.Ground, season int, grams func(i int) float64) Measured {
+	s := stand.NewStand(g, season, 1)
+	for i := range g.ID {
+		st := vine.State{Condition: vine.Bearing, Measures: map[vine.Quantity]vine.Reading{}}
+		if w := grams(i); w >= 0 {
+			st.Measures[vine.PruningWeight] = vine.Reading{Value: w}
+		}
+		s.Set(i, st, 1)
+	}
+	return Measured{Stand: s}
+}
+
+// TestFind_Sample: from a sample there are no tested patches, only areas that
+// are likely weak, and the columns say so.
+func TestFind_Sample(t *testing.T) {
+	g := field(t, 25, 60)
+	rng := rand.New(rand.NewPCG(3, 4))
+	weak := func(i int) bool { return g.X[i] < 20 && g.Y[i] < 30 }
+	m := winter(g, 2027, func(i int) float64 {
+		w := 600 + 40*rng.NormFloat64()
+		if weak(i) {
+			w -= 450
+		}
+		if rng.Float64() > 0.15 {
+			return -1
+		}
+		return max(0, w)
+	})
+	f, err := Find(FindJob{Now: m})
+	require.NoError(t, err)
+	require.NotNil(t, f.Patches)
+	assert.ErrorIs(t, f.Patches.Refused, patch.ErrSampled)
+	require.NotNil(t, f.Likely)
+	require.NoError(t, f.Likely.Refused)
+	require.NotEmpty(t, f.Likely.Patches)
+	assert.Equal(t, "F-2027-l1", f.LikelyPlace(0).ID)
+	hit, wrong := 0, 0
+	for i, p := range f.Found.Patch {
+		assert.NotEqual(t, stand.PatchWeak, p, "nothing was tested")
+		switch {
+		case p == stand.PatchLikely && weak(i):
+			hit++
+		case p == stand.PatchLikely:
+			wrong++
+		}
+	}
+	assert.Greater(t, hit, 200, "of 300 planted")
+	assert.Less(t, wrong, 40)
+	assert.Nil(t, f.Change)
+}
+
+// TestCompare_UnlikeMeasures: weights beside scores are compared by rank only,
+// and it says so.
+func TestCompare_UnlikeMeasures(t *testing.T) {
+	g := field(t, 6, 10)
+	now := winter(g, 2027, func(i int) float64 { return float64(300 + i) })
+	before := winter(g, 2026, func(int) float64 { return -1 })
+	for i := range g.ID {
+		before.Stand.Score[i] = float32(1 + i%5)
+	}
+	c, err := Compare([]Pair{{Now: now, Before: before}})
+	require.NoError(t, err)
+	assert.True(t, c.Ranks)
+	assert.NotEmpty(t, c.Why)
+	assert.Equal(t, "ranks of 100", c.Quantity.Unit)
+
+	_, err = Compare([]Pair{{Now: now, Before: winter(g, 2025, func(int) float64 { return -1 })}})
+	assert.ErrorIs(t, err, patch.ErrFewValues)
+	_, err = Compare(nil)
+	assert.ErrorIs(t, err, patch.ErrFewValues)
+}
+
+// TestStamp: equal measures give one stamp; a weight, a death, a further
+// measure or another rule give another.
+func TestStamp(t *testing.T) {
+	g := field(t, 3, 10)
+	make1 := func() FindJob { return FindJob{Now: winter(g, 2027, func(i int) float64 { return 400 })} }
+	one := Stamp(make1())
+	assert.Equal(t, one, Stamp(make1()))
+	for name, change := range map[string]func(*FindJob){
+		"weight":   func(j *FindJob) { j.Now.Stand.WeightG[3] = 401 },
+		"death":    func(j *FindJob) { j.Now.Stand.Condition[3] = vine.Dead },
+		"replant":  func(j *FindJob) { j.Now.Stand.Condition[3] = vine.Replanted },
+		"rule":     func(j *FindJob) { j.Now.Stand.Rule.Limits[1] = 0.35 },
+		"cultivar": func(j *FindJob) { j.Cultivar = "Furmint" },
+		"measure": func(j *FindJob) {
+			j.Now.Columns = []vigour.Column{{Quantity: vine.CaneCount, Values: make([]float32, 30)}}
+		},
+		"earlier": func(j *FindJob) { j.Earlier = []Measured{winter(g, 2026, func(int) float64 { return 1 })} },
+	} {
+		j := make1()
+		change(&j)
+		assert.NotEqual(t, one, Stamp(j), name)
+	}
+	pruned := make1()
+	pruned.Now.Stand.Progress[2], pruned.Now.Stand.Nodes[2] = vine.Done, 12
+	assert.Equal(t, one, Stamp(pruned), "work says nothing of vigour")
+}
+
+// TestFind_Stops: a stop ends the work.
+func TestFind_Stops(t *testing.T) {
+	g := field(t, 40, 60)
+	rng := rand.New(rand.NewPCG(3, 4))
+	m := winter(g, 2027, func(i int) float64 {
+		if i%20 > 0 {
+			return -1
+		}
+		return 500 + 50*rng.NormFloat64()
+	})
+	_, err := Find(FindJob{Now: m, Stop: func() bool { return true }})
+	assert.ErrorIs(t, err, vigour.ErrStopped)
+	assert.NotErrorIs(t, err, context.Canceled)
+}
