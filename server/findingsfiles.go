@@ -3,12 +3,9 @@ package server
 import (
 	"bytes"
 	"encoding/csv"
-	"encoding/json"
 	"fmt"
 	"net/http"
 	"strconv"
-
-	"github.com/paulmach/orb/geojson"
 
 	"courson/geo/patch"
 	"courson/geo/stand"
@@ -145,45 +142,15 @@ func (s *Server) blocksAsked(r *http.Request, season int) (out []*work.Findings,
 
 // getPatchesCSV answers /api/patches.csv?season=&block=.
 func (s *Server) getPatchesCSV(w http.ResponseWriter, r *http.Request) error {
-	season, err := s.seasonAsked(r)
-	if err != nil {
-		return err
-	}
-	blocks, err := s.blocksAsked(r, season)
-	if err != nil {
-		return err
-	}
-	t := newTable("patch", "block", "kind", "tested", "unit", "vines", "living", "gaps", "hectares", "row_m", "expected", "mean", "shortfall",
-		"shortfall_percent", "leaf_median", "q", "change_percent", "change_percent_elsewhere", "probability")
-	for _, f := range blocks {
-		patchLines(t, f)
-	}
-	return t.send(w, r, fmt.Sprintf("patches-%d.csv", season))
-}
-
-func patchLines(t *table, f *work.Findings) {
-	code := f.Stand.Ground.Code
-	if p := patchesOf(f); p != nil {
-		for _, k := range p.List {
-			change, rest := "", ""
-			if k.Since != nil {
-				change, rest = figure(k.Since.Percent, 1, true), figure(k.Since.RestPercent, 1, true)
-			}
-			t.row(k.ID, code, k.Kind, p.Label, p.Unit, strconv.Itoa(k.Vines), strconv.Itoa(k.Living), strconv.Itoa(k.Gaps), figure(k.Hectares, 4, true),
-				figure(k.RowM, 1, true), figure(k.Expected, 4, true), figure(k.Mean, 4, true), figure(k.Shortfall, 4, true),
-				figure(100*k.ShortfallShare, 1, true), figure(k.LeafMedian, 1, k.LeafMedian > 0), figure(k.Q, 6, true), change, rest, "")
-		}
-	}
-	if l := likelyOf(f); l != nil {
-		for _, k := range l.List {
-			t.row(k.ID, code, "likely weak, not tested", "", "", strconv.Itoa(k.Vines), strconv.Itoa(k.Living), strconv.Itoa(k.Gaps),
-				figure(k.Hectares, 4, true), figure(k.RowM, 1, true), "", "", "", "", "", "", "", "", figure(k.Probability, 3, true))
-		}
-	}
+	return s.sendPatches(w, r, work.Table, "csv", "text/csv; charset=utf-8")
 }
 
 // getPatchesGeoJSON answers /api/patches.geojson?season=&block= (RFC 7946).
 func (s *Server) getPatchesGeoJSON(w http.ResponseWriter, r *http.Request) error {
+	return s.sendPatches(w, r, work.GeoJSON, "geojson", "application/geo+json")
+}
+
+func (s *Server) sendPatches(w http.ResponseWriter, r *http.Request, form work.Form, ending, kind string) error {
 	season, err := s.seasonAsked(r)
 	if err != nil {
 		return err
@@ -192,51 +159,15 @@ func (s *Server) getPatchesGeoJSON(w http.ResponseWriter, r *http.Request) error
 	if err != nil {
 		return err
 	}
-	all := geojson.NewFeatureCollection()
-	for _, f := range blocks {
-		if err := addPatches(all, f); err != nil {
-			return err
-		}
-	}
-	body, err := json.Marshal(all)
+	e, err := s.stands.Estate(r.Context())
 	if err != nil {
+		return err
+	}
+	var body bytes.Buffer
+	if _, err := work.WritePatches(&body, form, e.USUnits, blocks); err != nil {
 		return fmt.Errorf("write patches of season %d: %w", season, err)
 	}
-	return sendFile(w, r, fmt.Sprintf("patches-%d.geojson", season), "application/geo+json", body)
-}
-
-func addPatches(all *geojson.FeatureCollection, f *work.Findings) error {
-	add := func(place work.Place, of any) error {
-		raw, err := json.Marshal(of)
-		if err != nil {
-			return fmt.Errorf("patch %s: %w", place.ID, err)
-		}
-		feature := geojson.NewFeature(place.Outline)
-		feature.ID = place.ID
-		if err := json.Unmarshal(raw, &feature.Properties); err != nil {
-			return fmt.Errorf("patch %s: %w", place.ID, err)
-		}
-		delete(feature.Properties, "center")
-		delete(feature.Properties, "bounds")
-		feature.Properties["block"], feature.Properties["season"], feature.Properties["kind"] = f.Stand.Ground.Code, f.Stand.Season, place.Kind
-		all.Append(feature)
-		return nil
-	}
-	if p := patchesOf(f); p != nil {
-		for i, k := range p.List {
-			if err := add(f.PatchPlace(i), k); err != nil {
-				return err
-			}
-		}
-	}
-	if l := likelyOf(f); l != nil {
-		for i, k := range l.List {
-			if err := add(f.LikelyPlace(i), k); err != nil {
-				return err
-			}
-		}
-	}
-	return nil
+	return sendFile(w, r, fmt.Sprintf("patches-%d.%s", season, ending), kind, body.Bytes())
 }
 
 // getChangeCSV answers /api/change.csv?season=&since=&block=: a line for each

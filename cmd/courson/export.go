@@ -9,11 +9,12 @@ import (
 	"path/filepath"
 
 	"courson/server/work"
+	"courson/store"
 )
 
 type exportCommand struct {
 	dataFlags
-	What   string   `arg:"" enum:"blocks,rows,vines" help:"What to write: ${enum}."`
+	What   string   `arg:"" enum:"blocks,rows,vines,patches" help:"What to write: ${enum}."`
 	Season int      `placeholder:"N" help:"Harvest year of the vines' records; without it only where the vines are."`
 	Format string   `enum:"geojson,csv" default:"geojson" help:"Form of the file: ${enum}."`
 	Output string   `short:"o" required:"" placeholder:"PATH" help:"File to write; - is standard output."`
@@ -35,6 +36,10 @@ func (c *exportCommand) Run(p *program) (err error) {
 	}
 	n := 0
 	err = writeWhole(p, c.Output, func(w io.Writer) error {
+		if c.What == "patches" {
+			n, err = c.patches(p, st, w, b)
+			return err
+		}
 		n, err = work.Export(p.ctx, st, job, w)
 		return err
 	})
@@ -44,6 +49,18 @@ func (c *exportCommand) Run(p *program) (err error) {
 	}
 	fmt.Fprintf(p.stdout, "%s: %d %s\n", c.Output, n, c.What)
 	return nil
+}
+
+// patches works out and writes the weak, strong and likely weak areas.
+func (c *exportCommand) patches(p *program, st store.Store, w io.Writer, b *bar) (int, error) {
+	if c.Season == 0 {
+		return 0, errors.New("export patches: say of which season: --season N")
+	}
+	found, err := work.FindSeason(p.ctx, st, c.Season, c.Block, b.set)
+	if err != nil {
+		return 0, fmt.Errorf("export patches: %w", err)
+	}
+	return work.WritePatches(w, work.Form(c.Format), c.US, found)
 }
 
 // writeWhole writes a file beside its place and moves it there when it is

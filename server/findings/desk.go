@@ -293,10 +293,6 @@ func (d *Desk) find(ctx context.Context, k Key, old *work.Findings) (f *work.Fin
 	return f, nil
 }
 
-// earlierSeasons is how many seasons back a block is compared at most unless
-// somebody asks for another.
-const earlierSeasons = 3
-
 // jobFor gathers what a block's findings are worked out from.
 func (d *Desk) jobFor(ctx context.Context, k Key) (work.FindJob, error) {
 	now, cultivar, err := d.Measured(ctx, k)
@@ -309,10 +305,7 @@ func (d *Desk) jobFor(ctx context.Context, k Key) (work.FindJob, error) {
 	if err != nil {
 		return job, err
 	}
-	for _, s := range slices.Backward(seasons) {
-		if s >= k.Season || len(job.Earlier) == earlierSeasons {
-			continue
-		}
+	for _, s := range work.EarlierSeasons(seasons, k.Season) {
 		before, _, err := d.Measured(ctx, Key{k.Block, s})
 		if err != nil {
 			return job, err
@@ -335,11 +328,7 @@ func (d *Desk) Measured(ctx context.Context, k Key) (work.Measured, string, erro
 	if err != nil {
 		return work.Measured{}, "", err
 	}
-	cultivar := v.Variety
-	if v.Rootstock != "" {
-		cultivar += " on " + v.Rootstock
-	}
-	return work.Measured{Stand: v.Stand, Columns: in.Columns}, cultivar, nil
+	return work.Measured{Stand: v.Stand, Columns: in.Columns}, work.Cultivar(v.Block), nil
 }
 
 func (d *Desk) progress(k Key, share float64) {

@@ -1,10 +1,13 @@
 package work
 
 import (
+	"bytes"
 	"context"
+	"encoding/csv"
 	"math/rand/v2"
 	"testing"
 
+	"github.com/paulmach/orb/geojson"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -146,4 +149,58 @@ func TestFind_Stops(t *testing.T) {
 	_, err := Find(FindJob{Now: m, Stop: func() bool { return true }})
 	assert.ErrorIs(t, err, vigour.ErrStopped)
 	assert.NotErrorIs(t, err, context.Canceled)
+}
+
+// TestWritePatches: the same areas in both forms; what a sample makes likely is
+// never said to be tested.
+func TestWritePatches(t *testing.T) {
+	g := field(t, 25, 60)
+	rng := rand.New(rand.NewPCG(3, 4))
+	weak := func(i int) bool { return g.X[i] < 20 && g.Y[i] < 30 }
+	every := func(share float64) *Findings {
+		f, err := Find(FindJob{Now: winter(g, 2027, func(i int) float64 {
+			w := 600 + 40*rng.NormFloat64()
+			if weak(i) {
+				w -= 450
+			}
+			if rng.Float64() > share {
+				return -1
+			}
+			return max(0, w)
+		})})
+		require.NoError(t, err)
+		return f
+	}
+	tested, sampled := every(1), every(0.15)
+	for _, us := range []bool{false, true} {
+		var table, features bytes.Buffer
+		n, err := WritePatches(&table, Table, us, []*Findings{tested, sampled})
+		require.NoError(t, err)
+		m, err := WritePatches(&features, GeoJSON, us, []*Findings{tested, sampled})
+		require.NoError(t, err)
+		require.Equal(t, n, m)
+		rows, err := csv.NewReader(&table).ReadAll()
+		require.NoError(t, err)
+		require.Len(t, rows, n+1)
+		all, err := geojson.UnmarshalFeatureCollection(features.Bytes())
+		require.NoError(t, err)
+		for i, f := range all.Features {
+			for k, name := range rows[0] {
+				assert.Equal(t, rows[i+1][k], cellOf(f.Properties[name]), name)
+			}
+			if f.Properties["kind"] == "likely" {
+				assert.Equal(t, "likely, from a sample", f.Properties["how"])
+				assert.Nil(t, f.Properties["q"])
+			}
+		}
+		area := all.Features[0].Properties["hectares"]
+		if us {
+			area = all.Features[0].Properties["acres"]
+			assert.InDelta(t, tested.Patches.Patches[0].Hectares()*2.47105, area, 0.001, "1 ha = 2.47105 acres (NIST Handbook 44, appendix C)")
+		} else {
+			assert.InDelta(t, tested.Patches.Patches[0].Hectares(), area, 0.0001)
+		}
+	}
+	_, err := WritePatches(&bytes.Buffer{}, "shp", false, nil)
+	assert.Error(t, err)
 }

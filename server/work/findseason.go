@@ -1,0 +1,92 @@
+package work
+
+import (
+	"context"
+	"fmt"
+	"slices"
+
+	"courson/store"
+)
+
+// earlierSeasons is how many seasons back a block is compared.
+const earlierSeasons = 3
+
+// FindSeason works out the findings of blocks in a season, straight from the
+// store; codes empty: of all. progress is told how many blocks are done.
+func FindSeason(ctx context.Context, st store.Store, season int, codes []string, progress func(done, total int)) ([]*Findings, error) {
+	blocks, err := st.Blocks(ctx)
+	if err != nil {
+		return nil, fmt.Errorf("blocks: %w", err)
+	}
+	for _, c := range codes {
+		if !slices.ContainsFunc(blocks, func(b store.Block) bool { return b.Code == c }) {
+			return nil, fmt.Errorf("there is no block %q: %w", c, store.ErrNotFound)
+		}
+	}
+	seasons, err := st.Seasons(ctx)
+	if err != nil {
+		return nil, fmt.Errorf("seasons: %w", err)
+	}
+	var out []*Findings
+	for i, b := range blocks {
+		if len(codes) > 0 && !slices.Contains(codes, b.Code) {
+			continue
+		}
+		f, err := findBlockSeason(ctx, st, b, season, seasons)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, f)
+		if progress != nil {
+			progress(i+1, len(blocks))
+		}
+	}
+	return out, nil
+}
+
+func findBlockSeason(ctx context.Context, st store.Store, b store.Block, season int, seasons []int) (*Findings, error) {
+	g, _, err := GroundOf(ctx, st, b)
+	if err != nil {
+		return nil, err
+	}
+	measured := func(season int) (Measured, error) {
+		s, err := LoadStand(ctx, st, g, season)
+		if err != nil {
+			return Measured{}, err
+		}
+		in, err := VigourInput(ctx, st, s)
+		return Measured{Stand: s, Columns: in.Columns}, err
+	}
+	job := FindJob{Cultivar: Cultivar(b), Stop: func() bool { return ctx.Err() != nil }}
+	if job.Now, err = measured(season); err != nil {
+		return nil, err
+	}
+	for _, s := range EarlierSeasons(seasons, season) {
+		m, err := measured(s)
+		if err != nil {
+			return nil, err
+		}
+		job.Earlier = append(job.Earlier, m)
+	}
+	return Find(job)
+}
+
+// EarlierSeasons gives the seasons that a season is compared with, newest
+// first, of the known ones, which rise.
+func EarlierSeasons(known []int, season int) (out []int) {
+	for _, s := range slices.Backward(known) {
+		if s < season && len(out) < earlierSeasons {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+// Cultivar is what grows in a block, with the rootstock: vines are expected to
+// grow alike where that is the same.
+func Cultivar(b store.Block) string {
+	if b.Rootstock == "" {
+		return b.Variety
+	}
+	return b.Variety + " on " + b.Rootstock
+}
