@@ -17,6 +17,7 @@ import (
 	"net/url"
 	"runtime"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/go-chi/chi/v5"
@@ -71,6 +72,7 @@ type Server struct {
 
 	renderer tile.Renderer
 	drawing  *semaphore.Weighted
+	waiting  atomic.Int32 // tiles that somebody waits for
 	zipper   zipper
 
 	metrics     *metrics
@@ -121,7 +123,7 @@ func New(cfg Config) (*Server, error) {
 	if err := s.stands.Start(context.Background()); err != nil {
 		return nil, errors.Join(fmt.Errorf("listen for changes: %w", err), s.base.close())
 	}
-	s.desk = findings.New(cfg.Store, s.stands, cfg.Logger, cfg.FindAfter)
+	s.desk = findings.New(cfg.Store, s.stands, cfg.Logger, cfg.FindAfter, s.giveWay)
 	s.desk.Start(context.Background())
 	return s, nil
 }

@@ -9,6 +9,7 @@ import (
 	"net/http"
 	"strconv"
 	"strings"
+	"time"
 
 	"courson/geo/tile"
 	"courson/server/stands"
@@ -165,6 +166,8 @@ func (s *Server) headsOn(ctx context.Context, q tileRequest) ([]*stands.Head, er
 // once as there are processors. The tag that is sent names the revisions that
 // were drawn, which may be newer than those first seen.
 func (s *Server) drawTile(ctx context.Context, q tileRequest, heads []*stands.Head) (*keptTile, error) {
+	s.waiting.Add(1)
+	defer s.waiting.Add(-1)
 	drawings, err := s.stands.Drawings(ctx, heads, q.season, q.tile.Z)
 	if err != nil {
 		return nil, err
@@ -184,6 +187,16 @@ func (s *Server) drawTile(ctx context.Context, q tileRequest, heads []*stands.He
 	}
 	s.tiles.put(k)
 	return k, nil
+}
+
+// longestWay is how long background work waits at most each time it gives way.
+const longestWay = 20 * time.Millisecond
+
+// giveWay lets tiles be drawn before background work goes on.
+func (s *Server) giveWay() {
+	for until := time.Now().Add(longestWay); s.waiting.Load() > 0 && time.Now().Before(until); {
+		time.Sleep(time.Millisecond)
+	}
 }
 
 func (s *Server) draw(k *keptTile, q tileRequest, blocks []tile.BlockView) error {

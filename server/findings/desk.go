@@ -62,6 +62,8 @@ type Desk struct {
 	log    *slog.Logger
 	quiet  time.Duration
 
+	giveWay func()
+
 	mu      sync.Mutex
 	queue   []Key
 	due     map[Key]time.Time // of what is queued
@@ -85,11 +87,16 @@ type job struct {
 // New makes a desk that is idle until Start.
 // after is how long a block must have been left alone before work on it begins;
 // 0: a third of a second, since measures come in bursts.
-func New(st store.Store, cache *stands.Cache, log *slog.Logger, after time.Duration) *Desk {
+// giveWay is called now and then by work that runs, and may take its time while
+// somebody waits for a map; nil: never.
+func New(st store.Store, cache *stands.Cache, log *slog.Logger, after time.Duration, giveWay func()) *Desk {
+	if giveWay == nil {
+		giveWay = func() {}
+	}
 	if after == 0 {
 		after = quiet
 	}
-	return &Desk{store: st, stands: cache, log: log, quiet: after, due: map[Key]time.Time{}, jobs: map[Key]*job{},
+	return &Desk{store: st, stands: cache, log: log, quiet: after, giveWay: giveWay, due: map[Key]time.Time{}, jobs: map[Key]*job{},
 		asked: map[int]bool{}, readers: map[chan Notice]struct{}{}, wake: make(chan struct{}, 1)}
 }
 
@@ -299,7 +306,7 @@ func (d *Desk) jobFor(ctx context.Context, k Key) (work.FindJob, error) {
 	if err != nil {
 		return work.FindJob{}, err
 	}
-	job := work.FindJob{Now: now, Cultivar: cultivar, Stop: func() bool { return ctx.Err() != nil },
+	job := work.FindJob{Now: now, Cultivar: cultivar, Stop: func() bool { d.giveWay(); return ctx.Err() != nil },
 		Progress: func(share float64) { d.progress(k, share) }}
 	seasons, err := d.stands.Seasons(ctx)
 	if err != nil {

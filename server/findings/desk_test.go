@@ -89,7 +89,7 @@ func oneBlock(t *testing.T, spoil *spoilt) (*Desk, Key) {
 	cache := stands.New(s, stands.Options{})
 	require.NoError(t, cache.Start(ctx))
 	t.Cleanup(cache.Close)
-	d := New(s, cache, slog.New(slog.DiscardHandler), time.Millisecond)
+	d := New(s, cache, slog.New(slog.DiscardHandler), time.Millisecond, nil)
 	d.Start(ctx)
 	t.Cleanup(d.Close)
 	return d, Key{block.ID, 2027}
