@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/csv"
+	"math"
 	"math/rand/v2"
 	"testing"
 
@@ -203,4 +204,35 @@ func TestWritePatches(t *testing.T) {
 	}
 	_, err := WritePatches(&bytes.Buffer{}, "shp", false, nil)
 	assert.Error(t, err)
+}
+
+// TestFind_SeasonBeforeHelps: where the vines of a sample were all weighed the
+// winter before, that winter is used, and estimates come nearer to the truth.
+func TestFind_SeasonBeforeHelps(t *testing.T) {
+	g := field(t, 30, 40)
+	rng := rand.New(rand.NewPCG(9, 2))
+	truth := make([]float64, g.Len())
+	for i := range truth {
+		truth[i] = max(50, 500+120*rng.NormFloat64()) // no structure in space, but vines stay what they are
+	}
+	before := winter(g, 2026, func(i int) float64 { return truth[i] })
+	now := winter(g, 2027, func(i int) float64 {
+		if i%12 > 0 {
+			return -1
+		}
+		return 0.8*truth[i] + 20*rng.NormFloat64()
+	})
+	miss := func(f *Findings) (sum float64) {
+		for i, k := range f.Vigour.KgPerM {
+			sum += math.Abs(float64(k)*1000 - 0.8*truth[i])
+		}
+		return sum / float64(len(truth))
+	}
+	alone, err := Find(FindJob{Now: now})
+	require.NoError(t, err)
+	helped, err := Find(FindJob{Now: now, Earlier: []Measured{before}})
+	require.NoError(t, err)
+	require.NotNil(t, helped.Vigour.Kriging.Covariate)
+	assert.True(t, helped.Vigour.Kriging.Covariate.Used)
+	assert.Less(t, miss(helped), 0.5*miss(alone))
 }
