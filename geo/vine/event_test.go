@@ -22,6 +22,8 @@ func TestEvent_JSON(t *testing.T) {
 		{"condition", Sighting{Condition: Doubtful, Cause: "no budburst", LookAgain: &look}, `{"condition":"doubtful","cause":"no budburst","look_again":"2027-01-20T00:00:00Z"}`},
 		{"replanted", Sighting{Condition: Replanted, Planted: 2026, Rootstock: "SO4", Clone: "115", Batch: "b"}, `{"condition":"replanted","planted":2026,"rootstock":"SO4","clone":"115","batch":"b"}`},
 		{"measure", Measure{Quantity: VisualScore, Unit: "score", Scale: "1-5", Values: []float64{3}}, `{"quantity":"visual_score","unit":"score","scale":"1-5","values":[3]}`},
+		{"canes by classes", Measure{Quantity: CaneCount, Unit: "canes", Values: []float64{7}, Classes: []string{"6-8 mm", "over 8 mm"}, Counts: [][]int{{4, 3}}},
+			`{"quantity":"cane_count","unit":"canes","values":[7],"classes":["6-8 mm","over 8 mm"],"counts":[[4,3]]}`},
 		{"pruned", Pruned{Nodes: &nodes, Arms: []Arm{{Name: "left", Canes: []Cane{{Nodes: 10, LengthMM: 900}}, Spurs: []Spur{{Nodes: 2, FirstBudFaces: "above"}}, LargeCuts: []Cut{{Face: "upper", DiameterMM: 25}}, ClimbMM: -3}}, Reason: "thin"},
 			`{"nodes":12,"arms":[{"name":"left","canes":[{"nodes":10,"length_mm":900}],"spurs":[{"nodes":2,"first_bud_faces":"above"}],"large_cuts":[{"face":"upper","diameter_mm":25}],"climb_mm":-3}],"reason":"thin"}`},
 		{"pruned as instructed", Pruned{}, `{}`},
@@ -80,6 +82,9 @@ func TestEvent_UnmarshalRefuses(t *testing.T) {
 func TestEvent_Check(t *testing.T) {
 	good := rec(1, "ana", "12 09:00", 2027, Note{"a"})
 	n := func(n int) *int { return &n }
+	canes := func(v float64, classes []string, counts ...[]int) Measure {
+		return Measure{Quantity: CaneCount, Unit: "canes", Values: []float64{v}, Classes: classes, Counts: counts}
+	}
 	measure := func(q Quantity, unit string, v float64) Measure { return Measure{Quantity: q, Unit: unit, Value: &v} }
 	for _, c := range []struct {
 		name   string
@@ -106,6 +111,19 @@ func TestEvent_Check(t *testing.T) {
 		{"no number", func(e *Event) { e.Body = measure(PruningWeight, "g", math.NaN()) }, "impossible"},
 		{"neither value nor values", func(e *Event) { e.Body = Measure{Quantity: Yield, Unit: "g"} }, "either"},
 		{"two values for one vine", func(e *Event) { e.Body = Measure{Quantity: Yield, Unit: "g", Values: []float64{1, 2}} }, "2 values for 1 vines"},
+		{"classes of a weight", func(e *Event) {
+			e.Body = Measure{Quantity: Yield, Unit: "g", Values: []float64{1}, Classes: []string{"a"}, Counts: [][]int{{1}}}
+		}, "not counted by classes"},
+		{"counts without classes", func(e *Event) { e.Body = canes(3, nil, []int{3}) }, "0 classes"},
+		{"classes without counts", func(e *Event) { e.Body = canes(3, []string{"6-8 mm"}) }, "counts of 0 vines"},
+		{"a count too few", func(e *Event) { e.Body = canes(3, []string{"6-8 mm", "8-10 mm"}, []int{3}) }, "1 counts for 2 classes"},
+		{"counts that do not add up", func(e *Event) { e.Body = canes(3, []string{"6-8 mm", "8-10 mm"}, []int{1, 1}) }, "add up to 2, not 3"},
+		{"a count below nought", func(e *Event) { e.Body = canes(0, []string{"6-8 mm", "8-10 mm"}, []int{-1, 1}) }, "-1 is impossible"},
+		{"one value by classes", func(e *Event) {
+			m := measure(CaneCount, "canes", 3)
+			m.Classes, m.Counts = []string{"6-8 mm"}, [][]int{{3}}
+			e.Body = m
+		}, "one for each vine"},
 		{"negative nodes", func(e *Event) { e.Body = Pruned{Nodes: n(-1)} }, "-1 nodes"},
 		{"a hundred canes", func(e *Event) { e.Body = Pruned{Canes: n(100)} }, "100 canes"},
 		{"a cane of minus one", func(e *Event) { e.Body = Pruned{Arms: []Arm{{Canes: []Cane{{Nodes: -1}}}}} }, "a cane"},

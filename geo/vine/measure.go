@@ -70,6 +70,11 @@ type Measure struct {
 	Scale    string    `json:"scale,omitempty"` // of a score or index: "1-5", "NDVI" …; of a converted value: the unit it was written in
 	Value    *float64  `json:"value,omitempty"`
 	Values   []float64 `json:"values,omitempty"`
+	// Classes and Counts keep a count that was made by classes as it was made,
+	// such as canes by diameter ("6-8 mm"): for each vine, in the order of Values,
+	// how many fell into each class. Its value is their sum.
+	Classes []string `json:"classes,omitempty"`
+	Counts  [][]int  `json:"counts,omitempty"`
 }
 
 // Kind is KindMeasure.
@@ -90,11 +95,47 @@ func (m Measure) Check(n int) error {
 		return fmt.Errorf("%w: %d values for %d vines", ErrBadEvent, len(m.Values), n)
 	}
 	if m.Value != nil {
+		if len(m.Classes)+len(m.Counts) > 0 {
+			return fmt.Errorf("%w: counts by classes go with values, one for each vine", ErrBadEvent)
+		}
 		return l.check(m.Quantity, *m.Value)
 	}
 	for _, v := range m.Values {
 		if err := l.check(m.Quantity, v); err != nil {
 			return err
+		}
+	}
+	return m.checkClasses()
+}
+
+// mostClasses is how many classes a count may have; chosen by us.
+const mostClasses = 50
+
+// checkClasses refuses counts that do not add up to the value.
+func (m Measure) checkClasses() error {
+	switch {
+	case len(m.Classes) == 0 && len(m.Counts) == 0:
+		return nil
+	case m.Quantity != CaneCount:
+		return fmt.Errorf("%w: %s is not counted by classes", ErrBadEvent, m.Quantity)
+	case len(m.Classes) == 0 || len(m.Classes) > mostClasses:
+		return fmt.Errorf("%w: %d classes (1 to %d)", ErrBadEvent, len(m.Classes), mostClasses)
+	case len(m.Counts) != len(m.Values):
+		return fmt.Errorf("%w: counts of %d vines for %d values", ErrBadEvent, len(m.Counts), len(m.Values))
+	}
+	for i, counts := range m.Counts {
+		if len(counts) != len(m.Classes) {
+			return fmt.Errorf("%w: %d counts for %d classes", ErrBadEvent, len(counts), len(m.Classes))
+		}
+		sum := 0.0
+		for _, n := range counts {
+			if n < 0 {
+				return fmt.Errorf("%w: a count of %d is impossible", ErrBadEvent, n)
+			}
+			sum += float64(n)
+		}
+		if sum != m.Values[i] {
+			return fmt.Errorf("%w: the counts by classes add up to %g, not %g", ErrBadEvent, sum, m.Values[i])
 		}
 	}
 	return nil

@@ -37,6 +37,10 @@ const (
 	LeftReason   Field = "left_reason"
 	Progress     Field = "progress" // of pruning
 	Note         Field = "note"
+	RecordedOn   Field = "recorded_on" // day on which what the line says was seen or measured
+	RecordedBy   Field = "recorded_by"
+	ScoreScale   Field = "visual_score_scale" // of the score on the line, such as 1-5
+	IndexName    Field = "canopy_index_scale" // what the index on the line is, such as NDVI
 	Name         Field = "name"
 	Variety      Field = "variety"
 	Clone        Field = "clone"
@@ -94,6 +98,10 @@ func names() map[Field][]string {
 		LeftReason:   {"left_reason"},
 		Progress:     {"progress", "pruning_progress"},
 		Note:         {"note", "notes", "comment", "comments", "remark", "remarks"},
+		RecordedOn:   {"recorded_on", "date", "day", "measured_on", "date_measured", "measuring_date", "weighed_on", "scored_on", "seen_on"},
+		RecordedBy:   {"recorded_by", "by", "measured_by", "weighed_by", "scored_by", "seen_by", "observer"},
+		ScoreScale:   {"visual_score_scale", "score_scale"},
+		IndexName:    {"canopy_index_scale", "canopy_index_name", "index_name"},
 		Name:         {"name"},
 		Variety:      {"variety", "cultivar", "grape", "grape_variety"},
 		Clone:        {"clone"},
@@ -112,7 +120,7 @@ func names() map[Field][]string {
 		Measure(vine.TrunkGirth):    {"trunk_girth", "girth", "trunk_circumference"},
 		Measure(vine.VisualScore):   {"visual_score", "vigour", "vigor", "vigour_score", "vigor_score", "score"},
 		Measure(vine.Yield):         {"yield", "crop", "fruit_weight", "crop_weight"},
-		Measure(vine.CanopyIndex):   {"canopy_index", "ndvi"},
+		Measure(vine.CanopyIndex):   {"canopy_index", "vegetation_index"},
 	}
 }
 
@@ -149,11 +157,14 @@ func Units(f Field) []string {
 }
 
 // Recogniser knows the fields by their names.
-type Recogniser struct{ byName map[string]Field }
+type Recogniser struct {
+	byName  map[string]Field
+	classes classNames
+}
 
 // NewRecogniser makes the table of names.
 func NewRecogniser() Recogniser {
-	r := Recogniser{byName: map[string]Field{}}
+	r := Recogniser{byName: map[string]Field{}, classes: newClassNames()}
 	for f, list := range names() {
 		for _, n := range list {
 			r.byName[n] = f
@@ -165,11 +176,16 @@ func NewRecogniser() Recogniser {
 // Recognise tells what a header or a property name means, and in which unit it
 // is: "Pruning weight (g)", "yield_lb", "vine_spacing_m". Letter case, blanks
 // and points count not. The unit's name is "" where the header has none; Factor
-// is then 1 and it is for the caller to refuse a quantity that needs one.
+// is then 1 and it is for the caller to refuse a quantity that needs one. Of a
+// score or a canopy index the unit's name is its scale: "score 0-10",
+// "canopy index (NDRE)", "NDVI".
 func (r Recogniser) Recognise(header string) (f Field, u Unit, ok bool) {
 	name := plainName(header)
 	if f, ok = r.byName[name]; ok {
 		return f, Unit{Factor: 1}, true
+	}
+	if f, u, ok = r.scaled(header, name); ok {
+		return f, u, true
 	}
 	at := strings.LastIndexByte(name, '_')
 	if at < 0 {
@@ -197,22 +213,24 @@ func (r Recogniser) Known(fields ...Field) []string {
 	return out
 }
 
+// separators are left out of names.
+const separators = " \u00a0\u202f_-./()[]:\t\n"
+
 // plainName brings a header to the form of the table: lower case, underscores,
 // brackets taken off.
 func plainName(header string) string {
 	var b strings.Builder
 	gap := false
 	for _, r := range strings.ToLower(header) {
-		switch r {
-		case ' ', '\u00a0', '\u202f', '_', '-', '.', '/', '(', ')', '[', ']', ':', '\t', '\n':
+		if strings.ContainsRune(separators, r) {
 			gap = b.Len() > 0
-		default:
-			if gap {
-				b.WriteByte('_')
-				gap = false
-			}
-			b.WriteRune(r)
+			continue
 		}
+		if gap {
+			b.WriteByte('_')
+			gap = false
+		}
+		b.WriteRune(r)
 	}
 	return b.String()
 }

@@ -5,6 +5,7 @@ import (
 	stdcsv "encoding/csv"
 	"errors"
 	"io"
+	"math"
 	"strings"
 	"testing"
 	"time"
@@ -287,6 +288,9 @@ func TestRecognise(t *testing.T) {
 	}{
 		{"block", Block, "", 1}, {" ROW\u00a0", Row, "", 1}, {"Vine No.", Vine, "", 1}, {"prun_g", "pruning_weight", "g", 1}, {"Pruning weight (kg)", "pruning_weight", "kg", 1000},
 		{"yield_lb", "yield", "lb", 453.59237}, {"Yield [lbs]", "yield", "lbs", 453.59237}, {"vine_spacing_m", VineSpacing, "m", 1}, {"row spacing (ft)", RowSpacing, "ft", 0.3048},
+		{"Visual score (1–9)", "visual_score", "1-9", 1}, {"vigour 0 to 10", "visual_score", "0-10", 1}, {"score_1-5", "visual_score", "1-5", 1}, {"score 0-1.5", "visual_score", "0-1.5", 1},
+		{"NDVI", "canopy_index", "NDVI", 1}, {"ndre", "canopy_index", "NDRE", 1}, {"canopy index [NIR/R]", "canopy_index", "NIR/R", 1}, {"canopy_index_ndvi", "canopy_index", "NDVI", 1}, {"canopy index", "canopy_index", "", 1},
+		{"date", RecordedOn, "", 1}, {"Weighed on", RecordedOn, "", 1}, {"by", RecordedBy, "", 1},
 		{"yield", "yield", "", 1}, {"vigor", "visual_score", "", 1}, {"vine1_end", NumberingEnd, "", 1}, {"buds", PlanNodes, "", 1}, {"Lat", Latitude, "", 1}, {"Long", Longitude, "", 1},
 	} {
 		f, u, ok := r.Recognise(c.header)
@@ -295,7 +299,7 @@ func TestRecognise(t *testing.T) {
 		require.Equal(t, c.unit, u.Name, c.header)
 		require.InDelta(t, c.factor, u.Factor, 1e-9, c.header)
 	}
-	for _, h := range []string{"colour", "yield_acres", "vien", "block_m", ""} {
+	for _, h := range []string{"score by", "score 2027", "colour", "yield_acres", "vien", "block_m", ""} {
 		_, _, ok := r.Recognise(h)
 		require.False(t, ok, h)
 	}
@@ -304,6 +308,54 @@ func TestRecognise(t *testing.T) {
 	require.True(t, ok)
 	require.Equal(t, vine.Yield, q)
 	require.Equal(t, []string{"g", "kg", "oz", "lb"}, Units(Measure(vine.Yield)))
+}
+
+func TestStrangeUnit(t *testing.T) {
+	r := NewRecogniser()
+	f, u, ok := r.StrangeUnit("Pruning weight [stone]")
+	require.True(t, ok)
+	require.Equal(t, Measure(vine.PruningWeight), f)
+	require.Equal(t, "stone", u)
+	for _, h := range []string{"Pruning weight", "yield_2026", "canes [mm]", "cane count [each]", "yield ()"} {
+		_, _, ok := r.StrangeUnit(h)
+		require.False(t, ok, h)
+	}
+}
+
+func TestClass(t *testing.T) {
+	r := NewRecogniser()
+	inf := math.Inf(1)
+	for _, c := range []struct {
+		header   string
+		from, to float64
+		unit     string
+	}{
+		{"canes 6-8 mm", 6, 8, "mm"}, {"Canes 6–8mm", 6, 8, "mm"}, {"canes_6_8_mm", 6, 8, "mm"}, {"canes 6 to 8 mm", 6, 8, "mm"}, {"canes (0.7-1 cm)", 7, 10, "cm"}, {"canes [6,5-8 mm]", 6.5, 8, "mm"},
+		{"canes <6 mm", -inf, 6, "mm"}, {"canes under 6 mm", -inf, 6, "mm"}, {"canes > 15 mm", 15, inf, "mm"}, {"canes over 15mm", 15, inf, "mm"}, {"canes 15 mm +", 15, inf, "mm"}, {"canes 15+ mm", 15, inf, "mm"}, {"canes 15 mm or more", 15, inf, "mm"},
+		{"canes 0.25-0.5 in", 6.35, 12.7, "in"}, {"canes 6-8", 6, 8, ""}, {"cane count 6-8 mm", 6, 8, "mm"}, {"shoots 6-8 mm", 6, 8, "mm"},
+		{"canes", 0, 0, ""}, {"cane_count", 0, 0, ""}, {"canes 2026", 0, 0, ""}, {"canes_left", 0, 0, ""}, {"hurricanes 6-8 mm", 0, 0, ""}, {"", 0, 0, ""},
+	} {
+		got, ok, err := r.Class(c.header)
+		require.NoError(t, err, c.header)
+		require.Equal(t, c.to != 0, ok, c.header)
+		if ok {
+			require.Equal(t, c.unit, got.Unit, c.header)
+			require.InDelta(t, 0, delta(c.from, got.From)+delta(c.to, got.To), 1e-9, c.header)
+		}
+	}
+	for _, h := range []string{"canes 8-6 mm", "canes 6-6 mm", "canes 6-8 kg", "canes <0 mm"} {
+		_, ok, err := r.Class(h)
+		require.True(t, ok, h)
+		require.Error(t, err, h)
+	}
+}
+
+// delta is the difference of two numbers, 0 for the same infinity.
+func delta(a, b float64) float64 {
+	if a == b {
+		return 0
+	}
+	return math.Abs(a - b)
 }
 
 // No name may stand for two fields.
