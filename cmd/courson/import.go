@@ -20,19 +20,20 @@ type importCommand struct {
 	estateFlags
 	Files []string `arg:"" name:"file" help:"GeoJSON or table (CSV) files; blocks, rows and vines in any order."`
 
-	As           string  `placeholder:"KIND" enum:"auto,blocks,rows,vines,measures" default:"auto" help:"What the files hold: ${enum}."`
-	Season       int     `placeholder:"N" help:"Harvest year that the records belong to."`
-	CRS          string  `name:"crs" placeholder:"EPSG:N" help:"Coordinate system of files that do not name one; without it longitude and latitude."`
-	Decimal      string  `placeholder:"MARK" enum:",point,comma" default:"" help:"Decimal mark of tables that do not show it: point or comma."`
-	Block        string  `placeholder:"CODE" help:"Block of files that do not name one."`
-	VineSpacing  float64 `placeholder:"M" help:"Planting distance for rows that do not give one, m."`
-	RowSpacing   float64 `placeholder:"M" help:"Distance between rows for blocks that do not give one, m."`
-	Offset       float64 `placeholder:"M" help:"From the numbering end to vine 1, m."`
-	NumberingEnd string  `placeholder:"WORD" help:"End where vine 1 stands, for rows that do not say: N, NE, E … or first."`
-	Date         string  `placeholder:"DAY" help:"Day of the records, for those that do not say: 2027-01-31."`
-	By           string  `placeholder:"NAME" help:"Who recorded it."`
-	DryRun       bool    `help:"Say what would be made, changed and left out; store nothing."`
-	JSON         bool    `name:"json" help:"Write the report as JSON."`
+	As           string            `placeholder:"KIND" enum:"auto,blocks,rows,vines,measures" default:"auto" help:"What the files hold: ${enum}."`
+	Season       int               `placeholder:"N" help:"Harvest year that the records belong to."`
+	CRS          string            `name:"crs" placeholder:"EPSG:N" help:"Coordinate system of files that do not name one; without it longitude and latitude."`
+	Decimal      string            `placeholder:"MARK" enum:",point,comma" default:"" help:"Decimal mark of tables that do not show it: point or comma."`
+	Unit         map[string]string `placeholder:"WHAT=UNIT" mapsep:"none" help:"Unit of a quantity whose column names none: pruning_weight=kg; the name of a canopy index: canopy_index=NDVI; the scale of a score: visual_score=0-10. May be given several times."`
+	Block        string            `placeholder:"CODE" help:"Block of files that do not name one."`
+	VineSpacing  float64           `placeholder:"M" help:"Planting distance for rows that do not give one, m."`
+	RowSpacing   float64           `placeholder:"M" help:"Distance between rows for blocks that do not give one, m."`
+	Offset       float64           `placeholder:"M" help:"From the numbering end to vine 1, m."`
+	NumberingEnd string            `placeholder:"WORD" help:"End where vine 1 stands, for rows that do not say: N, NE, E … or first."`
+	Date         string            `placeholder:"DAY" help:"Day of the records, for those that do not say: 2027-01-31."`
+	By           string            `placeholder:"NAME" help:"Who recorded it."`
+	DryRun       bool              `help:"Say what would be made, changed and left out; store nothing."`
+	JSON         bool              `name:"json" help:"Write the report as JSON."`
 }
 
 // estateFlags describe an estate that an import makes.
@@ -92,7 +93,7 @@ func (c *importCommand) job(p *program) (work.ImportJob, error) {
 	}
 	job := work.ImportJob{
 		As: as, Season: c.Season, CRS: c.CRS, Block: c.Block, VineSpacingM: c.VineSpacing, RowSpacingM: c.RowSpacing,
-		OffsetM: c.Offset, NumberingEnd: c.NumberingEnd, DryRun: c.DryRun, By: c.By, Now: p.now,
+		OffsetM: c.Offset, NumberingEnd: c.NumberingEnd, DryRun: c.DryRun, By: c.By, Units: c.Unit, Now: p.now,
 	}
 	switch c.Decimal {
 	case "point":

@@ -1,8 +1,11 @@
 package work
 
 import (
+	"cmp"
 	"strings"
 	"time"
+
+	"github.com/google/uuid"
 
 	"courson/geo/vine"
 	"courson/store"
@@ -96,4 +99,23 @@ func (b *baseline) take(e vine.Event, season int) {
 	if n, ok := e.Body.(vine.Note); ok {
 		b.notes = append(b.notes, n.Text)
 	}
+}
+
+// newest gives the last of the events about something that was not taken back,
+// nil for none.
+func (b *baseline) newest(about func(vine.Event) bool) *vine.Event {
+	voided := map[uuid.UUID]bool{}
+	for _, e := range b.events {
+		if v, ok := e.Body.(vine.Void); ok {
+			voided[v.Event] = true
+		}
+	}
+	var newest *vine.Event
+	for j := range b.events {
+		e := &b.events[j]
+		if about(*e) && !voided[e.ID] && (newest == nil || cmp.Or(e.When.Compare(newest.When), cmp.Compare(e.Seq, newest.Seq)) >= 0) {
+			newest = e
+		}
+	}
+	return newest
 }

@@ -166,7 +166,14 @@ func (in *intake) hasUnit(it *itemIn, c *cell) bool {
 	for i, u := range units {
 		named[i] = fmt.Sprintf("%s_%s", c.col.name, u)
 	}
-	in.bad(it, c, "a quantity without its unit", "the unit in the name: "+strings.Join(named, ", "))
+	wanted := "the unit in the name: " + strings.Join(named, ", ")
+	if _, measured := c.col.field.Quantity(); measured {
+		wanted += fmt.Sprintf("; or stated, as in --unit %s=%s", c.col.field, units[0])
+	}
+	if key := fmt.Sprint("unit ", it.file, " ", c.col.name); !it.table || !in.unknown[key] {
+		in.unknown[key] = true // said once for a table; it is refused anyway
+		in.bad(it, c, "a quantity without its unit", wanted)
+	}
 	return false
 }
 

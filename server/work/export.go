@@ -149,7 +149,7 @@ func (x *exporter) columns() []string {
 		return []string{"courson_id", "block", "row", "vine_spacing" + length, "numbering_end", "length" + length, "wkt"}
 	}
 	return []string{"courson_id", "exported_at", "address", "block", "row", "vine", "vine_id", "latitude", "longitude", "season", "leaf", "status", "cause", "look_again", "planted",
-		"visual_score", "pruning_weight" + weight, "cane_count", "cane_diameter_mm", "shoot_length_cm", "trunk_girth_mm", "yield" + weight, "canopy_index",
+		"visual_score", "visual_score_scale", "pruning_weight" + weight, "cane_count", "cane_diameter_mm", "shoot_length_cm", "trunk_girth_mm", "yield" + weight, "canopy_index", "canopy_index_scale",
 		"nodes", "canes", "spurs", "pruned_on", "pruned_by", "left_nodes", "left_canes", "left_spurs", "left_reason", "progress", "note"}
 }
 

@@ -158,6 +158,9 @@ func (x *exporter) season(v store.Vine, b store.Block, st vine.State, k *knowled
 		if r, ok := st.Measures[q]; ok {
 			name, factor := x.measureName(q)
 			x.out.float(name, rounded(r.Value*factor, 15))
+			if q == vine.VisualScore || q == vine.CanopyIndex {
+				x.textIf(name+"_scale", r.Scale)
+			}
 		}
 	}
 	if e, ok := k.plan[v.ID]; ok {

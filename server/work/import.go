@@ -113,6 +113,7 @@ func (in *intake) checkJob(ctx context.Context, st store.Store) error {
 		in.problem(nowhere, "score scale", "not a scale", format.Quote(name), "lowest and highest score, as in 1-5")
 	}
 	in.scale, in.scaleName = scale, in.names.index([]byte(name))
+	in.checkUnits()
 	if s := job.Season; s != 0 && (s < vine.MinSeason || s > vine.MaxSeason) {
 		in.problem(nowhere, "season", "not a season", fmt.Sprint(s), fmt.Sprintf("a harvest year from %d to %d", vine.MinSeason, vine.MaxSeason))
 	}

@@ -59,11 +59,12 @@ type intake struct {
 	rows      []rowIn
 	vines     *vineTable
 	names     nameList
-	unknown   map[string]bool       // names told about already, by file
-	exported  map[int]time.Time     // files that we wrote ourselves: when
-	ours      map[int]bool          // files with our own ids
-	seasons   map[int]where         // seasons that files name themselves
-	cols      []map[string]*colInfo // by file: what its columns or properties mean
+	unknown   map[string]bool        // names told about already, by file
+	exported  map[int]time.Time      // files that we wrote ourselves: when
+	ours      map[int]bool           // files with our own ids
+	seasons   map[int]where          // seasons that files name themselves
+	cols      []map[string]*colInfo  // by file: what its columns or properties mean
+	units     map[csv.Field]csv.Unit // of quantities whose columns name none
 }
 
 func newIntake(job *ImportJob, report *Report) *intake {
@@ -118,7 +119,9 @@ type colInfo struct {
 	wkt   bool
 	nf    *csv.NumberFormat // of a table
 	df    *csv.DateFormat
-	scale int32 // index of the unit's name, -1 none
+	scale int32        // index of the unit's name, -1 none
+	score *stand.Scale // of a score whose column has a scale of its own
+	class *csv.Class   // of cane diameters, which the column counts
 }
 
 // cell is one value of a feature or line.
@@ -147,6 +150,7 @@ func (in *intake) column(file int, name string) *colInfo {
 	}
 	c := &colInfo{name: name, scale: -1}
 	c.field, c.unit, c.known = in.reco.Recognise(name)
+	in.settleUnit(file, c)
 	if c.unit.Name != "" {
 		c.scale = in.names.index([]byte(c.unit.Name))
 	}

@@ -52,11 +52,15 @@ type ImportJob struct {
 	OffsetM      float64 // from the numbering end to vine 1, for rows that do not give one, m
 	NumberingEnd string  // compass word of the end where vine 1 stands, for rows that do not give one
 	ScoreScale   string  // of visual scores, such as "1-5"; "" the estate's
-	DryRun       bool    // find out and report, store nothing
-	Date         time.Time
-	By           string // who recorded it
-	MaxProblems  int    // how many problems are listed; 0 means 20
-	Limits       format.Limits
+	// Units are the units of quantities whose columns name none, by the names of
+	// columns: "pruning_weight" is in "kg". Of a canopy index the unit is its
+	// name ("NDVI"), of a score its scale ("0-10").
+	Units       map[string]string
+	DryRun      bool      // find out and report, store nothing
+	Date        time.Time // of records without a day of their own
+	By          string    // who recorded it
+	MaxProblems int       // how many problems are listed; 0 means 20
+	Limits      format.Limits
 
 	// Progress is told how far a stage is; nil if nobody asks.
 	Progress func(stage string, done, total int64)
@@ -119,6 +123,11 @@ type Report struct {
 	PlanNodes int  `json:"plan_nodes"`
 	PlanMade  bool `json:"plan_made"`
 
+	// Unlikely are values of the files that are possible but not likely: stored,
+	// to be looked at again.
+	Unlikely     []Unlikely `json:"unlikely"`
+	MoreUnlikely int        `json:"more_unlikely,omitempty"`
+
 	Items        []Item            `json:"items"` // the first of those made, changed or left out
 	MoreItems    int               `json:"more_items,omitempty"`
 	Notices      []format.Notice   `json:"notices"`
@@ -161,6 +170,12 @@ func (r *Report) WriteText(w io.Writer) error {
 		t.line("notice: %s", n)
 	}
 	r.writeCounts(&t)
+	for _, u := range r.Unlikely {
+		t.line("look again: %s", u)
+	}
+	if r.MoreUnlikely > 0 {
+		t.line("look again: and %d more", r.MoreUnlikely)
+	}
 	for _, it := range r.Items {
 		t.line("  %s %s%s%s", it.What, it.Became, it.place(), because(it.Why))
 	}

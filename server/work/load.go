@@ -138,11 +138,18 @@ func plantedSeason(v store.Vine, b store.Block) int {
 	return b.Planted
 }
 
+// reader is what a store and a transaction both give.
+type reader interface {
+	store.Ground
+	store.Log
+	store.Plans
+}
+
 // LoadStand gives the columns of a season on a ground: the states that the log
 // gives and the nodes of the newest pruning plan. Scores are on the estate's
 // scale. Its revision is the block's before the states were read, so that a
 // change made meanwhile is looked for again.
-func LoadStand(ctx context.Context, st store.Store, g *stand.Ground, season int) (*stand.Stand, error) {
+func LoadStand(ctx context.Context, st reader, g *stand.Ground, season int) (*stand.Stand, error) {
 	estate, err := st.Estate(ctx)
 	if err != nil {
 		return nil, fmt.Errorf("stand of block %s, season %d: %w", g.Code, season, err)

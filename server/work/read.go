@@ -13,6 +13,7 @@ import (
 	"courson/geo/format"
 	"courson/geo/format/csv"
 	"courson/geo/format/geojson"
+	"courson/geo/vine"
 )
 
 // read takes up one file. What is wrong with its contents becomes problems; an
@@ -127,6 +128,7 @@ func (in *intake) readFeatures(r *source, file int, crs string) error {
 	}
 	// The coordinate system is named at the end of the file: read it again with it.
 	in.reset(mark)
+	in.cols[file] = nil
 	if _, err := r.Seek(0, io.SeekStart); err != nil {
 		return err
 	}
@@ -269,6 +271,25 @@ func (t *tableReader) prepare() {
 			}
 			fields[info.field] = c.Name
 		}
+	}
+	t.askCanes(fields)
+}
+
+// askCanes refuses a column of canes that may be counted or prescribed: in a
+// sheet of measures a plan's canes come with its nodes or spurs.
+func (t *tableReader) askCanes(fields map[csv.Field]string) {
+	name, ok := fields[csv.PlanCanes]
+	if !ok || fields[csv.PlanNodes] != "" || fields[csv.PlanSpurs] != "" || strings.Contains(strings.ToLower(name), "plan") {
+		return
+	}
+	measured := t.in.job.As == Measures
+	for f := range fields {
+		if _, is := f.Quantity(); is && f != csv.Measure(vine.VisualScore) {
+			measured = true
+		}
+	}
+	if measured && !t.ours {
+		t.in.problem(where{file: t.file, feature: format.None, line: 1}, name, "canes may be those counted on the vine or those prescribed", format.Quote(name), "cane_count for canes counted, plan_canes for canes prescribed")
 	}
 }
 

@@ -6,6 +6,8 @@ import (
 	"strings"
 
 	"courson/geo/format/csv"
+	"courson/geo/format/geojson"
+	"courson/geo/stand"
 	"courson/geo/vine"
 )
 
@@ -52,6 +54,11 @@ func (in *intake) recordCell(it *itemIn, c *cell, i int) {
 		text(&t.reason)
 	case csv.Progress:
 		in.progressCell(it, c, i)
+	case csv.RecordedOn:
+		t.day.set(i, in.dayCell(it, c))
+	case csv.RecordedBy:
+		text(&t.by)
+	case csv.ScoreScale, csv.IndexName: // read with the value they stand beside
 	case csv.Note:
 		if len(c.text) > 4000 {
 			in.bad(it, c, "a note is too long", "at most 4000 characters")
@@ -119,7 +126,12 @@ func (in *intake) measureCell(it *itemIn, c *cell, i int, q vine.Quantity) {
 		return
 	}
 	scale := int32(-1)
-	if u.Name != "" && u.Name != q.Unit() {
+	switch {
+	case q == vine.CanopyIndex:
+		if scale = in.indexName(it, c); scale < 0 {
+			return
+		}
+	case u.Name != "" && u.Name != q.Unit():
 		scale = c.col.scale
 	}
 	in.vines.measure(q, i, converted(v, u.Factor), scale)
@@ -136,30 +148,76 @@ func unitName(c *cell, q vine.Quantity) string {
 // "no growth" on vines that are dead or gone; that is settled when the whole
 // line is known.
 func (in *intake) scoreCell(it *itemIn, c *cell, i int) {
-	if n, ok := c.small(); ok && float64(n) >= in.scale.Min && float64(n) <= in.scale.Max {
-		in.vines.measure(vine.VisualScore, i, float64(n), in.scaleName)
+	scale, name, ok := in.scaleOf(it, c)
+	if !ok {
 		return
 	}
-	wanted := fmt.Sprintf("a score from %g to %g", in.scale.Min, in.scale.Max)
-	least := min(0, in.scale.Min)
-	v := in.numberCell(it, c, least, in.scale.Max, wanted)
+	if n, ok := c.small(); ok && float64(n) >= scale.Min && float64(n) <= scale.Max {
+		in.vines.measure(vine.VisualScore, i, float64(n), name)
+		return
+	}
+	wanted := fmt.Sprintf("a score from %g to %g", scale.Min, scale.Max)
+	v := in.numberCell(it, c, min(0, scale.Min), scale.Max, wanted)
 	if math.IsNaN(v) {
 		return
 	}
-	if v < in.scale.Min && (v != 0 || in.livingCell(it)) {
+	if v < scale.Min && (v != 0 || in.livingCell(it)) {
 		in.bad(it, c, "out of range", wanted)
 		return
 	}
-	in.vines.measure(vine.VisualScore, i, v, in.scaleName)
+	in.vines.measure(vine.VisualScore, i, v, name)
+}
+
+// scaleOf gives the scale of a score: as its line says, as its column or the job
+// does, else the estate's.
+func (in *intake) scaleOf(it *itemIn, c *cell) (stand.Scale, int32, bool) {
+	if said := it.cellOf(csv.ScoreScale); said != nil {
+		scale, ok := stand.ParseScale(string(said.text))
+		if !ok {
+			in.bad(it, said, "not a scale", "lowest and highest score, as in 1-5")
+		}
+		return scale, in.names.index(said.text), ok
+	}
+	if c.col.score != nil {
+		return *c.col.score, c.col.scale, true
+	}
+	return in.scale, in.scaleName, true
+}
+
+// indexName gives the name of a canopy index, below 0 after a problem: the values
+// of two indices cannot be compared, so an index without a name is worth nothing.
+func (in *intake) indexName(it *itemIn, c *cell) int32 {
+	switch said := it.cellOf(csv.IndexName); {
+	case said != nil:
+		return in.names.index([]byte(csv.IndexCase(string(said.text))))
+	case c.col.scale >= 0:
+		return c.col.scale
+	case in.ours[it.file]: // our own export of a value that came without a name
+		return in.names.index(nil)
+	}
+	if key := fmt.Sprint("index ", it.file, " ", c.col.name); !it.table || !in.unknown[key] {
+		in.unknown[key] = true
+		in.bad(it, c, "an index without its name", "the name in the column's: canopy_index NDVI; or stated: --unit canopy_index=NDVI")
+	}
+	return -1
+}
+
+// cellOf gives the cell of a field on the line, nil where it is empty.
+func (it *itemIn) cellOf(f csv.Field) *cell {
+	for k := range it.cells {
+		if c := &it.cells[k]; c.col.known && c.col.field == f && c.kind != geojson.Null {
+			return c
+		}
+	}
+	return nil
 }
 
 // livingCell tells whether the line says nothing of the vine being dead or gone.
 func (in *intake) livingCell(it *itemIn) bool {
-	for k := range it.cells {
-		if c := &it.cells[k]; c.col.known && c.col.field == csv.Status {
-			cond, ok := statusWord(strings.ToLower(string(c.text)))
-			return !ok || cond.Living()
-		}
+	c := it.cellOf(csv.Status)
+	if c == nil {
+		return true
 	}
-	return true
+	cond, ok := statusWord(strings.ToLower(string(c.text)))
+	return !ok || cond.Living()
 }

@@ -1,7 +1,6 @@
 package work
 
 import (
-	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -22,6 +21,7 @@ type draft struct {
 	file   int
 	vines  []vine.ID
 	values []float64 // of a measure, one for each vine
+	counts [][]int   // of a count by classes, one for each vine
 }
 
 // drafts gathers the records of a row: one for each different condition, day of
@@ -38,6 +38,8 @@ type draftKey struct {
 	numbers [5]int64
 	text    string
 	other   string
+	day     int32 // of the line, and who
+	who     int32
 }
 
 // record makes the records of some rows and puts them into the log.
@@ -97,7 +99,7 @@ func (w *blockWork) events(rw *rowWork, d *drafts) []vine.Event {
 	received := w.now
 	for _, x := range d.list {
 		if m, ok := x.body.(vine.Measure); ok {
-			m.Values = x.values
+			m.Values, m.Counts = x.values, x.counts
 			x.body = m
 		}
 		w.seq++
@@ -107,12 +109,24 @@ func (w *blockWork) events(rw *rowWork, d *drafts) []vine.Event {
 	return out
 }
 
-// day is when records without a day of their own were made.
-func (w *blockWork) day() time.Time {
+// day is when what a line says was seen: as it says itself, else as the job
+// does, else now.
+func (w *blockWork) day(i int) time.Time {
+	if day := w.vines.day.get(i); day != noDay {
+		return dayTime(day, w.zone)
+	}
 	if w.job.Date.IsZero() {
 		return w.now
 	}
 	return w.job.Date
+}
+
+// by is who recorded what a line says.
+func (w *blockWork) by(i int) string {
+	if who := w.vines.by.get(i); who >= 0 {
+		return w.names.text(who)
+	}
+	return w.job.By
 }
 
 // recordLine makes records of what a line says of its vine, where it differs
@@ -131,7 +145,7 @@ func (w *blockWork) recordLine(d *drafts, rw *rowWork, i, k int, last *baseline)
 // draft finds the draft of a key for the file of line i, and puts vine k into
 // it. It is new where it has no body yet.
 func (w *blockWork) draft(d *drafts, rw *rowWork, i, k int, key draftKey) *draft {
-	key.file = w.vines.file[i]
+	key.file, key.day, key.who = w.vines.file[i], w.vines.day.get(i), w.vines.by.get(i)
 	x := d.at[key]
 	if x == nil {
 		if d.at == nil {
@@ -171,11 +185,11 @@ func (w *blockWork) recordCondition(d *drafts, rw *rowWork, i, k int, last *base
 		return
 	}
 	w.count(what, true)
-	at := w.day()
+	at := w.day(i)
 	w.takeBack(d, rw, i, k, last, at, func(e vine.Event) bool { return e.Kind == vine.KindCondition })
 	key := draftKey{kind: vine.KindCondition, numbers: [5]int64{int64(cond), int64(t.look.get(i)), int64(s.Planted)}, text: s.Cause}
 	if x := w.draft(d, rw, i, k, key); x.body == nil {
-		x.fill(s, at, w.job.By)
+		x.fill(s, at, w.by(i))
 	}
 }
 
@@ -209,19 +223,41 @@ func (w *blockWork) recordMeasure(d *drafts, rw *rowWork, i, k int, q vine.Quant
 	if v == c.none {
 		return
 	}
-	if old, ok := last.state.Measures[q]; ok && math.Abs(old.Value-v) <= 1e-9*max(1, math.Abs(v)) {
+	scale := w.names.text(w.vines.scale[q].get(i))
+	t := w.tallyOf(q, i)
+	w.measured(q, rw.vines[k].ID, i)
+	if old, ok := last.state.Measures[q]; ok && w.sameReading(old, v, scale, q, i) && (t == nil || w.sameTally(last, rw.vines[k].ID, t)) {
 		w.count(string(q), false)
 		return
 	}
 	w.count(string(q), true)
-	at := w.day()
+	at := w.day(i)
 	w.takeBack(d, rw, i, k, last, at, func(e vine.Event) bool { m, ok := e.Body.(vine.Measure); return ok && m.Quantity == q })
-	scale := w.names.text(w.vines.scale[q].get(i))
-	x := w.draft(d, rw, i, k, draftKey{kind: vine.KindMeasure, text: string(q), other: scale})
-	if x.body == nil {
-		x.fill(vine.Measure{Quantity: q, Unit: q.Unit(), Scale: scale}, at, w.job.By)
+	body := vine.Measure{Quantity: q, Unit: q.Unit(), Scale: scale}
+	key := draftKey{kind: vine.KindMeasure, text: string(q), other: scale}
+	if t != nil {
+		body.Classes = t.classes
+		key.other = strings.Join(t.classes, "\n")
 	}
+	x := w.draft(d, rw, i, k, key)
+	x.fill(body, at, w.by(i))
 	x.values = append(x.values, v)
+	if t != nil {
+		x.counts = append(x.counts, t.counts)
+	}
+}
+
+// sameReading tells whether a value is the one that was imported last: the same
+// number, on the same scale and, where the line has a day, of that day.
+func (w *blockWork) sameReading(old vine.Reading, v float64, scale string, q vine.Quantity, i int) bool {
+	if math.Abs(old.Value-v) > 1e-9*max(1, math.Abs(v)) {
+		return false
+	}
+	if (q == vine.CanopyIndex || q == vine.VisualScore) && old.Scale != scale {
+		return false
+	}
+	day := w.vines.day.get(i)
+	return day == noDay || sameDay(old.At, dayTime(day, w.zone), w.zone)
 }
 
 func (w *blockWork) recordPruned(d *drafts, rw *rowWork, i, k int, last *baseline) {
@@ -232,7 +268,7 @@ func (w *blockWork) recordPruned(d *drafts, rw *rowWork, i, k int, last *baselin
 		return
 	}
 	p := prunedOf(left, w.names.text(t.reason.get(i)))
-	at := w.day()
+	at := w.day(i)
 	if day != noDay {
 		at = dayTime(day, w.zone)
 	}
@@ -247,7 +283,7 @@ func (w *blockWork) recordPruned(d *drafts, rw *rowWork, i, k int, last *baselin
 	}
 	by := w.names.text(t.prunedBy.get(i))
 	if by == "" {
-		by = w.job.By
+		by = w.by(i)
 	}
 	key := draftKey{kind: vine.KindPruned, numbers: [5]int64{at.Unix(), int64(left[0]), int64(left[1]), int64(left[2])}, text: p.Reason, other: by}
 	w.draft(d, rw, i, k, key).fill(p, at, by)
@@ -297,7 +333,7 @@ func (w *blockWork) recordProgress(d *drafts, rw *rowWork, i, k int, last *basel
 		return
 	}
 	w.count("pruning "+p.String(), true)
-	w.draft(d, rw, i, k, draftKey{kind: vine.KindWork, numbers: [5]int64{int64(p)}}).fill(vine.Work{Operation: vine.Pruning, Progress: p}, w.day(), w.job.By)
+	w.draft(d, rw, i, k, draftKey{kind: vine.KindWork, numbers: [5]int64{int64(p)}}).fill(vine.Work{Operation: vine.Pruning, Progress: p}, w.day(i), w.by(i))
 }
 
 // recordNote makes a record of each note that was not imported before. Our own
@@ -320,7 +356,7 @@ func (w *blockWork) recordNote(d *drafts, rw *rowWork, i, k int, last *baseline)
 			continue
 		}
 		w.count("note", true)
-		w.draft(d, rw, i, k, draftKey{kind: vine.KindNote, text: n}).fill(vine.Note{Text: n}, w.day(), w.job.By)
+		w.draft(d, rw, i, k, draftKey{kind: vine.KindNote, text: n}).fill(vine.Note{Text: n}, w.day(i), w.by(i))
 	}
 }
 
@@ -328,19 +364,7 @@ func (w *blockWork) recordNote(d *drafts, rw *rowWork, i, k int, last *baseline)
 // corrects: one that is not older than the new one. A zero time corrects
 // whatever its day.
 func (w *blockWork) takeBack(d *drafts, rw *rowWork, i, k int, last *baseline, at time.Time, about func(vine.Event) bool) {
-	voided := map[uuid.UUID]bool{}
-	for _, e := range last.events {
-		if v, ok := e.Body.(vine.Void); ok {
-			voided[v.Event] = true
-		}
-	}
-	var newest *vine.Event
-	for j := range last.events {
-		e := &last.events[j]
-		if about(*e) && !voided[e.ID] && (newest == nil || cmp.Or(e.When.Compare(newest.When), cmp.Compare(e.Seq, newest.Seq)) >= 0) {
-			newest = e
-		}
-	}
+	newest := last.newest(about)
 	if newest == nil || !at.IsZero() && newest.When.Before(at) {
 		return
 	}

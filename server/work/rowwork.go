@@ -85,6 +85,7 @@ type blockWork struct {
 	nothing baseline                 // of a vine of which nothing was imported
 	plan    []store.PlanEntry
 	planned where
+	lineOf  map[vine.ID]int32 // lines that measure a vine
 	absent  int
 	seen    int
 }
@@ -268,7 +269,10 @@ func (w *blockWork) end() error {
 	if w.problems > 0 {
 		return nil
 	}
-	return w.savePlan()
+	if err := w.savePlan(); err != nil {
+		return err
+	}
+	return w.flagUnlikely()
 }
 
 func isNotFound(err error) bool { return errors.Is(err, store.ErrNotFound) }

@@ -46,6 +46,7 @@ func (m *merge) settleSeason(tasks []*task) error {
 	}
 	m.report.Season = m.season
 	m.checkDays()
+	m.checkRecordDays()
 	for _, t := range tasks {
 		if b := t.b; len(t.lines) > 0 && b.Planted != 0 && m.season < b.Planted {
 			m.problem(nowhere, string(csv.Season), fmt.Sprintf("wrong season: block %s was planted in %d, after it", b.Code, b.Planted), fmt.Sprint(m.season), fmt.Sprintf("%d or later", b.Planted))
@@ -98,6 +99,24 @@ func (m *merge) checkDays() {
 		}
 		if at.After(m.now.AddDate(0, 0, 2)) {
 			m.problem(m.at(i), string(csv.PrunedOn), "a day that is still to come", dateText(day), "a day up to today")
+		}
+	}
+}
+
+// checkRecordDays refuses days of records that cannot belong to the season: those
+// still to come, and those outside the two summers around its winter. Shoots
+// measured in the summer before belong to the season whose winter weighs them.
+func (m *merge) checkRecordDays() {
+	for i, day := range m.vines.day.v {
+		if day == noDay {
+			continue
+		}
+		at := dayTime(day, m.zone)
+		if s := m.cal.Season(at); s != m.season && s != m.season-1 {
+			m.problem(m.at(i), string(csv.RecordedOn), fmt.Sprintf("wrong season: this day is in season %d", s), dateText(day), fmt.Sprintf("a day in season %d or the summer before it, or season %d stated", m.season, s))
+		}
+		if at.After(m.now.AddDate(0, 0, 2)) {
+			m.problem(m.at(i), string(csv.RecordedOn), "a day that is still to come", dateText(day), "a day up to today")
 		}
 	}
 }

@@ -60,6 +60,10 @@ type vineTable struct {
 	reason   column[int32]
 	progress column[int8]
 	note     column[int32]
+	day      column[int32] // on which the line's records were made
+	by       column[int32]
+	tally    column[int32] // index of counts by classes of cane diameters
+	tallies  []tally
 	season   column[int16]
 	measures map[vine.Quantity]*column[float64]
 	scale    map[vine.Quantity]*column[int32] // unit the value was written in, or the scale of a score
@@ -70,10 +74,10 @@ const noNumber = math.MinInt32
 func newVineTable() *vineTable {
 	t := &vineTable{measures: map[vine.Quantity]*column[float64]{}, scale: map[vine.Quantity]*column[int32]{}}
 	t.point.none = orb.Point{math.Inf(1), math.Inf(1)}
-	for _, c := range []*column[int32]{&t.cause, &t.prunedBy, &t.reason, &t.note} {
+	for _, c := range []*column[int32]{&t.cause, &t.prunedBy, &t.reason, &t.note, &t.by, &t.tally} {
 		c.none = -1
 	}
-	t.look.none, t.pruned.none = noDay, noDay
+	t.look.none, t.pruned.none, t.day.none = noDay, noDay, noDay
 	for _, c := range []*column[int16]{&t.nodes, &t.canes, &t.spurs, &t.left[0], &t.left[1], &t.left[2]} {
 		c.none = -1
 	}
@@ -163,7 +167,7 @@ func (t *vineTable) cut(n int) {
 	t.planted.cut(n)
 	t.progress.cut(n)
 	t.season.cut(n)
-	for _, c := range []*column[int32]{&t.cause, &t.look, &t.pruned, &t.prunedBy, &t.reason, &t.note} {
+	for _, c := range []*column[int32]{&t.cause, &t.look, &t.pruned, &t.prunedBy, &t.reason, &t.note, &t.day, &t.by, &t.tally} {
 		c.cut(n)
 	}
 	for _, c := range []*column[int16]{&t.nodes, &t.canes, &t.spurs, &t.left[0], &t.left[1], &t.left[2]} {

@@ -6,13 +6,12 @@ import (
 
 	"courson/geo/stand"
 	"courson/geo/vigour"
-	"courson/store"
 )
 
 // VigourInput gathers what vigour.Estimate works from: the stand, and all that
 // was measured on its vines in its season besides the weight. Vines that are not
 // on the stand's ground are newer than it and left out.
-func VigourInput(ctx context.Context, st store.Store, s *stand.Stand) (vigour.Input, error) {
+func VigourInput(ctx context.Context, st reader, s *stand.Stand) (vigour.Input, error) {
 	columns := vigour.NewColumns(s.Ground.Len())
 	for vs, err := range st.States(ctx, s.Ground.Block, s.Season, 0) {
 		if err != nil {

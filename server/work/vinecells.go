@@ -26,10 +26,16 @@ func (in *intake) takeVine(it *itemIn) {
 	if g, ok := it.geometry.(orb.Point); ok {
 		it.place = g
 	}
+	counted := false
 	for k := range it.cells {
-		if c := &it.cells[k]; c.kind != geojson.Null {
+		c := &it.cells[k]
+		if c.kind != geojson.Null {
 			in.vineCell(it, c, i)
+			counted = counted || c.col.class != nil
 		}
+	}
+	if counted {
+		in.takeTally(it, i)
 	}
 	p := it.place
 	if lon, lat := !math.IsInf(p[0], 0), !math.IsInf(p[1], 0); lon && lat {
@@ -98,7 +104,7 @@ func (in *intake) lacksColumn(it *itemIn) csv.Field {
 
 // vineCell takes up one property of vine i.
 func (in *intake) vineCell(it *itemIn, c *cell, i int) {
-	if c.col.wkt || in.computed(it, c.col) {
+	if c.col.wkt || c.col.class != nil || in.computed(it, c.col) {
 		return
 	}
 	if !c.col.known {

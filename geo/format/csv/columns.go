@@ -234,3 +234,10 @@ func plainName(header string) string {
 	}
 	return b.String()
 }
+
+// UnitOf reads the name of a unit of a field.
+func UnitOf(f Field, name string) (Unit, bool) {
+	name = strings.ToLower(strings.TrimSpace(name))
+	factor, ok := units(f)[name]
+	return Unit{Name: name, Factor: factor}, ok
+}
