@@ -165,6 +165,7 @@ func serve(t testing.TB, st store.Store, change ...func(*Config)) (*Server, *htt
 
 func testPages() fstest.MapFS {
 	return fstest.MapFS{
+		"report.html":       {Data: []byte("<!doctype html><title>Report</title>")},
 		"index.html":        {Data: []byte("<!doctype html><title>Courson</title>" + strings.Repeat("<p>vine", 400))},
 		"map/main.js":       {Data: []byte("export {};")},
 		"vendor/map.mjs":    {Data: []byte("export {};")},

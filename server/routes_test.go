@@ -20,6 +20,7 @@ func TestRoutes(t *testing.T) {
 		contentType string
 	}{
 		{"map page", "/", 200, "text/html; charset=utf-8"},
+		{"report page", "/report", 200, "text/html; charset=utf-8"},
 		{"module", "/assets/map/main.js", 200, "text/javascript; charset=utf-8"},
 		{"module of another ending", "/assets/vendor/map.mjs", 200, "text/javascript; charset=utf-8"},
 		{"manifest", "/assets/app.webmanifest", 200, "application/manifest+json"},

@@ -180,6 +180,7 @@ type route struct {
 func (s *Server) routes() []route {
 	return []route{
 		{http.MethodGet, "/", s.getMapPage},
+		{http.MethodGet, "/report", s.getReportPage},
 		{http.MethodGet, "/assets/*", s.getAsset},
 		{http.MethodGet, "/base/{z}/{x}/{y}", s.getBase},
 

@@ -78,6 +78,12 @@ func (s *Server) getMapPage(w http.ResponseWriter, r *http.Request) error {
 	return s.sendPage(w, r, "index.html")
 }
 
+// getReportPage answers /report with the report of a block; which one stands in
+// the part of the address that browsers keep to themselves.
+func (s *Server) getReportPage(w http.ResponseWriter, r *http.Request) error {
+	return s.sendPage(w, r, "report.html")
+}
+
 // getAsset answers /assets/… with a file of the pages. Browsers ask each time
 // and mostly hear 304, so that no page is ever older than the server.
 func (s *Server) getAsset(w http.ResponseWriter, r *http.Request) error {
