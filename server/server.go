@@ -192,6 +192,8 @@ func (s *Server) routes() []route {
 		{http.MethodGet, "/api/blocks", s.getBlocks},
 		{http.MethodGet, "/api/blocks/{block}", s.getBlock},
 		{http.MethodGet, "/api/blocks/{block}/stand/{season}", s.getStand},
+		{http.MethodGet, "/api/blocks/{block}/weighing", s.getWeighing},
+		{http.MethodGet, "/api/blocks/{block}/weighing.csv", s.getWeighingCSV},
 		{http.MethodGet, "/api/blocks/{block}/findings", s.getBlockFindings},
 		{http.MethodGet, "/api/blocks/{block}/findings.csv", s.getFindingsCSV},
 		{http.MethodGet, "/api/findings", s.getFindings},

@@ -50,6 +50,7 @@ type commands struct {
 	Demo   demoCommand   `cmd:"" help:"Make the invented estate and serve it."`
 	Serve  serveCommand  `cmd:"" help:"Serve the map of an estate."`
 	Import importCommand `cmd:"" help:"Read blocks, rows, vines and measures from files."`
+	Plan   planCommand   `cmd:"" help:"Say what to do: which vines to weigh."`
 	Export exportCommand `cmd:"" help:"Write blocks, rows or vines to a file."`
 	Check  checkCommand  `cmd:"" help:"Check the data; with --rebuild, work the states out anew from the log."`
 

@@ -37,17 +37,37 @@ type PlanOptions struct {
 // SamplePlan says which vines to weigh.
 type SamplePlan struct {
 	Vines     []int    `json:"-"` // indices in the ground, by address
+	Picks     []Pick   `json:"-"` // why each of them was chosen
 	Wanted    int      `json:"wanted"`
 	Qualified int      `json:"qualified"` // vines to choose from
 	CV        float64  `json:"cv"`
 	CVFrom    string   `json:"cv_from"`
 	RelError  float64  `json:"rel_error"`
 	T         float64  `json:"t"`
-	Kept      int      `json:"kept"`   // of last time's vines
-	Lost      int      `json:"lost"`   // of last time's vines that no longer qualify
-	Layers    int      `json:"layers"` // ranges of vigour that are covered; 1: no earlier map
+	Kept      int      `json:"kept"`       // of last time's vines
+	Lost      int      `json:"lost"`       // of last time's vines that no longer qualify
+	Layers    int      `json:"layers"`     // ranges of vigour that are covered; 1: nothing is known of the range
+	RangeFrom string   `json:"range_from"` // what the ranges are from; "" nothing
 	Passed    Passed   `json:"passed"`
 	Notes     []string `json:"notes"`
+}
+
+// Within is the relative error of the block's mean that weighing the vines of the
+// plan leaves, at the plan's T: what SampleSize asks for, turned round. 0 where
+// every vine that qualifies is weighed.
+func (p *SamplePlan) Within() float64 {
+	n := float64(len(p.Vines))
+	if n == 0 || len(p.Vines) >= p.Qualified {
+		return 0
+	}
+	return p.T * p.CV * math.Sqrt(1/n-1/float64(p.Qualified))
+}
+
+// Pick is why a vine was chosen.
+type Pick struct {
+	Range  int  // 1 the weakest range of vigour, rising; 0 not known
+	Kept   bool // it was weighed last time
+	Beside bool // set beside another vine, to learn how alike neighbours are
 }
 
 // Passed counts the vines passed over, each by the first reason that holds.
@@ -218,14 +238,15 @@ func replants(s *stand.Stand) []bool {
 // choose picks the vines.
 func (p *SamplePlan) choose(in PlanInput, ok []bool, o PlanOptions) {
 	g := in.Stand.Ground
-	list := p.inOrder(in, ok)
+	list, layer := p.inOrder(in, ok)
 	chosen := map[int]bool{}
+	kept, beside := map[int]bool{}, map[int]bool{}
 	for _, id := range in.Last {
 		if i, there := g.IndexOf(id); there && ok[i] {
 			if !chosen[i] {
 				p.Kept++
 			}
-			chosen[i] = true
+			chosen[i], kept[i] = true, true
 		} else {
 			p.Lost++
 		}
@@ -236,10 +257,13 @@ func (p *SamplePlan) choose(in PlanInput, ok []bool, o PlanOptions) {
 		pairs = int(math.Round(o.Close * float64(want)))
 	}
 	takeEvenly(list, want-pairs, o.Seed, chosen)
-	takeBeside(g, list, pairs, chosen)
+	for _, i := range takeBeside(g, list, pairs, chosen) {
+		beside[i] = true
+	}
 	for _, i := range byAddress(g) {
 		if chosen[int(i)] {
 			p.Vines = append(p.Vines, int(i))
+			p.Picks = append(p.Picks, Pick{Range: layer[i], Kept: kept[int(i)], Beside: beside[int(i)]})
 		}
 	}
 	p.note(len(list))
@@ -265,19 +289,20 @@ func (p *SamplePlan) note(qualified int) {
 // vines each, at most four ranges; chosen by us.
 func layersFor(want int) int { return max(1, min(4, want/6)) }
 
-// inOrder gives the vines that qualify by range of vigour and along the curve.
-func (p *SamplePlan) inOrder(in PlanInput, ok []bool) []int {
+// inOrder gives the vines that qualify by range of vigour and along the curve,
+// and the range of every vine.
+func (p *SamplePlan) inOrder(in PlanInput, ok []bool) (list []int, layer []int) {
 	g := in.Stand.Ground
-	var list []int
 	for _, i := range byAddress(g) {
 		if ok[i] {
 			list = append(list, int(i))
 		}
 	}
-	layer := make([]int, g.Len())
+	layer = make([]int, g.Len())
 	p.Layers = 1
-	if in.Earlier != nil {
-		p.Layers = layersOf(in.Earlier, list, layersFor(min(p.Wanted, len(list))), layer)
+	if from, values := rangeOf(in, list); values != nil {
+		p.RangeFrom = from
+		p.Layers = layersOf(values, list, layersFor(min(p.Wanted, len(list))), layer)
 	}
 	curve := alongCurve(g, list)
 	slices.SortStableFunc(list, func(a, b int) int {
@@ -286,5 +311,31 @@ func (p *SamplePlan) inOrder(in PlanInput, ok []bool) []int {
 		}
 		return compareKeys(curve[a], curve[b])
 	})
-	return list
+	return list, layer
+}
+
+// rangeOf gives what tells strong from weak vines of a list, below 0 where it is
+// not known: the earlier map; where there is none, the visual score of this
+// season if half of them have one; nil for neither.
+func rangeOf(in PlanInput, list []int) (from string, values []float32) {
+	if e := in.Earlier; e != nil {
+		values = make([]float32, len(e.KgPerM))
+		for i, b := range e.Basis {
+			values[i] = -1
+			if b != None {
+				values[i] = max(0, e.KgPerM[i])
+			}
+		}
+		return fmt.Sprintf("vigour of season %d", e.Season), values
+	}
+	scored := 0
+	for _, i := range list {
+		if i < len(in.Stand.Score) && in.Stand.Score[i] >= 0 {
+			scored++
+		}
+	}
+	if scored == 0 || 2*scored < len(list) {
+		return "", nil
+	}
+	return fmt.Sprintf("visual score of season %d", in.Stand.Season), in.Stand.Score
 }

@@ -10,28 +10,28 @@ import (
 )
 
 // layersOf puts the vines of a list into ranges of vigour of about equal number,
-// vines without a value into one of their own, and gives the number of ranges.
-func layersOf(r *Result, list []int, ranges int, layer []int) int {
+// from 1 for the weakest, vines without a value (below 0) into one of their own,
+// and gives the number of ranges.
+func layersOf(values []float32, list []int, ranges int, layer []int) int {
 	var with []int
 	for _, i := range list {
-		if r.Basis[i] != None {
+		if values[i] >= 0 {
 			with = append(with, i)
 		}
 	}
-	slices.SortStableFunc(with, func(a, b int) int { return cmp.Compare(r.KgPerM[a], r.KgPerM[b]) })
-	used := map[int]bool{}
+	slices.SortStableFunc(with, func(a, b int) int { return cmp.Compare(values[a], values[b]) })
+	used, before := 0, -1
 	for k, i := range with {
-		layer[i] = 1 + k*ranges/len(with)
 		// Equal values are not torn apart.
-		if k > 0 && r.KgPerM[i] == r.KgPerM[with[k-1]] {
-			layer[i] = layer[with[k-1]]
+		if at := k * ranges / len(with); at != before && (k == 0 || values[i] != values[with[k-1]]) {
+			used, before = used+1, at
 		}
-		used[layer[i]] = true
+		layer[i] = used
 	}
 	if len(with) < len(list) {
-		used[0] = true
+		return used + 1
 	}
-	return len(used)
+	return used
 }
 
 func compareKeys(a, b uint64) int { return cmp.Compare(a, b) }
@@ -110,8 +110,8 @@ func takeEvenly(list []int, want int, seed uint64, chosen map[int]bool) {
 func stretch(k, of, n int) (lo, hi int) { return k * n / of, (k + 1) * n / of }
 
 // takeBeside adds pairs more vines, each the nearest one left to a chosen vine,
-// those taken evenly from the chosen.
-func takeBeside(g *stand.Ground, list []int, pairs int, chosen map[int]bool) {
+// those taken evenly from the chosen, and gives them.
+func takeBeside(g *stand.Ground, list []int, pairs int, chosen map[int]bool) (added []int) {
 	var base []int
 	for _, i := range list {
 		if chosen[i] {
@@ -128,6 +128,8 @@ func takeBeside(g *stand.Ground, list []int, pairs int, chosen map[int]bool) {
 		}
 		if near >= 0 {
 			chosen[near] = true
+			added = append(added, near)
 		}
 	}
+	return added
 }

@@ -94,7 +94,7 @@ func (x *exporter) run(w io.Writer) error {
 	if x.zone, err = time.LoadLocation(estate.Zone); err != nil {
 		x.zone = time.UTC
 	}
-	blocks, err := x.chosen()
+	blocks, err := BlocksOf(x.ctx, x.st, x.job.Blocks)
 	if err != nil {
 		return err
 	}
@@ -120,23 +120,6 @@ func (x *exporter) run(w io.Writer) error {
 		}
 	}
 	return x.out.close()
-}
-
-// chosen gives the blocks to be written. A code that is not known is an error.
-func (x *exporter) chosen() ([]store.Block, error) {
-	blocks, err := x.st.Blocks(x.ctx)
-	if err != nil || len(x.job.Blocks) == 0 {
-		return blocks, err
-	}
-	var out []store.Block
-	for _, code := range x.job.Blocks {
-		i := slices.IndexFunc(blocks, func(b store.Block) bool { return b.Code == code })
-		if i < 0 {
-			return nil, fmt.Errorf("block %q: %w", code, store.ErrNotFound)
-		}
-		out = append(out, blocks[i])
-	}
-	return out, nil
 }
 
 // columns gives the columns of a table, in order.

@@ -20,7 +20,7 @@ func (in *intake) computed(it *itemIn, c *colInfo) bool {
 		return false
 	}
 	switch c.name {
-	case "area_m2", "length_m", "length_ft", "leaf":
+	case "area_m2", "length_m", "length_ft", "leaf", "walk", "range", "why":
 		return true
 	}
 	return false

@@ -6,6 +6,7 @@ package work
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"github.com/paulmach/orb"
 
@@ -39,6 +40,24 @@ func findBlock(ctx context.Context, st store.Ground, id vine.ID) (store.Block, e
 		}
 	}
 	return store.Block{}, fmt.Errorf("block %d: %w", id, store.ErrNotFound)
+}
+
+// BlocksOf gives the blocks of these codes, all where none is named. A code that
+// is not known is wrapped store.ErrNotFound.
+func BlocksOf(ctx context.Context, st store.Ground, codes []string) ([]store.Block, error) {
+	blocks, err := st.Blocks(ctx)
+	if err != nil || len(codes) == 0 {
+		return blocks, err
+	}
+	var out []store.Block
+	for _, code := range codes {
+		i := slices.IndexFunc(blocks, func(b store.Block) bool { return b.Code == code })
+		if i < 0 {
+			return nil, fmt.Errorf("block %q: %w", code, store.ErrNotFound)
+		}
+		out = append(out, blocks[i])
+	}
+	return out, nil
 }
 
 // GroundOf is LoadGround for a block whose record has been read already. The
