@@ -1,80 +1,64 @@
 package gpkg
 
 import (
-	"github.com/ncruces/go-sqlite3"
 	"github.com/paulmach/orb"
 )
 
-// The standard's triggers keep the R*Tree in step at 47 µs a vine. A transaction
-// that writes many sets them aside and brings the index up to date at its end:
-// by packing it anew, or, where few of many vines changed, one by one.
+// The standard's triggers keep the R*Tree in step for other programs, at 47 µs
+// a vine. This one's writer sets all triggers aside and keeps the index itself:
+// those of blocks and rows at once, that of the vines at the end of a
+// transaction, by packing it anew or, where few of many vines changed, one by one.
 const (
-	bulkFrom     = 2000  // vines saved in one transaction before triggers are set aside
 	packFrom     = 20000 // vines changed from which packing may pay
 	packFraction = 8     // … and if they are more than one in so many
 )
 
-// bulkIndex is what a transaction did to the R*Tree of the vines.
+// bulkIndex is what a transaction did to the places of vines.
 type bulkIndex struct {
-	saved    int
-	triggers []string // texts of the triggers set aside; nil: they are in force
-	ids      []int64
-	points   []orb.Point
+	ids    []int64
+	points []orb.Point
 }
 
-// begin is called before n vines are written.
-func (x *bulkIndex) begin(c *conn, n int) error {
-	x.saved += n
-	if x.saved < bulkFrom || x.triggers != nil {
-		return nil
-	}
-	var names []string
-	err := c.each(`SELECT name, sql FROM sqlite_schema WHERE type = 'trigger' AND tbl_name = 'vine'
-		AND name LIKE 'rtree_vine_geom_%'`, func(s *sqlite3.Stmt) error {
-		names = append(names, s.ColumnText(0))
-		x.triggers = append(x.triggers, s.ColumnText(1))
-		return nil
-	})
-	for _, name := range names {
-		if err == nil {
-			err = c.exec("DROP TRIGGER " + sqlite3.QuoteIdentifier(name))
-		}
-	}
-	return err
-}
-
-// note keeps a point written while no trigger sees it.
+// note keeps where a vine now stands.
 func (x *bulkIndex) note(id int64, p orb.Point) {
-	if x.triggers != nil {
-		x.ids, x.points = append(x.ids, id), append(x.points, p)
-	}
+	x.ids, x.points = append(x.ids, id), append(x.points, p)
 }
 
-// finishIndex brings the index up to date and puts the triggers back.
+// finishIndex brings the index of the vines up to date.
 func (t *tx) finishIndex(c *conn) error {
 	x := &t.index
-	if x.triggers == nil {
+	if len(x.ids) == 0 {
 		return nil
 	}
-	total, err := c.number("SELECT count(*) FROM vine")
-	if err != nil {
-		return err
-	}
-	if len(x.ids) >= packFrom && int64(len(x.ids))*packFraction > total {
-		err = packIndex(c, "vine")
-	} else {
-		for i, p := range x.points {
-			if err == nil {
-				err = c.exec("INSERT OR REPLACE INTO rtree_vine_geom VALUES (?, ?, ?, ?, ?)", x.ids[i], p[0], p[0], p[1], p[1])
-			}
+	if len(x.ids) >= packFrom {
+		total, err := c.number("SELECT count(*) FROM vine")
+		if err != nil {
+			return err
+		}
+		if int64(len(x.ids))*packFraction > total {
+			return packIndex(c, "vine")
 		}
 	}
-	for _, sql := range x.triggers {
-		if err == nil {
-			err = c.exec(sql)
+	for i, p := range x.points {
+		if err := indexBound(c, "vine", x.ids[i], p.Bound()); err != nil {
+			return err
 		}
 	}
-	return err
+	return nil
+}
+
+// indexShape brings the index of a table in step with a feature's new blob.
+func indexShape(c *conn, table string, id int64, blob any) error {
+	geom, _ := blob.([]byte)
+	b, ok := boundOf(geom)
+	if !ok {
+		return c.exec("DELETE FROM rtree_"+table+"_geom WHERE id = ?", id)
+	}
+	return indexBound(c, table, id, b)
+}
+
+func indexBound(c *conn, table string, id int64, b orb.Bound) error {
+	return c.exec("INSERT OR REPLACE INTO rtree_"+table+"_geom VALUES (?, ?, ?, ?, ?)", id, b.Min[0], b.Max[0], b.Min[1], b.Max[1])
 }
 
 // noteContents tells other programs, in gpkg_contents, what changed when and

@@ -210,6 +210,7 @@ func (w *stateWriter) put(p vine.Place, s logbook.Shift) error {
 	for _, r := range s.Put {
 		r.Changed = w.revision
 		w.records = append(w.records, r)
+		w.touched.written++
 	}
 	if len(w.records) >= 2000 {
 		return w.flush()

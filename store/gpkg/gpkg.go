@@ -19,6 +19,8 @@ import (
 	"sync"
 	"time"
 
+	"github.com/ncruces/go-sqlite3"
+
 	"courson/store"
 )
 
@@ -41,6 +43,7 @@ type Store struct {
 	writing  chan struct{} // holds one token: who has it may use writer
 	writer   *conn         // nil when read-only
 	feed     *feed
+	keeper   *keeper
 	once     sync.Once
 }
 
@@ -82,7 +85,11 @@ func Open(ctx context.Context, path string, o Options) (*Store, error) {
 		return nil, fmt.Errorf("open %s: %w", path, err)
 	}
 	s.pool = newPool(abs, how)
+	s.keeper = newKeeper(s)
 	s.reader = reader{with: s.read}
+	if !o.ReadOnly {
+		s.reader.keep = s.keeper.keep
+	}
 	s.feed = newFeed(s, how != immutable)
 	return s, nil
 }
@@ -169,7 +176,11 @@ func (s *Store) prepareFile(ctx context.Context, c *conn, path string) error {
 			return err
 		}
 	}
-	return migrate(ctx, c, path, at, s.log)
+	if err := migrate(ctx, c, path, at, s.log); err != nil {
+		return err
+	}
+	_, err = c.Config(sqlite3.DBCONFIG_ENABLE_TRIGGER, false) // the writer does itself what they are for
+	return err
 }
 
 // openReadOnly finds out whether the file can be read beside a writer, or, where
@@ -259,6 +270,7 @@ func (s *Store) Close() error {
 	var err error
 	s.once.Do(func() {
 		s.feed.close()
+		s.keeper.close()
 		s.writing <- struct{}{}
 		defer func() { <-s.writing }()
 		err = s.pool.close()

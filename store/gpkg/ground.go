@@ -110,7 +110,7 @@ func scanVine(s *sqlite3.Stmt) (v store.Vine, err error) {
 
 // readVines goes through the rows in their order, so that nothing is sorted.
 func readVines(c *conn, block vine.ID) (out []store.Vine, err error) {
-	n, err := c.number("SELECT count(*) FROM vine_row r CROSS JOIN vine v ON v.row_id = r.id WHERE r.block_id = ?", block)
+	n, err := c.number(countInBlock, block)
 	if err != nil {
 		return nil, err
 	}

@@ -41,7 +41,7 @@ func TestKill(t *testing.T) {
 			assert.Equal(t, []string{"ok"}, query(t, path, "SELECT rtreecheck('rtree_vine_geom')"))
 			assert.Empty(t, query(t, path, "PRAGMA foreign_key_check"))
 			assert.Equal(t, query(t, path, "SELECT count(*) FROM vine"), query(t, path, "SELECT count(*) FROM rtree_vine_geom"))
-			assert.Equal(t, []string{"18"}, query(t, path, "SELECT count(*) FROM sqlite_schema WHERE type = 'trigger'"))
+			assert.Equal(t, []string{"27"}, query(t, path, "SELECT count(*) FROM sqlite_schema WHERE type = 'trigger'"))
 		},
 	}.Run(t)
 }

@@ -13,6 +13,7 @@ import (
 // the connection they read through: with lends it to f for one snapshot.
 type reader struct {
 	with func(ctx context.Context, f func(*conn) error) error
+	keep func(blockCopy) // takes what was made of rows just read; nil: it is not kept
 }
 
 // get reads one thing through the reader's connection.
@@ -46,12 +47,17 @@ func (r reader) Rows(ctx context.Context, block vine.ID) ([]store.Row, error) {
 // Vines reads the block whole before it hands over the first vine.
 func (r reader) Vines(ctx context.Context, block vine.ID) iter.Seq2[store.Vine, error] {
 	return func(yield func(store.Vine, error) bool) {
-		vines, err := get(ctx, r, fmt.Sprintf("vines of block %d", block), func(c *conn) ([]store.Vine, error) {
-			return readVines(c, block)
+		var rows *mark
+		vines, err := get(ctx, r, fmt.Sprintf("vines of block %d", block), func(c *conn) (vines []store.Vine, err error) {
+			vines, rows, err = vinesOf(c, block)
+			return vines, err
 		})
 		if err != nil {
 			yield(store.Vine{}, err)
 			return
+		}
+		if rows != nil && r.keep != nil {
+			r.keep(blockCopy{block: block, shows: *rows, vines: len(vines), data: packVines(vines)})
 		}
 		for _, v := range vines {
 			if !yield(v, nil) {
@@ -92,12 +98,20 @@ func (r reader) Events(ctx context.Context, q store.EventQuery) ([]store.LoggedE
 func (r reader) States(ctx context.Context, block vine.ID, season int, after int64) iter.Seq2[store.VineState, error] {
 	return func(yield func(store.VineState, error) bool) {
 		what := fmt.Sprintf("states of block %d in %d", block, season)
-		held, err := get(ctx, r, what, func(c *conn) (*heldStates, error) {
-			return readStates(c, block, season, after)
+		var rows *mark
+		held, err := get(ctx, r, what, func(c *conn) (held *heldStates, err error) {
+			if after > 0 {
+				return readStates(c, block, season, after)
+			}
+			held, rows, err = statesOf(c, block, season)
+			return held, err
 		})
 		if err != nil {
 			yield(store.VineState{}, err)
 			return
+		}
+		if rows != nil && r.keep != nil {
+			r.keep(held.copy(block, *rows))
 		}
 		for s, err := range held.all() {
 			if err != nil {

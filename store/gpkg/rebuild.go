@@ -18,7 +18,8 @@ func union(a, b []int) []int {
 
 // Rebuild folds the log anew, block by block, each in a transaction of its own.
 // A vine is wrong when any of its records differs from the fold, is missing or
-// is one too many; records of vines that do not exist count as well.
+// is one too many; records of vines that do not exist count as well, and vines
+// about which a copy of the block says something else than its rows.
 func (s *Store) Rebuild(ctx context.Context, write bool, progress func(done, total int)) (store.Rebuilt, error) {
 	var sum store.Rebuilt
 	if progress == nil {
@@ -73,9 +74,16 @@ func (s *Store) rebuildBlock(ctx context.Context, block vine.ID, write bool, pro
 	return vines, wrong, err
 }
 
-// compareBlock counts the vines of a block whose records are wrong and, with a
-// transaction to write in, mends them.
+// compareBlock counts the vines of a block whose records, or whose copies of
+// them, are wrong and, with a transaction to write in, mends them.
 func compareBlock(c *conn, block vine.ID, t *tx, progress func(int)) (vines, wrong int, err error) {
+	copies, wrong, err := wrongCopies(c, block)
+	if err == nil && t != nil && len(copies) > 0 {
+		err = t.dropCopies(c, block, copies)
+	}
+	if err != nil {
+		return 0, 0, err
+	}
 	l, err := openLog(c, block)
 	if err != nil {
 		return 0, 0, err

@@ -66,6 +66,9 @@ func (t *tx) saveBlock(c *conn, b *store.Block) error {
 	err = c.exec(`UPDATE block SET geom = ?, code = ?, name = ?, variety = ?, clone = ?, rootstock = ?, planted = ?,
 		row_spacing_m = ?, vine_spacing_m = ?, system = ?, numbering_end = ?, extra = CAST(? AS TEXT) WHERE id = ?`,
 		append(args, b.ID)...)
+	if err == nil {
+		err = indexShape(c, "block", b.ID, args[0])
+	}
 	if err != nil {
 		return err
 	}
@@ -86,6 +89,9 @@ func (t *tx) addBlock(c *conn, b *store.Block) error {
 		vine_spacing_m, system, numbering_end, extra, id) VALUES (?,?,?,?,?,?,?,?,?,?,?,CAST(? AS TEXT),?)`, append(args, id)...)
 	if err == nil {
 		err = c.exec("INSERT INTO block_revision (block_id) VALUES (?)", id)
+	}
+	if err == nil {
+		err = indexShape(c, "block", id, args[0])
 	}
 	if err != nil {
 		return err
@@ -154,6 +160,9 @@ func (t *tx) saveRow(c *conn, r *store.Row) error {
 	}
 	err = c.exec(`UPDATE vine_row SET geom = ?, block_id = ?, label = ?, ord = ?, length_m = ?, spacing_m = ?,
 		extra = CAST(? AS TEXT) WHERE id = ?`, append(args, r.ID)...)
+	if err == nil {
+		err = indexShape(c, "vine_row", r.ID, args[0])
+	}
 	if err != nil {
 		return err
 	}
@@ -168,6 +177,9 @@ func (t *tx) addRow(c *conn, r *store.Row, args []any) error {
 	t.rows[r.Block] = true
 	err = c.exec(`INSERT INTO vine_row (geom, block_id, label, ord, length_m, spacing_m, extra, id)
 		VALUES (?, ?, ?, ?, ?, ?, CAST(? AS TEXT), ?)`, append(args, id)...)
+	if err == nil {
+		err = indexShape(c, "vine_row", id, args[0])
+	}
 	if err != nil {
 		return err
 	}

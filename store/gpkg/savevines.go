@@ -25,9 +25,6 @@ func (t *tx) saveVines(c *conn, vines []store.Vine) error {
 			fresh = append(fresh, i)
 		}
 	}
-	if err := t.index.begin(c, len(vines)); err != nil {
-		return err
-	}
 	for _, v := range vines {
 		if v.ID != 0 {
 			if err := t.changeVine(c, v); err != nil {
@@ -74,13 +71,13 @@ func (t *tx) addVines(c *conn, vines []store.Vine, at []int) error {
 		v := &vines[i]
 		v.ID = id + int64(k)
 		t.index.note(v.ID, v.Point)
-		if v.Row == row {
-			continue // the same as before: nothing more to note
+		if v.Row != row { // else the same as before: nothing more to note
+			row = v.Row
+			if err := t.noteRow(c, v.Block, v.Row); err != nil {
+				return err
+			}
 		}
-		row = v.Row
-		if err := t.noteRow(c, v.Block, v.Row); err != nil {
-			return err
-		}
+		t.touched[v.Block].planted++
 	}
 	return nil
 }

@@ -31,6 +31,7 @@ type heldVine struct {
 	id      vine.ID
 	at      int64 // -1: nothing is recorded up to the season
 	changed int64
+	size    int32
 }
 
 // readStates reads the records of a block in the order in which they lie in the
@@ -80,6 +81,7 @@ func (h *heldStates) take(s *sqlite3.Stmt, v *heldVine, seen words) error {
 	r, err := scanRecord(s, seen)
 	v.at = int64(len(h.data))
 	h.add(r)
+	v.size = int32(int64(len(h.data)) - v.at)
 	return err
 }
 
@@ -173,10 +175,13 @@ func (h *heldStates) all() iter.Seq2[store.VineState, error] {
 			if v.at < 0 {
 				continue
 			}
-			u := unpacker{rest: h.data[v.at:], words: h.words}
+			u := unpacker{rest: h.data[v.at : v.at+int64(v.size)], words: h.words}
 			r := u.record()
 			r.Vine = v.id
 			st, err := stateIn(r, h.season)
+			if u.bad {
+				err = errCopy
+			}
 			if !yield(store.VineState{Vine: v.id, Changed: v.changed, State: st}, err) || err != nil {
 				return
 			}
@@ -191,37 +196,6 @@ func stateIn(r logbook.Record, season int) (vine.State, error) {
 	}
 	return vine.State{Season: season, Condition: r.Condition, Cause: r.Cause,
 		SeenAt: r.SeenAt, LookAgain: r.LookAgain, Planted: r.Planted}, nil
-}
-
-// unpacker reads what add wrote, in this process and a moment ago.
-type unpacker struct {
-	rest  []byte
-	words []string
-}
-
-func (u *unpacker) int() int64 {
-	n, size := binary.Varint(u.rest)
-	u.rest = u.rest[size:]
-	return n
-}
-
-func (u *unpacker) uint() uint64 {
-	n, size := binary.Uvarint(u.rest)
-	u.rest = u.rest[size:]
-	return n
-}
-
-func (u *unpacker) word() string {
-	if n := u.int(); n >= 0 {
-		return u.words[n]
-	}
-	return ""
-}
-
-func (u *unpacker) float() float64 {
-	v := math.Float64frombits(binary.LittleEndian.Uint64(u.rest))
-	u.rest = u.rest[8:]
-	return v
 }
 
 func (u *unpacker) record() logbook.Record {
@@ -244,12 +218,11 @@ func (u *unpacker) record() logbook.Record {
 	}
 	for i, m := range [...]*logbook.Measured{&r.PruningWeight, &r.CaneCount, &r.Score, &r.Yield} {
 		if flags&(hasWeight<<i) != 0 {
-			*m = logbook.Measured{Value: u.float(), At: moment(u.int()), Known: true}
+			*m = logbook.Measured{Value: math.Float64frombits(u.bits()), At: moment(u.int()), Known: true}
 		}
 	}
 	if flags&hasDetail != 0 {
-		n := u.uint()
-		r.Detail, u.rest = u.rest[:n:n], u.rest[n:]
+		r.Detail = u.bytes(u.uint())
 	}
 	return r
 }

@@ -42,6 +42,8 @@ type touched struct {
 	plan     bool
 	any      bool // states of seasons nobody can name changed
 	seasons  map[int]bool
+	planted  int // new vines
+	written  int // records of vines
 }
 
 var errEnded = errors.New("the transaction has ended")
@@ -170,7 +172,7 @@ func (t *tx) finish() error {
 		do   func(*conn) error
 	}{
 		{"labels", t.checkLabels}, {"old labels", t.saveOldNames}, {"fold", t.fold},
-		{"spatial index", t.finishIndex}, {"contents", t.noteContents},
+		{"copies", t.saveCopies}, {"spatial index", t.finishIndex}, {"contents", t.noteContents},
 	} {
 		if err := t.run(t.ctx, step.what, step.do); err != nil {
 			return err
