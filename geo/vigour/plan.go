@@ -151,23 +151,23 @@ func (p *SamplePlan) settle(in PlanInput) (PlanOptions, error) {
 	case o.CV > 0:
 		p.CV, p.CVFrom = o.CV, "given"
 	case cv > 0:
-		p.CV, p.CVFrom = cv, fmt.Sprintf("%d vines measured for season %d", n, in.Earlier.Season)
+		p.CV, p.CVFrom = cv, fmt.Sprintf("%d vines weighed for season %d", n, in.Earlier.Season)
 	default:
 		p.CV, p.CVFrom = defaultCV, "a usual figure; nothing was measured here yet"
 	}
 	return o, nil
 }
 
-// variation is the coefficient of variation of the measured and calibrated vines
-// of a map; 0 where they are fewer than ten. Estimates are left out: they are
-// smoother than vines.
+// variation is the coefficient of variation of the weighed vines of a map; 0 where
+// they are fewer than ten. Calibrated and estimated values are left out: they lie
+// on a line or a surface, and so vary less than vines.
 func variation(r *Result) (cv float64, n int) {
 	if r == nil {
 		return 0, 0
 	}
 	var m, ss float64
 	for i, b := range r.Basis {
-		if b == Measured || b == Calibrated {
+		if b == Measured {
 			n++
 			d := float64(r.KgPerM[i]) - m
 			m += d / float64(n)

@@ -140,7 +140,7 @@ func TestPlan_NumberFromTheEarlierMap(t *testing.T) {
 	earlier := estimate(t, Input{Stand: s})
 	p := plan(t, PlanInput{Stand: field40.stand(t, 2027), Earlier: earlier})
 	assert.InDelta(t, 0.3, p.CV, 0.05)
-	assert.Equal(t, "89 vines measured for season 2026", p.CVFrom)
+	assert.Equal(t, "89 vines weighed for season 2026", p.CVFrom)
 	want, err := SampleSize(p.CV, 0.1, 2, p.Qualified)
 	require.NoError(t, err)
 	assert.Equal(t, want, p.Wanted)

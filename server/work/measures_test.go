@@ -222,7 +222,7 @@ func TestMeasures_Unlikely(t *testing.T) {
 		for _, u := range report.Unlikely {
 			lines = append(lines, u.String())
 		}
-		require.Contains(t, lines, "B1/1/7 pruning_weight 4200 g (4.2 kg) (m.csv, line 8): 420 g a cane; 2 to 150 g is usual")
+		require.Contains(t, lines, "B1/1/7 pruning_weight 4200 g (4.2 kg) (m.csv, line 8): 420 g a cane; 2 to 150 g is usual; 3818 g/m; 0 to 2000 is usual")
 		require.Contains(t, lines, "B1/7/3 pruning_weight 400 g (0.4 kg) (m.csv, line 22): the vine is missing")
 		for _, u := range report.Unlikely {
 			require.Contains(t, []string{"B1/1/7", "B1/7/3"}, u.Address)

@@ -107,17 +107,36 @@ func (m *merge) checkDays() {
 // still to come, and those outside the two summers around its winter. Shoots
 // measured in the summer before belong to the season whose winter weighs them.
 func (m *merge) checkRecordDays() {
+	type fault struct{ first, lines int }
+	var strange, toCome fault
+	note := func(f *fault, i int) {
+		if f.lines++; f.lines == 1 {
+			f.first = i
+		}
+	}
 	for i, day := range m.vines.day.v {
 		if day == noDay {
 			continue
 		}
 		at := dayTime(day, m.zone)
-		if s := m.cal.Season(at); s != m.season && s != m.season-1 {
-			m.problem(m.at(i), string(csv.RecordedOn), fmt.Sprintf("wrong season: this day is in season %d", s), dateText(day), fmt.Sprintf("a day in season %d or the summer before it, or season %d stated", m.season, s))
-		}
 		if at.After(m.now.AddDate(0, 0, 2)) {
-			m.problem(m.at(i), string(csv.RecordedOn), "a day that is still to come", dateText(day), "a day up to today")
+			note(&toCome, i)
+		} else if s := m.cal.Season(at); s != m.season && s != m.season-1 {
+			note(&strange, i)
 		}
+	}
+	tell := func(f fault, what, wanted string) {
+		if f.lines > 1 {
+			what += fmt.Sprintf(" (%d lines)", f.lines)
+		}
+		if f.lines > 0 {
+			m.problem(m.at(f.first), string(csv.RecordedOn), what, dateText(m.vines.day.get(f.first)), wanted)
+		}
+	}
+	tell(toCome, "a day that is still to come", "a day up to today")
+	if strange.lines > 0 {
+		s := m.cal.Season(dayTime(m.vines.day.get(strange.first), m.zone))
+		tell(strange, fmt.Sprintf("wrong season: this day is in season %d", s), fmt.Sprintf("a day in season %d or the summer before it, or season %d stated", m.season, s))
 	}
 }
 

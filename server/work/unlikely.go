@@ -2,6 +2,7 @@ package work
 
 import (
 	"fmt"
+	"slices"
 
 	"courson/geo/format/csv"
 	"courson/geo/stand"
@@ -100,15 +101,21 @@ func (w *blockWork) flag(g *stand.Ground, o vigour.Oddity) {
 	if !ok || c == nil || c.get(int(i)) == c.none {
 		return
 	}
-	if len(w.report.Unlikely) >= mostUnlikely {
+	address := g.Address(o.Vine).String()
+	list := w.report.Unlikely
+	if k := slices.IndexFunc(list, func(u Unlikely) bool { return u.Address == address && u.Quantity == o.Quantity }); k >= 0 {
+		list[k].Why += "; " + o.Why
+		return
+	}
+	if len(list) >= mostUnlikely {
 		w.report.MoreUnlikely++
 		return
 	}
-	u := Unlikely{Address: g.Address(o.Vine).String(), Quantity: o.Quantity, Value: o.Value, Unit: o.Quantity.Unit(), Why: o.Why,
+	u := Unlikely{Address: address, Quantity: o.Quantity, Value: o.Value, Unit: o.Quantity.Unit(), Why: o.Why,
 		File: w.fileName(int(w.vines.file[i])), Line: int(w.vines.line[i])}
 	scale := w.names.text(w.vines.scale[o.Quantity].get(int(i)))
 	if unit, known := unitOf(csv.Measure(o.Quantity), scale); known && unit.Factor != 1 {
 		u.Given = fmt.Sprintf("%.6g %s", o.Value/unit.Factor, unit.Name)
 	}
-	w.report.Unlikely = append(w.report.Unlikely, u)
+	w.report.Unlikely = append(list, u)
 }
