@@ -93,6 +93,7 @@ func TestOpenAPI_AnswersFit(t *testing.T) {
 		"/api/blocks":                        "/api/blocks?season=2027",
 		"/api/blocks/{block}":                "/api/blocks/H3?season=2027",
 		"/api/blocks/{block}/stand/{season}": "/api/blocks/H3/stand/2027?since=0",
+		"/api/blocks/{block}/weighing":       "/api/blocks/H3/weighing?season=2027",
 		"/api/vines":                         "/api/vines?find=H3/1/5",
 		"/api/vines/{id}":                    fmt.Sprintf("/api/vines/%d", v),
 		"/api/legends":                       "/api/legends",
