@@ -61,9 +61,11 @@ func TestVendoredFilesAreUnchanged(t *testing.T) {
 }
 
 func TestEveryFileAskedForIsThere(t *testing.T) {
-	for _, m := range regexp.MustCompile(`(?:href|src)="/assets/([^"]+)"`).FindAllStringSubmatch(read(t, "index.html"), -1) {
-		_, err := fs.Stat(Files(), m[1])
-		assert.NoError(t, err, "index.html asks for %s", m[1])
+	for _, page := range own(t, ".html") {
+		for _, m := range regexp.MustCompile(`(?:href|src)="/assets/([^"]+)"`).FindAllStringSubmatch(read(t, page), -1) {
+			_, err := fs.Stat(Files(), m[1])
+			assert.NoError(t, err, "%s asks for %s", page, m[1])
+		}
 	}
 	imports := regexp.MustCompile(`(?m)^(?:import|export)[^;]*? from "([^"]+)";`)
 	for _, name := range own(t, ".js") {
@@ -90,9 +92,11 @@ func TestPagesAskNobodyElseAndHaveNothingInline(t *testing.T) {
 			assert.False(t, foreign.Match(line) && !bytes.Contains(line, []byte("http://www.w3.org/2000/svg")), "%s:%d names another host: %s", name, n+1, line)
 		}
 	}
-	page := read(t, "index.html")
-	assert.NotRegexp(t, `<style|\sstyle=|\son[a-z]+="`, page)
-	assert.NotRegexp(t, `<script(?:\s[^>]*)?>[^<]`, page)
+	for _, name := range own(t, ".html") {
+		page := read(t, name)
+		assert.NotRegexp(t, `<style|\sstyle=|\son[a-z]+="`, page, name)
+		assert.NotRegexp(t, `<script(?:\s[^>]*)?>[^<]`, page, name)
+	}
 	for _, name := range own(t, ".js") {
 		assert.NotRegexp(t, `innerHTML|outerHTML|insertAdjacentHTML|document\.write|\beval\(|new Function`, read(t, name), name)
 	}

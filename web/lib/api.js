@@ -52,12 +52,22 @@ export function createApi(fetcher) {
 		legends: () => json("/api/legends"),
 		/** @param {number} season @returns {Promise<{season: number, blocks: import("./model.js").Block[]}>} */
 		blocks: (season) => json(`/api/blocks?season=${season}`),
-		/** @param {number} block @param {number} season @returns {Promise<import("./model.js").Block>} */
-		block: (block, season) => json(`/api/blocks/${block}?season=${season}`),
+		/** @param {number | string} block id or code @param {number} season @returns {Promise<import("./model.js").Block>} */
+		block: (block, season) => json(`/api/blocks/${encodeURIComponent(block)}?season=${season}`),
 		/** @param {number} block @param {number} season */
 		stand: async (block, season) => (await call(`/api/blocks/${block}/stand/${season}`)).arrayBuffer(),
-		/** @param {number} block @param {number} season @param {number} since */
-		standSince: (block, season, since) => json(`/api/blocks/${block}/stand/${season}?since=${since}`),
+		/** @param {number} block @param {number} season @param {number} since @param {string} found stamp of the findings held */
+		standSince: (block, season, since, found) => json(`/api/blocks/${block}/stand/${season}?since=${since}&found=${encodeURIComponent(found)}`),
+		/** @param {number} season @returns {Promise<import("./findings.js").EstateFindings>} */
+		findings: (season) => json(`/api/findings?season=${season}`),
+		/** @param {number | string} block id or code @param {number} season @param {number | null} [since] null: the latest that can be compared @param {AbortSignal} [signal] @returns {Promise<import("./findings.js").BlockFindings>} */
+		blockFindings: (block, season, since, signal) => json(`/api/blocks/${encodeURIComponent(block)}/findings?season=${season}${since ? `&since=${since}` : ""}`, { signal }),
+		/** Works findings out again, or stops doing so. @param {number} season @param {number[] | null} blocks null: all @param {"again" | "cancel"} act */
+		async findingsDo(season, blocks, act) {
+			await call("/api/findings", { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify({ season, blocks, do: act }) });
+		},
+		/** Which vines to weigh next. @param {number | string} block @param {number} season @param {{number?: number, error?: number, again?: boolean}} wish @param {AbortSignal} [signal] @returns {Promise<import("./findings.js").Weighing>} */
+		weighing: (block, season, wish, signal) => json(weighingPath(block, season, wish), { signal }),
 		/** @param {number} id @param {AbortSignal} [signal] @returns {Promise<import("./model.js").Vine>} */
 		vine: (id, signal) => json(`/api/vines/${id}`, { signal }),
 		/** @param {string} text @param {AbortSignal} [signal] @returns {Promise<{vines: import("./model.js").FoundVine[]}>} */
@@ -72,6 +82,21 @@ export function createApi(fetcher) {
 }
 
 /** @typedef {ReturnType<typeof createApi>} Api */
+
+/**
+ * Where the weighing list of a block is, as JSON or, with ".csv", for other programs.
+ * @param {number | string} block
+ * @param {number} season
+ * @param {{number?: number, error?: number, again?: boolean}} wish
+ * @param {"" | ".csv"} [form]
+ */
+export function weighingPath(block, season, { number, error, again }, form = "") {
+	const words = [`season=${season}`];
+	if (number) words.push(`number=${number}`);
+	else if (error) words.push(`error=${error}`);
+	if (again) words.push("again=1");
+	return `/api/blocks/${encodeURIComponent(block)}/weighing${form}?${words.join("&")}`;
+}
 
 /** @param {Response} response */
 async function problem(response) {

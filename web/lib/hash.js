@@ -1,5 +1,7 @@
 // The view in the page's address: #season=2027&theme=vigour&at=lon,lat,zoom,bearing&…
 
+import { ALL_THEMES } from "./model.js";
+
 /** @typedef {import("./model.js").Theme} Theme */
 /**
  * @typedef {{lon: number, lat: number, zoom: number, bearing: number}} Camera
@@ -13,6 +15,8 @@
  * @property {number | null} block id of the block looked into
  * @property {number | null} row id of the row looked into
  * @property {number | null} vine id of the vine looked at
+ * @property {string | null} patch the patch looked at: block id, a point, the patch's own id
+ * @property {boolean} outlines patches are outlined in other themes too
  * @property {Pane} pane
  */
 
@@ -32,7 +36,10 @@ export function readHash(hash) {
 	const season = whole("season");
 	if (season !== undefined && season >= 1850 && season <= 2200) view.season = season;
 	const theme = words.get("theme");
-	if (theme === "condition" || theme === "vigour" || theme === "progress") view.theme = theme;
+	if (ALL_THEMES.includes(/** @type {Theme} */ (theme))) view.theme = /** @type {Theme} */ (theme);
+	const patch = words.get("patch");
+	if (patch !== null && /^\d{1,15}\..{1,100}$/.test(patch)) view.patch = patch;
+	if (words.get("outlines") === "1") view.outlines = true;
 	const pane = words.get("show");
 	if (pane === "map" || pane === "plan" || pane === "table") view.pane = pane;
 	for (const key of /** @type {const} */ (["block", "row", "vine", "only"])) {
@@ -61,6 +68,8 @@ export function writeHash(view) {
 	const words = [`season=${view.season}`, `theme=${view.theme}`];
 	if (view.pane !== "map") words.push(`show=${view.pane}`);
 	for (const key of /** @type {const} */ (["only", "block", "row", "vine"])) if (view[key] !== null) words.push(`${key}=${view[key]}`);
+	if (view.patch) words.push(`patch=${encodeURIComponent(view.patch)}`);
+	if (view.outlines) words.push("outlines=1");
 	if (view.at) {
 		const { lon, lat, zoom, bearing } = view.at;
 		const at = [lon.toFixed(7), lat.toFixed(7), zoom.toFixed(2)];

@@ -2,7 +2,7 @@
 // Lengths are in metres, weights in grams, areas in square metres.
 
 /**
- * @typedef {"condition" | "vigour" | "progress"} Theme
+ * @typedef {"condition" | "vigour" | "doubt" | "change" | "patches" | "progress"} Theme
  * @typedef {[west: number, south: number, east: number, north: number]} Bounds degrees
  *
  * @typedef {object} BaseMap
@@ -85,7 +85,7 @@
  * @property {string} unit
  * @property {LegendClass[]} classes
  *
- * @typedef {Record<Theme, Legend>} Legends
+ * @typedef {Record<Theme, Legend>} Legends only condition, vigour and progress are always there
  *
  * @typedef {object} MeasureRead
  * @property {number} value
@@ -176,8 +176,22 @@ export const NONE = 255;
 /** Bits of the flags column. */
 export const FLAG = { clash: 1, note: 2, lookAgain: 4, differs: 8 };
 
+/** The themes to choose from; how sure the vigour is (doubt) is offered beside it. @type {Theme[]} */
+export const THEMES = ["condition", "vigour", "change", "patches", "progress"];
+
 /** @type {Theme[]} */
-export const THEMES = ["condition", "vigour", "progress"];
+export const ALL_THEMES = [...THEMES, "doubt"];
+
+/** Where a vine's value is from: bytes of the basis column. */
+export const BASES = ["none", "measured", "calibrated", "estimated"];
+export const MEASURED = BASES.indexOf("measured");
+export const ESTIMATED = BASES.indexOf("estimated");
+
+/** Bytes of the patch column. */
+export const PATCH = { none: 0, plain: 1, weak: 2, strong: 3, likely: 4 };
+
+/** The stand's column that a theme is drawn from. */
+export const COLUMN_OF = /** @type {const} */ ({ condition: "condition", vigour: "vigour", doubt: "doubt", change: "change", patches: "patch", progress: "progress" });
 
 /**
  * Tells whether a living plant is taken to stand there.

@@ -16,12 +16,19 @@
  * @property {Uint8Array} nodes 255 none
  * @property {Uint8Array} left 255 none
  *
+ * @typedef {object} FoundColumns what was worked out of the measures; all 0 until it is
+ * @property {Uint8Array} basis where the vigour is from
+ * @property {Uint8Array} doubt how unsure it is
+ * @property {Uint8Array} change since an earlier season
+ * @property {Uint8Array} patch how the vine stands in its surroundings
+ *
  * @typedef {object} StandHead
  * @property {number} block
  * @property {string} code
  * @property {number} season
  * @property {number} revision
  * @property {number} groundRevision
+ * @property {string} found stamp of what was worked out; empty: nothing yet
  * @property {number} count
  * @property {StandRow[]} rows
  * @property {Uint32Array | Float64Array} id
@@ -31,7 +38,7 @@
  * @property {Uint16Array} weight g, 65535 none
  * @property {Columns} base what the server said
  *
- * @typedef {StandHead & Columns} Stand the columns hold what is shown: base and what waits to be sent
+ * @typedef {StandHead & Columns & FoundColumns} Stand the columns hold what is shown: base and what waits to be sent
  */
 
 /** The bytes could not be read as a stand. */
@@ -42,6 +49,9 @@ const TYPES = { u8: Uint8Array, i16: Int16Array, u16: Uint16Array, i32: Int32Arr
 
 /** Columns that events change, one byte per vine. */
 export const BYTE_COLUMNS = /** @type {const} */ (["condition", "leaf", "vigour", "progress", "flags", "nodes", "left"]);
+
+/** Columns that are worked out; they change only with the whole stand. */
+export const FOUND_COLUMNS = /** @type {const} */ (["basis", "doubt", "change", "patch"]);
 
 /**
  * Decodes a stand. Throws a StandError that says what is wrong.
@@ -55,7 +65,7 @@ export function decodeStand(buffer) {
 	/** @type {any} */
 	const stand = {
 		block: head.block, code: head.code, season: head.season,
-		revision: head.revision, groundRevision: head.ground_revision, count: head.count,
+		revision: head.revision, groundRevision: head.ground_revision, found: head.found ?? "", count: head.count,
 		rows: head.rows.map((/** @type {any} */ r) => ({ id: r.id, label: r.label, first: r.first, count: r.count })),
 		id: column("id", ["u32", "f64"]), number: column("number", ["u16"]), weight: column("weight", ["u16"]), wx, wy, base: {},
 	};
@@ -63,6 +73,7 @@ export function decodeStand(buffer) {
 		stand.base[name] = column(name, ["u8"]);
 		stand[name] = stand.base[name].slice();
 	}
+	for (const name of FOUND_COLUMNS) stand[name] = head.columns.some((/** @type {any} */ c) => c.name === name) ? column(name, ["u8"]) : new Uint8Array(head.count);
 	return stand;
 }
 

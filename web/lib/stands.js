@@ -114,9 +114,10 @@ export class Stands {
 	 * while asking.
 	 * @param {number} block
 	 * @param {boolean} [ground] rows or vines changed: load anew
+	 * @param {number} [season] only this one
 	 */
-	async refresh(block, ground = false) {
-		const stands = [...this.held.values()].filter((s) => s.block === block);
+	async refresh(block, ground = false, season) {
+		const stands = [...this.held.values()].filter((s) => s.block === block && (season === undefined || s.season === season));
 		await Promise.all(stands.map((s) => (ground ? this.#fetch(block, s.season) : this.#refreshOne(s))));
 	}
 
@@ -141,7 +142,7 @@ export class Stands {
 
 	/** @param {string} key @param {Stand} stand */
 	async #ask(key, stand) {
-		const delta = await this.api.standSince(stand.block, stand.season, stand.revision);
+		const delta = await this.api.standSince(stand.block, stand.season, stand.revision, stand.found);
 		if (this.held.get(key) !== stand) return;
 		if (delta.whole) {
 			await this.#fetch(stand.block, stand.season);

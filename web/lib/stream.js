@@ -3,6 +3,7 @@
 
 /**
  * @typedef {{block: number, revision: number, ground: boolean, plan: boolean, seasons?: number[]}} Change
+ * @typedef {{block: number, season: number, found: string, state: string}} Found findings of a block that are ready, or failed
  * @typedef {"connecting" | "live" | "reconnecting"} LineState
  */
 
@@ -14,13 +15,15 @@ export class Stream {
 	 * @param {object} parts
 	 * @param {() => EventSource} parts.connect
 	 * @param {(change: Change) => void} parts.onChange
+	 * @param {(found: Found) => void} [parts.onFound]
 	 * @param {(version: string, again: boolean) => void} parts.onHello again: changes may have been missed
 	 * @param {(state: LineState) => void} parts.onState
 	 * @param {(ms: number, then: () => void) => any} [parts.later]
 	 */
-	constructor({ connect, onChange, onHello, onState, later = (ms, then) => setTimeout(then, ms) }) {
+	constructor({ connect, onChange, onFound = () => {}, onHello, onState, later = (ms, then) => setTimeout(then, ms) }) {
 		this.connect = connect;
 		this.onChange = onChange;
+		this.onFound = onFound;
 		this.onHello = onHello;
 		this.onState = onState;
 		this.later = later;
@@ -49,6 +52,10 @@ export class Stream {
 		source.addEventListener("change", (e) => {
 			const change = read(e);
 			if (change) this.onChange(change);
+		});
+		source.addEventListener("found", (e) => {
+			const found = read(e);
+			if (found) this.onFound(found);
 		});
 		source.onerror = () => {
 			if (this.closed || this.source !== source) return;

@@ -28,6 +28,8 @@ export function textsIn(table, language) {
 	};
 	return Object.assign(t, {
 		language,
+		/** With as many decimals always, so that columns stand in line. @param {number} n @param {number} digits */
+		fixed: (n, digits) => new Intl.NumberFormat(language, { maximumFractionDigits: digits, minimumFractionDigits: digits }).format(n),
 		/** @param {string} key */
 		has: (key) => key in table,
 		/** @param {number} n @param {number} [digits] */

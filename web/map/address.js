@@ -2,6 +2,7 @@
 // anything else makes a new one, so that the back button goes one step back.
 
 import { readHash, writeHash } from "../lib/hash.js";
+import { PLAIN, themeOf } from "./app.js";
 
 /** @param {import("./app.js").App} app */
 export function keepAddress(app) {
@@ -20,7 +21,8 @@ export function keepAddress(app) {
 	addEventListener("popstate", () => {
 		const from = readHash(location.hash);
 		going = true;
-		app.view.set({ theme: "condition", only: null, block: null, row: null, vine: null, pane: "map", ...from, season: seasonOf(app, from.season) });
+		const { at, ...plain } = PLAIN;
+		app.view.set({ ...plain, ...from, season: seasonOf(app, from.season), theme: themeOf(app.legends, from.theme) });
 		going = false;
 	});
 }

@@ -1,5 +1,6 @@
 // What all parts of the page share: data, view, choice and the things one can do.
 
+import { Findings } from "../lib/findingstore.js";
 import { Outbox, memoryStore } from "../lib/outbox.js";
 import { openOutbox } from "../lib/outboxdb.js";
 import { recorder } from "../lib/records.js";
@@ -38,6 +39,7 @@ import { GROUNDS } from "../style/ground.js";
  * @property {import("../lib/signal.js").Signal<{name: GroundName, wish: "auto" | GroundName}>} ground
  * @property {import("../lib/signal.js").Signal<Choosing>} choosing
  * @property {Stands} stands
+ * @property {Findings} findings
  * @property {Selection} selection
  * @property {Outbox} outbox
  * @property {boolean} volatile records that wait are lost with the page
@@ -65,7 +67,7 @@ import { GROUNDS } from "../style/ground.js";
 export async function createApp({ api, t, estate, legends, from }) {
 	const season = from.season && estate.seasons.includes(from.season) ? from.season : estate.season;
 	/** @type {View} */
-	const first = { theme: "condition", only: null, at: null, block: null, row: null, vine: null, pane: "map", ...from, season };
+	const first = { ...PLAIN, ...from, season, theme: themeOf(legends, from.theme) };
 	const device = deviceId();
 	const by = keptText("courson.by");
 	const store = await openOutbox(indexedDB).catch(() => null);
@@ -84,6 +86,7 @@ export async function createApp({ api, t, estate, legends, from }) {
 	channel.onmessage = () => void outbox.reload();
 	return {
 		api, t, estate, legends, stands, outbox, device, by,
+		findings: new Findings(api),
 		units: unitsFor({ us: estate.us_units, language: t.language }),
 		view: createSignal(first),
 		blocks: createSignal(/** @type {BlockList} */ ({ state: "loading", season, list: [], trouble: "", at: 0 })),
@@ -95,6 +98,18 @@ export async function createApp({ api, t, estate, legends, from }) {
 		announce: () => {},
 		camera: { fit() {}, bringIntoView() {}, goTo() {} },
 	};
+}
+
+/** A view of nothing in particular. @type {Omit<View, "season">} */
+export const PLAIN = { theme: "condition", only: null, at: null, block: null, row: null, vine: null, patch: null, outlines: false, pane: "map" };
+
+/**
+ * The theme wished for, or the first where the server does not have it.
+ * @param {import("../lib/model.js").Legends} legends
+ * @param {import("../lib/model.js").Theme} [wish]
+ */
+export function themeOf(legends, wish) {
+	return wish && legends[wish] ? wish : PLAIN.theme;
 }
 
 /** @returns {{name: GroundName, wish: "auto" | GroundName}} */

@@ -4,6 +4,7 @@ import { CONDITIONS, PROGRESS } from "../lib/model.js";
 import { GROUNDS } from "../style/ground.js";
 import { className } from "./app.js";
 import { svg } from "./dom.js";
+import { restsOnFindings } from "./foundwords.js";
 
 /**
  * @typedef {import("./app.js").App} App
@@ -17,9 +18,10 @@ import { svg } from "./dom.js";
  * @param {Totals} totals
  * @param {Theme} theme
  * @param {import("../lib/model.js").Legend} legend
- * @returns {number[]}
+ * @returns {number[] | null} null where the totals do not say
  */
 export function countsOf(totals, theme, legend) {
+	if (restsOnFindings(theme)) return null;
 	return legend.classes.map((c) => {
 		if (theme === "vigour") return c.code === 0 ? Math.max(0, totals.vigour[0] - totals.gaps) : (totals.vigour[c.code] ?? 0);
 		if (theme === "condition") return totals.condition[CONDITIONS[c.code]] ?? 0;
@@ -34,7 +36,11 @@ export function countsOf(totals, theme, legend) {
  */
 export function sumCounts(all, theme, legend) {
 	const sums = legend.classes.map(() => 0);
-	for (const totals of all) countsOf(totals, theme, legend).forEach((n, k) => (sums[k] += n));
+	for (const totals of all) {
+		const counts = countsOf(totals, theme, legend);
+		if (!counts) return null;
+		counts.forEach((n, k) => (sums[k] += n));
+	}
 	return sums;
 }
 
@@ -48,6 +54,7 @@ export function shareBar(app, totals, theme) {
 	const legend = app.legends[theme];
 	const ground = app.ground.get().name;
 	const counts = countsOf(totals, theme, legend);
+	if (!counts) return null;
 	const all = counts.reduce((a, b) => a + b, 0);
 	const parts = counts.flatMap((n, k) => (n ? [`${className(app, theme, legend.classes[k])} ${app.t.percent(n, all)}`] : []));
 	const text = app.t("blocks.bar", { title: app.t(`theme.${theme}`), parts: parts.join(", ") });

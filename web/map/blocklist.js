@@ -2,6 +2,7 @@
 
 import { shareBar } from "./bars.js";
 import { button, h, show } from "./dom.js";
+import { foundText, reportPath, restsOnFindings } from "./foundwords.js";
 
 /**
  * @typedef {import("./app.js").App} App
@@ -24,6 +25,7 @@ export function mountBlockList(app, place, { retry }) {
 	};
 	app.blocks.on(draw);
 	app.ground.on(draw);
+	app.findings.on(draw);
 	app.view.on((now, old) => {
 		if (now.theme !== old.theme || now.block !== old.block) draw();
 	});
@@ -87,6 +89,17 @@ function item(app, block, theme) {
 	);
 }
 
+/** What findings say of the whole estate. @param {App} app @param {number} season */
+function estateText(app, season) {
+	const found = app.findings.seasons.get(season);
+	if (!found) return app.t("found.running");
+	const { theme } = app.view.get();
+	const sum = (/** @type {(b: import("../lib/findings.js").BlockSummary) => number} */ of) => found.blocks.reduce((n, b) => n + (of(b) || 0), 0);
+	if (theme === "patches") return [app.t("found.weak", { n: sum((b) => b.weak) }), app.t("found.likely", { n: sum((b) => b.likely) })].join(", ");
+	if (theme === "change") return found.since ? app.t("found.since", { season: String(found.since) }) : app.t("found.no_change");
+	return "";
+}
+
 /**
  * What the theme says of some blocks, in a few words.
  * @param {App} app
@@ -94,8 +107,11 @@ function item(app, block, theme) {
  */
 function headline(app, blocks) {
 	const sum = (/** @type {(b: Block) => number} */ of) => blocks.reduce((n, b) => n + of(b), 0);
-	const { theme } = app.view.get();
+	const { theme, season } = app.view.get();
+	if (restsOnFindings(theme)) return blocks.length === 1 ? foundText(app, theme, app.findings.summary(blocks[0].id, season)) : estateText(app, season);
 	if (theme === "condition") return app.t("blocks.gaps", { n: sum((b) => b.totals.gaps) });
+	const mean = theme === "vigour" && blocks.length === 1 ? app.findings.summary(blocks[0].id, season) : undefined;
+	if (mean && (mean.state !== "ready" || typeof mean.mean_kg_m === "number")) return foundText(app, theme, mean);
 	if (theme === "vigour") {
 		const known = sum((b) => b.totals.vigour.slice(1).reduce((n, k) => n + k, 0));
 		return app.t("blocks.weighed", { share: app.t.percent(known, sum((b) => b.totals.to_prune)) });

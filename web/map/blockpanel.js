@@ -4,6 +4,7 @@ import { rowChosen, toggleRow } from "./acts.js";
 import { blockOf, why } from "./app.js";
 import { shareBar } from "./bars.js";
 import { button, h, icon, show } from "./dom.js";
+import { foundText, reportPath } from "./foundwords.js";
 
 /**
  * @typedef {import("./app.js").App} App
@@ -55,6 +56,7 @@ export function mountBlockPanel(app, place) {
 		if (block !== null && (detail?.id !== block || revision(now.list) !== revision(old.list))) void read();
 	});
 	app.ground.on(draw);
+	app.findings.on(draw);
 	app.selection.on((block) => {
 		if (block === app.view.get().block) draw();
 	});
@@ -73,11 +75,22 @@ function panel(app, block) {
 		h("h2", { class: "block-title" }, block.code, block.name ? h("span", { class: "block-name" }, ` ${block.name}`) : null),
 		h("div", { class: "acts" },
 			button(t("block.fit"), () => block.bounds && app.camera.fit(block.bounds), { data: { key: "fit" } }),
-			button(t("block.choose_all"), () => void chooseAll(app, block.id), { data: { key: "choose-all" } })),
+			button(t("block.choose_all"), () => void chooseAll(app, block.id), { data: { key: "choose-all" } }),
+			h("a", { class: "button", href: reportPath(block, app.view.get().season), data: { key: "report" } }, t("block.report"))),
+		findings(app, block),
 		shareBar(app, block.totals, app.view.get().theme),
 		facts(app, block),
 		rows(app, block),
 	];
+}
+
+/** What was found of the block, in three lines. @param {App} app @param {Block} block */
+function findings(app, block) {
+	const found = app.findings.summary(block.id, app.view.get().season);
+	if (!found) return null;
+	/** @type {import("../lib/model.js").Theme[]} */
+	const themes = found.state === "ready" ? ["vigour", "patches", "change"] : ["vigour"];
+	return h("ul", { class: "found-lines" }, ...themes.map((theme) => h("li", {}, foundText(app, theme, found))));
 }
 
 /** @param {App} app @param {number} id */

@@ -71,7 +71,7 @@ function clearing(place) {
 function freeBox(map) {
 	const canvas = map.getCanvas().getBoundingClientRect();
 	const box = { left: 0, top: 0, right: canvas.width, bottom: canvas.height };
-	for (const id of ["vine", "legend"]) {
+	for (const id of ["vine", "patch", "legend"]) {
 		const over = document.getElementById(id)?.getBoundingClientRect();
 		if (!over || !over.width || over.top >= canvas.bottom || over.left >= canvas.right || over.right <= canvas.left || over.bottom <= canvas.top) continue;
 		if (over.width > 0.8 * canvas.width) box.bottom = Math.min(box.bottom, over.top - canvas.top);

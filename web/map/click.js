@@ -5,6 +5,7 @@ import { rowOf } from "../lib/stand.js";
 import { rowIndexes, runOf } from "../lib/selection.js";
 import { lookAt, toggleRow, vineInHand } from "./acts.js";
 import { blockOf } from "./app.js";
+import { outlined } from "./patchpoints.js";
 import { VINE_ZOOM } from "./vinelayer.js";
 
 /** @typedef {import("./app.js").App} App */
@@ -26,15 +27,20 @@ export function watchClicks(app, map, nearby) {
 			void toggleRow(app, Number(label.properties.block), Number(label.properties.row));
 			return;
 		}
+		const patch = way === "look" ? patchAt(app, map, e.point) : null;
 		const hit = map.getZoom() >= VINE_ZOOM ? vineAt(map, nearby.stands(), e.lngLat) : null;
 		if (hit) {
 			if (way === "run" || e.originalEvent.shiftKey) chooseRun(app, hit.stand, hit.index);
 			else if (way === "row") app.selection.toggle(hit.stand, rowIndexes(hit.stand, rowOf(hit.stand, hit.index)));
-			else if (way === "look") lookAt(app, hit.stand.id[hit.index]);
+			else if (way === "look") app.view.set({ vine: hit.stand.id[hit.index], ...(outlined(app) ? { patch } : {}) });
 			return;
 		}
 		if (way !== "look") {
 			app.announce(app.t(map.getZoom() < VINE_ZOOM ? "choose.closer" : "map.no_vine"));
+			return;
+		}
+		if (patch !== null) {
+			app.view.set({ patch, vine: null, block: Number(patch.split(".")[0]), row: null });
 			return;
 		}
 		const block = map.queryRenderedFeatures(e.point, { layers: ["blocks", "blocks-near"] })[0];
@@ -42,6 +48,19 @@ export function watchClicks(app, map, nearby) {
 		else if (map.getZoom() >= VINE_ZOOM) app.announce(app.t("map.no_vine"));
 	});
 	watchEnter(app, map, nearby);
+}
+
+/**
+ * The patch under a click, as the view names it; the smallest where they lie over one another.
+ * @param {App} app
+ * @param {import("./maplibre.js").MapLibreMap} map
+ * @param {{x: number, y: number}} point
+ */
+function patchAt(app, map, point) {
+	if (!outlined(app)) return null;
+	const found = map.queryRenderedFeatures([point.x, point.y], { layers: ["patch-areas"] }).sort((a, b) => a.properties.vines - b.properties.vines)[0];
+	const block = found && app.blocks.get().list.find((b) => b.code === found.properties.block);
+	return block ? `${block.id}.${found.properties.id}` : null;
 }
 
 /**

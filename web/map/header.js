@@ -51,8 +51,8 @@ function seasonChoice(app) {
 function themeChoice(app) {
 	return radios({
 		legend: app.t("head.theme"), name: "theme", className: "themes",
-		options: THEMES.map((theme) => [theme, app.t(`theme.${theme}`)]),
-		get: () => app.view.get().theme,
+		options: THEMES.filter((theme) => app.legends[theme]).map((theme) => [theme, app.t(`theme.${theme}`)]),
+		get: () => (app.view.get().theme === "doubt" ? "vigour" : app.view.get().theme),
 		set: (theme) => app.view.set({ theme: /** @type {any} */ (theme), only: null }),
 		watch: app.view.on,
 	});

@@ -4,7 +4,7 @@
 export function watchKeys(app) {
 	addEventListener("keydown", (e) => {
 		if (e.key !== "Escape" || document.querySelector("dialog[open]")) return;
-		const { vine } = app.view.get();
+		const { vine, patch } = app.view.get();
 		const { way } = app.choosing.get();
 		if (way !== "look") app.choosing.set({ way: "look", anchor: null });
 		else if (vine !== null) {
@@ -14,6 +14,7 @@ export function watchKeys(app) {
 				const place = [...document.querySelectorAll("#map-canvas, .plan-board, #table .scroller")].find((p) => p.checkVisibility());
 				/** @type {HTMLElement | undefined} */ (place)?.focus();
 			}
-		} else if (app.selection.count) app.selection.clear();
+		} else if (patch !== null) app.view.set({ patch: null });
+		else if (app.selection.count) app.selection.clear();
 	});
 }

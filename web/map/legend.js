@@ -2,11 +2,12 @@
 // vines of each class counted. A click on a class shows only that class.
 
 import { vinesInside } from "../lib/ground.js";
-import { living } from "../lib/model.js";
+import { BASES, COLUMN_OF, living } from "../lib/model.js";
 import { className, inksOf } from "./app.js";
 import { sumCounts } from "./bars.js";
-import { h, show } from "./dom.js";
-import { markOf } from "./mark.js";
+import { button, h, show } from "./dom.js";
+import { restsOnFindings } from "./foundwords.js";
+import { basisMark, markOf } from "./mark.js";
 
 /**
  * @typedef {import("./app.js").App} App
@@ -35,7 +36,10 @@ export function mountLegend(app, place, { inView }) {
 			place,
 			h("h2", { class: "legend-title" }, app.t(`theme.${theme}`), unit ? h("span", { class: "unit" }, `, ${unit}`) : null),
 			h("p", { class: "legend-where" }, where.join(" · ")),
-			h("ul", { class: "legend-classes" }, ...legend.classes.map((c, k) => item(app, theme, c, counts[k], only))),
+			sureChoice(app),
+			h("ul", { class: "legend-classes" }, ...legend.classes.map((c, k) => item(app, theme, c, legend.unit, counts?.[k] ?? null, only))),
+			theme === "vigour" ? basisKey(app, view) : null,
+			outlineChoice(app),
 			view ? null : h("p", { class: "legend-note" }, app.t(theme === "condition" ? "legend.pieces" : `legend.pieces_${theme}`)),
 			view && theme !== "condition" ? goneNote(app) : null,
 		);
@@ -45,6 +49,7 @@ export function mountLegend(app, place, { inView }) {
 	};
 	for (const part of [app.view, app.blocks, app.ground]) part.on(soon);
 	app.stands.on(soon);
+	app.findings.on(soon);
 	draw();
 	return { redraw: soon };
 }
@@ -53,10 +58,12 @@ export function mountLegend(app, place, { inView }) {
  * @param {App} app
  * @param {import("../lib/model.js").Theme} theme
  * @param {LegendClass} c
- * @param {number} n
+ * @param {string} unit
+ * @param {number | null} n null: not counted
  * @param {number | null} only
  */
-function item(app, theme, c, n, only) {
+function item(app, theme, c, unit, n, only) {
+	const range = rangeText(app, c, unit);
 	const pressed = only === c.code;
 	const label = className(app, theme, c);
 	const act = () => app.view.set({ only: pressed ? null : c.code });
@@ -65,21 +72,49 @@ function item(app, theme, c, n, only) {
 		{},
 		h("button", { type: "button", class: "legend-class", "aria-pressed": String(pressed), data: { key: `class-${c.code}`, code: c.code }, title: app.t(pressed ? "legend.all" : "legend.only", { label }), on: { click: act } },
 			markOf(c, app.ground.get().name, inksOf(app)),
-			h("span", { class: "legend-label" }, label, rangeText(app, c) ? h("span", { class: "legend-range" }, ` ${rangeText(app, c)}`) : null),
-			h("span", { class: "legend-count" }, app.t.number(n), h("span", { class: "out-of-sight" }, ` ${app.t("legend.vines", { n })}`)),
+			h("span", { class: "legend-label" }, label, range ? h("span", { class: "legend-range" }, ` ${range}`) : null),
+			n === null ? null : h("span", { class: "legend-count" }, app.t.number(n), h("span", { class: "out-of-sight" }, ` ${app.t("legend.vines", { n })}`)),
 		),
 	);
 }
 
-/** @param {App} app @param {LegendClass} c */
-function rangeText(app, c) {
-	const write = (/** @type {number} */ kgPerM) => app.t.number(app.units.shown("weight_per_m", kgPerM * 1000), 2);
+/** @param {App} app @param {LegendClass} c @param {string} unit */
+function rangeText(app, c, unit) {
+	const write = (/** @type {number} */ n) => (unit === "kg/m" ? app.t.number(app.units.shown("weight_per_m", n * 1000), 2) : app.t.number(n, 1).replace("-", "\u2212"));
 	const from = c.from ?? null;
 	const to = c.to ?? null;
 	if (from !== null && to !== null) return app.t("legend.range", { from: write(from), to: write(to) });
 	if (from !== null) return app.t("legend.from", { from: write(from) });
 	if (to !== null) return app.t("legend.below", { to: write(to) });
 	return "";
+}
+
+/** Vigour, or how sure it is: two sides of one thing. @param {App} app */
+function sureChoice(app) {
+	const { theme } = app.view.get();
+	if ((theme !== "vigour" && theme !== "doubt") || !app.legends.doubt) return null;
+	const side = (/** @type {import("../lib/model.js").Theme} */ to) =>
+		button(app.t(to === "doubt" ? "legend.sure" : "legend.value"), () => app.view.set({ theme: to, only: null }), { "aria-pressed": String(theme === to), data: { key: `side-${to}` } });
+	return h("div", { class: "legend-sides", role: "group", "aria-label": app.t("legend.sides") }, side("vigour"), side("doubt"));
+}
+
+/** How measured, calibrated and estimated vines are told apart. @param {App} app @param {InView | null} view */
+function basisKey(app, view) {
+	const inks = inksOf(app);
+	const counts = BASES.map(() => 0);
+	for (const stand of view?.stands ?? []) for (const i of vinesInside(stand, view?.corners ?? [])) if (living(stand.condition[i]) && stand.vigour[i]) counts[stand.basis[i]]++;
+	const known = counts[1] + counts[2] + counts[3] > 0;
+	return h("ul", { class: "legend-basis" }, ...BASES.slice(1).map((b, k) =>
+		h("li", {}, basisMark(k + 1, inks), app.t(`basis.${b}`), view && known ? h("span", { class: "legend-count" }, ` ${app.t.number(counts[k + 1])}`) : null)));
+}
+
+/** Patches as outlines over another theme. @param {App} app */
+function outlineChoice(app) {
+	const { theme, outlines } = app.view.get();
+	if (!app.legends.patches || (theme !== "vigour" && theme !== "change" && theme !== "doubt")) return null;
+	const box = h("input", { type: "checkbox", id: "outlines", data: { key: "outlines" }, on: { change: () => app.view.set({ outlines: box.checked }) } });
+	box.checked = outlines;
+	return h("label", { class: "legend-outlines", for: "outlines" }, box, app.t("legend.outlines"));
 }
 
 /** In other themes dead and missing vines keep their glyphs. @param {App} app */
@@ -98,7 +133,7 @@ function goneNote(app) {
 export function countInView({ stands, corners }, theme, legend) {
 	const byCode = new Array(256).fill(0);
 	for (const stand of stands) {
-		const column = stand[theme];
+		const column = stand[COLUMN_OF[theme]];
 		const { condition } = stand;
 		for (const i of vinesInside(stand, corners)) if (theme === "condition" || living(condition[i])) byCode[column[i]]++;
 	}

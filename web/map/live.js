@@ -72,10 +72,20 @@ export function keepUp(app, { refreshTiles, onLine, onNewVersion, onBack }) {
 			}, TOGETHER_MS);
 		changed.set(id, job);
 	};
+	/** Findings of a block are new: what the map shows of them, and what lists say. */
+	const onFound = (/** @type {import("../lib/stream.js").Found} */ { block, season }) => {
+		app.findings.forget(block);
+		const bounds = blockOf(app, block)?.bounds;
+		if (bounds && season === app.view.get().season) refreshTiles(bounds);
+		app.stands.refresh(block, false, season).catch(() => {});
+		if (season === app.view.get().season) void readFindings();
+	};
+	const readFindings = () => app.findings.read(app.view.get().season, () => app.view.get().season);
 	/** After the line was down: whatever differs by revision. */
 	const catchUp = async () => {
 		const before = new Map(app.blocks.get().list.map((b) => [b.id, b.revision]));
 		kept.clear();
+		void readFindings();
 		await readAll();
 		for (const b of app.blocks.get().list) {
 			const held = [...app.stands.held.values()].some((s) => s.block === b.id && s.revision < b.revision);
@@ -85,6 +95,7 @@ export function keepUp(app, { refreshTiles, onLine, onNewVersion, onBack }) {
 	const stream = new Stream({
 		connect: () => new EventSource("/api/stream"),
 		onChange: (c) => soon(c.block, c.ground),
+		onFound,
 		onHello: (version, again) => {
 			if (version && version !== app.estate.version) onNewVersion();
 			if (again) {
@@ -103,8 +114,10 @@ export function keepUp(app, { refreshTiles, onLine, onNewVersion, onBack }) {
 			if (app.outbox.waiting.length) void app.outbox.kick();
 		});
 	app.view.on((now, old) => {
-		if (now.season !== old.season) void readAll();
+		if (now.season === old.season) return;
+		void readAll();
+		void readFindings();
 	});
-	void readAll();
+	void readAll().then(readFindings);
 	return { readAll };
 }

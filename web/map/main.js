@@ -15,6 +15,7 @@ import { watchKeys } from "./keys.js";
 import { mountLegend } from "./legend.js";
 import { keepUp } from "./live.js";
 import { mountPanes } from "./panes.js";
+import { mountPatchPanel } from "./patchpanel.js";
 import { mountPlaces } from "./places.js";
 import { mountSearch } from "./search.js";
 import { mountStatus } from "./status.js";
@@ -61,6 +62,7 @@ function start(app) {
 	mountSearch(app, places.search, list.filter);
 	mountBlockPanel(app, places.block);
 	mountVinePanel(app, at("vine"));
+	mountPatchPanel(app, at("patch"));
 	const inView = () => panes?.inView() ?? null;
 	mountChooseBar(app, at("choose"), { inView });
 	const status = mountStatus(app, at("status"));

@@ -4,14 +4,16 @@
 import { lonOf, latOf, worldX, worldY } from "../lib/ground.js";
 import { tilesOver } from "../lib/tiles.js";
 import { TILES_UNTIL, VINES_BEFORE, blockWords, mapStyle, paintsOf } from "../style/map.js";
-import { inksOf } from "./app.js";
+import { blockOf, inksOf } from "./app.js";
 import { cameraNow, cameraOf, firstCamera, keepCamera, sameCamera } from "./camera.js";
 import { watchClicks } from "./click.js";
 import { h } from "./dom.js";
 import { mountBox } from "./box.js";
+import { toldByBlock } from "./foundwords.js";
 import { mountMapButtons } from "./mapbuttons.js";
 import { Map as MapLibre, setWorkerCount } from "./maplibre.js";
 import { watchNearby } from "./nearby.js";
+import { keepPatchPoints, outlined } from "./patchpoints.js";
 import { mountRing } from "./ring.js";
 import { mountScale } from "./scalebar.js";
 import { watchStyled } from "./styled.js";
@@ -64,6 +66,7 @@ export function mountMap(app, place, tell) {
 	keepCamera(app, map);
 	keepRowLabels(map, layer);
 	keepLook(app, map, layer, styled);
+	keepPatchPoints(app, map, styled);
 	watchIdle(map);
 	watchTiles(map, tell.onWaiting);
 	watchContext(map, layer, () => tell.giveUp(t("map.lost_graphics")));
@@ -99,7 +102,12 @@ function tilesOf(app) {
 /** @param {App} app @returns {import("../style/map.js").Look} */
 function lookOf(app) {
 	const { theme, only } = app.view.get();
-	return { theme, only, picture: app.estate.base_map !== null, legend: app.legends[theme], ground: app.ground.get().name, words: (key) => app.t(key) };
+	const { patch } = app.view.get();
+	const code = patch === null ? undefined : blockOf(app, Number(patch.split(".")[0]))?.code;
+	return {
+		theme, only, told: toldByBlock(app), outlines: outlined(app), patch: code && patch ? { id: patch.slice(patch.indexOf(".") + 1), block: code } : null,
+		picture: app.estate.base_map !== null, legend: app.legends[theme], ground: app.ground.get().name, words: (key) => app.t(key),
+	};
 }
 
 /** @param {App} app */
@@ -151,9 +159,13 @@ function applyLook(app, map, layer) {
 	map.getContainer().style.backgroundColor = inksOf(app).ground;
 }
 
+/** What of the view changes how the map looks. */
+const LOOKS = /** @type {const} */ (["theme", "only", "patch", "outlines", "season"]);
+
 /** @param {App} app @param {MapLibreMap} map @param {VineLayer} layer @param {import("./styled.js").Styled} styled */
 function keepLook(app, map, layer, styled) {
 	let shown = textOf(paintsOf(lookOf(app)));
+	let said = JSON.stringify(blockWords(lookOf(app)));
 	let due = 0;
 	/** What really changed; every change makes the library read its tiles again. */
 	const restyle = () => {
@@ -163,7 +175,9 @@ function keepLook(app, map, layer, styled) {
 		for (const [id, paint] of Object.entries(paints))
 			for (const [name, value] of Object.entries(paint)) if (now[`${id} ${name}`] !== shown[`${id} ${name}`]) map.setPaintProperty(id, /** @type {any} */ (name), value);
 		shown = now;
-		map.setLayoutProperty("block-words", "text-field", blockWords(look));
+		const words = blockWords(look);
+		if (JSON.stringify(words) !== said) map.setLayoutProperty("block-words", "text-field", words);
+		said = JSON.stringify(words);
 	};
 	/** Vines change in the next frame, the rest of the map after it. */
 	const relook = () => {
@@ -175,10 +189,11 @@ function keepLook(app, map, layer, styled) {
 	};
 	const retile = () => void /** @type {any} */ (map.getSource("estate")).setTiles([tilesOf(app)]);
 	app.view.on((now, old) => {
-		if (now.theme !== old.theme || now.only !== old.only) relook();
+		if (LOOKS.some((k) => now[k] !== old[k])) relook();
 		if (now.season !== old.season) styled.when(retile);
 	});
 	app.ground.on(relook);
+	app.findings.on(relook);
 }
 
 /** Every paint as text, by layer and name. @param {Record<string, any>} paints @returns {Record<string, string>} */

@@ -3,6 +3,7 @@
 import { GLYPH } from "../style/ground.js";
 import { SYMBOLS, shapeOf } from "../style/symbols.js";
 import { svg } from "./dom.js";
+import { ESTIMATE } from "./vineshader.js";
 
 /**
  * The parts of a mark in a square from -1 to 1.
@@ -24,6 +25,18 @@ export function markParts(symbol, colour, inks) {
 			"stroke-linejoin": "round",
 		}),
 	);
+}
+
+/**
+ * How a vine looks whose value was measured (1), calibrated (2) or estimated (3).
+ * @param {number} basis
+ * @param {import("../style/ground.js").Ground} inks
+ */
+export function basisMark(basis, inks) {
+	const r = basis === 3 ? ESTIMATE : 1;
+	return svg("svg", { viewBox: "-1.6 -1.6 3.2 3.2", class: "mark", "aria-hidden": "true" },
+		svg("circle", { r, fill: inks.faint, stroke: inks.ink, "stroke-width": 0.16 }),
+		basis === 1 ? svg("circle", { r: 0.31, fill: GLYPH.ink, stroke: GLYPH.halo, "stroke-width": 0.18 }) : null);
 }
 
 /**

@@ -2,12 +2,14 @@
 // vine with its mark, from the same columns as the map. It needs no graphics card.
 
 import { metresPerUnit, latOf, nearestVine, rowBearing, vineStep } from "../lib/ground.js";
-import { DEAD, MISSING } from "../lib/model.js";
+import { COLUMN_OF, DEAD, ESTIMATED, MEASURED, MISSING } from "../lib/model.js";
+import { GLYPH } from "../style/ground.js";
 import { lookAt, vineInHand } from "./acts.js";
 import { blockOf, inksOf, why } from "./app.js";
 import { button, h, show, svg } from "./dom.js";
 import { markParts } from "./mark.js";
 import { scaleStep } from "../lib/units.js";
+import { ESTIMATE } from "./vineshader.js";
 
 /**
  * @typedef {import("./app.js").App} App
@@ -137,15 +139,23 @@ function drawPlan(app, board, stand, laid, scale) {
 	const vines = svg("g");
 	for (let i = 0; i < stand.count; i++) {
 		const gone = theme !== "condition" && (stand.condition[i] === DEAD || stand.condition[i] === MISSING);
-		const code = stand[theme][i];
+		const code = stand[COLUMN_OF[theme]][i];
 		if (only !== null && (gone || code !== only)) continue;
 		if (chosen.has(i)) vines.append(svg("circle", { cx: laid.x[i].toFixed(2), cy: laid.y[i].toFixed(2), r: r * 1.6, fill: inks.ground, stroke: inks.ink, "stroke-width": r * 0.4 }));
-		vines.append(svg("use", { href: gone ? `#gone-${stand.condition[i]}` : `#mark-${code}`, x: (laid.x[i] - 1.6 * r).toFixed(2), y: (laid.y[i] - 1.6 * r).toFixed(2), width: (3.2 * r).toFixed(2), height: (3.2 * r).toFixed(2) }));
+		const basis = theme === "vigour" && !gone && code ? stand.basis[i] : 0;
+		const half = 1.6 * r * (basis === ESTIMATED ? ESTIMATE : 1);
+		vines.append(svg("use", { href: gone ? `#gone-${stand.condition[i]}` : `#mark-${code}`, x: (laid.x[i] - half).toFixed(2), y: (laid.y[i] - half).toFixed(2), width: (2 * half).toFixed(2), height: (2 * half).toFixed(2) }));
+		if (basis === MEASURED) vines.append(pip(laid.x[i], laid.y[i], r));
 	}
 	root.append(vines, north(app, laid, inks.ink), scaleBar(app, laid, inks.ink));
 	const hand = vineInHand(app);
 	if (hand?.stand === stand) root.append(svg("circle", { cx: laid.x[hand.index], cy: laid.y[hand.index], r: r * 2.2, fill: "none", stroke: inks.ink, "stroke-width": r * 0.6, class: "plan-ring" }));
 	show(board, root);
+}
+
+/** The point in the middle of a vine that was weighed. @param {number} x @param {number} y @param {number} r */
+function pip(x, y, r) {
+	return svg("circle", { cx: x.toFixed(2), cy: y.toFixed(2), r: (0.3 * r).toFixed(2), fill: GLYPH.ink, stroke: GLYPH.halo, "stroke-width": (0.18 * r).toFixed(2), class: "pip" });
 }
 
 /** @param {Stand} stand @param {Laid} laid @param {string} colour */

@@ -1,7 +1,7 @@
 // The same data as tables: blocks, the rows of one, the vines of one row. What is
 // chosen and looked at here is the same as on the map.
 
-import { DONE, FLAG, NONE, living } from "../lib/model.js";
+import { BASES, COLUMN_OF, DONE, FLAG, NONE, living } from "../lib/model.js";
 import { addressOf } from "../lib/stand.js";
 import { rowIndexes } from "../lib/selection.js";
 import { lookAt, rowChosen, toggleRow } from "./acts.js";
@@ -119,9 +119,10 @@ function vineTable(app, stand, r) {
 	const row = stand.rows[r];
 	const all = tick(t("table.choose_all"), rowChosen(app, stand.block, row.id), "all", () => void toggleRow(app, stand.block, row.id));
 	const word = (/** @type {import("../lib/model.js").Theme} */ theme, /** @type {number} */ i) => {
-		const cls = legends[theme].classes.find((c) => c.code === stand[theme][i]);
+		const cls = legends[theme].classes.find((c) => c.code === stand[COLUMN_OF[theme]][i]);
 		return h("td", {}, cls ? className(app, theme, cls) : t("value.none"));
 	};
+	const extra = /** @type {const} */ (["change", "patches"]).filter((theme) => legends[theme]);
 	const byte = (/** @type {number} */ n) => h("td", { class: "n" }, n === NONE ? t("value.none") : n);
 	const { vine } = app.view.get();
 	const rows = rowIndexes(stand, r).map((i) => {
@@ -129,11 +130,12 @@ function vineTable(app, stand, r) {
 		return h("tr", { class: stand.id[i] === vine ? "current" : null, data: { vine: stand.id[i] } },
 			h("td", {}, tick(t("table.choose_vine", { address }), app.selection.has(stand.block, i), `vine-${i}`, () => app.selection.toggle(stand, [i]))),
 			h("th", { scope: "row" }, button(String(stand.number[i]), () => lookAt(app, stand.id[i]), { class: "link", "aria-label": t("table.look", { address }), data: { key: `look-${i}` } })),
-			word("condition", i), h("td", { class: "n" }, stand.leaf[i] || t("value.none")), word("vigour", i),
+			word("condition", i), h("td", { class: "n" }, stand.leaf[i] || t("value.none")), word("vigour", i), h("td", {}, stand.vigour[i] && stand.basis[i] ? t(`basis.${BASES[stand.basis[i]]}`) : t("value.none")),
+			...extra.map((theme) => word(theme, i)),
 			h("td", { class: "n" }, stand.weight[i] === 65535 ? t("value.none") : app.units.text("weight", stand.weight[i])),
 			byte(stand.nodes[i]), byte(stand.left[i]), word("progress", i), h("td", {}, flagText(app, stand.flags[i])));
 	});
-	const heads = [t("table.choose"), t("table.vine"), t("vine.col_condition"), `${t("table.leaf")}#`, t("vine.col_vigour"), `${t("table.weight")}#`, `${t("table.nodes")}#`, `${t("table.left")}#`, t("vine.col_progress"), t("table.flags")];
+	const heads = [t("table.choose"), t("table.vine"), t("vine.col_condition"), `${t("table.leaf")}#`, t("vine.col_vigour"), t("table.basis"), ...extra.map((theme) => t(`theme.${theme}`)), `${t("table.weight")}#`, `${t("table.nodes")}#`, `${t("table.left")}#`, t("vine.col_progress"), t("table.flags")];
 	return h("div", {}, h("p", {}, h("span", { class: "pick-all" }, all, ` ${t("table.choose_all")}`)), table(t("table.vines", { label: row.label, code: stand.code }), heads, rows));
 }
 

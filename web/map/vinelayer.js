@@ -3,8 +3,11 @@
 // simply added again after a lost context.
 
 import { WORLD, extentOf, latOf, lonOf, unitsPerPixel, vineStep } from "../lib/ground.js";
+import { COLUMN_OF } from "../lib/model.js";
+import { FOUND_COLUMNS } from "../lib/stand.js";
 import { GLYPH, GROUNDS, rgb } from "../style/ground.js";
 import { SYMBOLS, shapeOf } from "../style/symbols.js";
+import { restsOnFindings } from "./foundwords.js";
 import { link } from "./glprogram.js";
 import { FRAGMENT, PASS, VERTEX } from "./vineshader.js";
 
@@ -28,8 +31,14 @@ export const VINE_ZOOM = 16;
 /** The zoom from which dots have casings, and flags are drawn as glyphs. */
 const CASING_ZOOM = 17;
 const GLYPH_ZOOM = 17.25;
+/** No glyph is drawn smaller. */
+const GLYPH_PX = 5;
+/** Where whole areas are of one class, its glyphs wait until they do not lie over one another. */
+const MASSED_FROM = 4.6;
 
-const COLUMNS = /** @type {const} */ (["condition", "vigour", "progress", "flags"]);
+/** What events change, and what is worked out. */
+const CHANGING = /** @type {const} */ (["condition", "vigour", "progress", "flags"]);
+const COLUMNS = /** @type {const} */ ([...CHANGING, ...FOUND_COLUMNS]);
 
 export class VineLayer {
 	/**
@@ -109,7 +118,7 @@ export class VineLayer {
 			if (i < from) from = i;
 			if (i > to) to = i;
 		}
-		for (const name of COLUMNS) this.#upload(this.gl, drawn.buffers[name], stand[name], from, to + 1);
+		for (const name of CHANGING) this.#upload(this.gl, drawn.buffers[name], stand[name], from, to + 1);
 		this.map?.triggerRepaint();
 	}
 
@@ -179,7 +188,7 @@ export class VineLayer {
 		const gl = this.gl;
 		if (!gl || !drawn.array) return;
 		gl.bindVertexArray(drawn.array);
-		[this.theme, "condition", "flags", "marks"].forEach((name, k) => {
+		[COLUMN_OF[this.theme], "condition", "flags", "marks", "basis"].forEach((name, k) => {
 			gl.bindBuffer(gl.ARRAY_BUFFER, drawn.buffers[name]);
 			gl.enableVertexAttribArray(k + 1);
 			gl.vertexAttribIPointer(k + 1, 1, gl.UNSIGNED_BYTE, 0, 0);
@@ -219,12 +228,15 @@ export class VineLayer {
 		gl.useProgram(this.program);
 		this.#uniforms(gl, map, args.defaultProjectionData.mainMatrix);
 		const zoom = map.getZoom();
+		const massed = restsOnFindings(this.theme);
 		const passes = [PASS.choice, PASS.choiceInside, PASS.dots, PASS.glyphs];
 		if (zoom >= 18) passes.push(PASS.badges);
 		for (const pass of passes) {
 			gl.uniform1i(this.at.u_pass, pass);
 			for (const drawn of visible) {
-				gl.uniform1f(this.at.u_radius, radiusOf(drawn.step, zoom) * devicePixelRatio);
+				const radius = radiusOf(drawn.step, zoom);
+				gl.uniform1f(this.at.u_radius, radius * devicePixelRatio);
+				gl.uniform1f(this.at.u_classGlyph, zoom >= GLYPH_ZOOM && (!massed || radius >= MASSED_FROM) ? GLYPH_PX * devicePixelRatio : 0);
 				gl.bindVertexArray(drawn.array);
 				gl.drawArraysInstanced(gl.TRIANGLE_STRIP, 0, 4, drawn.stand.count);
 			}
@@ -254,11 +266,12 @@ export class VineLayer {
 		const inks = GROUNDS[this.groundName];
 		gl.uniformMatrix4fv(this.at.u_matrix, false, folded);
 		gl.uniform2f(this.at.u_pixel, 2 / gl.drawingBufferWidth, 2 / gl.drawingBufferHeight);
-		gl.uniform1f(this.at.u_glyph, zoom >= GLYPH_ZOOM ? 5 * devicePixelRatio : 0);
+		gl.uniform1f(this.at.u_glyph, zoom >= GLYPH_ZOOM ? GLYPH_PX * devicePixelRatio : 0);
 		gl.uniform1f(this.at.u_casing, zoom >= CASING_ZOOM ? Math.min(1, zoom - CASING_ZOOM + 0.4) * devicePixelRatio : 0);
 		gl.uniform1f(this.at.u_dot, devicePixelRatio);
 		gl.uniform1i(this.at.u_only, this.only);
 		gl.uniform1i(this.at.u_overlay, this.theme === "condition" ? 0 : 1);
+		gl.uniform1i(this.at.u_basis, this.theme === "vigour" ? 1 : 0);
 		gl.uniform1iv(this.at.u_shape, this.shapes);
 		gl.uniform4fv(this.at.u_colour, this.colours);
 		for (const [name, hex] of /** @type {const} */ ([["u_ground", inks.ground], ["u_ink", inks.ink], ["u_tick", inks.tick],

@@ -3,7 +3,8 @@
 
 import { ApiError } from "../lib/api.js";
 import { lookAt, vineInHand } from "./acts.js";
-import { why } from "./app.js";
+import { className, why } from "./app.js";
+import { BASES } from "../lib/model.js";
 import { button, h, icon, show } from "./dom.js";
 import { history } from "./history.js";
 import { mountRecordForm } from "./recordform.js";
@@ -73,6 +74,9 @@ export function mountVinePanel(app, place) {
 		const revision = (/** @type {import("../lib/model.js").Block[]} */ list) => list.find((b) => b.id === block)?.revision;
 		if (vine && now.season === old.season && revision(now.list) !== revision(old.list)) void read(false);
 	});
+	app.stands.on(({ stand, fresh }) => {
+		if (fresh && vine && stand.block === block) draw();
+	});
 	let waiting = "";
 	app.outbox.on(({ entries }) => {
 		const now = entries.map((e) => e.event.id + (e.refused ?? "")).join();
@@ -122,6 +126,7 @@ function body(app, vine, form) {
 	return h("div", { class: "vine-body" },
 		h("p", { class: "vine-line" }, lines.filter(Boolean).join(" · ")),
 		plants(app, vine),
+		found(app),
 		season?.plan ? plan(app, season) : null,
 		clashes(app, vine),
 		form,
@@ -129,6 +134,28 @@ function body(app, vine, form) {
 		seasonTable(app, vine),
 		h("h3", {}, t("vine.history")),
 		history(app, vine));
+}
+
+/** What was worked out for the vine in the season shown: where its vigour is from, its change, its patch. @param {App} app */
+function found(app) {
+	const { t, legends } = app;
+	const hand = vineInHand(app);
+	if (!hand?.stand.found) return null;
+	const { stand, index } = hand;
+	const basis = stand.basis[index];
+	const parts = [];
+	if (basis) parts.push(t("vine.basis", { class: nameOf(app, "vigour", stand.vigour[index]), basis: t(`basis.${BASES[basis]}`) }));
+	if (basis > 1 && legends.doubt) parts.push(nameOf(app, "doubt", stand.doubt[index]));
+	for (const [theme, code] of /** @type {const} */ ([["change", stand.change[index]], ["patches", stand.patch[index]]])) if (code && legends[theme]) parts.push(nameOf(app, theme, code));
+	const { patch } = app.view.get();
+	return parts.length ? h("p", { class: "vine-line vine-found" }, parts.join(" · "),
+		patch !== null && stand.patch[index] > 1 ? button(t("vine.to_patch"), () => app.view.set({ vine: null }), { class: "link", data: { key: "to-patch" } }) : null) : null;
+}
+
+/** @param {App} app @param {import("../lib/model.js").Theme} theme @param {number} code */
+function nameOf(app, theme, code) {
+	const cls = app.legends[theme].classes.find((c) => c.code === code);
+	return cls ? className(app, theme, cls) : "";
 }
 
 /** @param {App} app @param {Vine} vine */

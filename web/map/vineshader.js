@@ -6,6 +6,9 @@ export const PASS = { choice: 0, dots: 1, glyphs: 2, badges: 3, choiceInside: 4 
 
 // A uniform that both shaders read needs the same precision in both, else the
 // program does not link.
+/** How large an estimated vine is beside one that was seen. */
+export const ESTIMATE = 0.66;
+
 export const VERTEX = `#version 300 es
 precision highp float;
 precision highp int;
@@ -14,20 +17,24 @@ layout(location = 1) in uint a_class;
 layout(location = 2) in uint a_condition;
 layout(location = 3) in uint a_flags;
 layout(location = 4) in uint a_mark;
+layout(location = 5) in uint a_basis;
 uniform mat4 u_matrix;
 uniform vec2 u_pixel;
 uniform float u_radius;
 uniform float u_glyph;
+uniform float u_classGlyph;
 uniform float u_dot;
 uniform int u_pass;
 uniform int u_only;
 uniform int u_overlay;
+uniform int u_basis;
 uniform int u_shape[16];
 uniform vec4 u_colour[16];
 out vec2 v_p;
 flat out vec4 v_colour;
 flat out int v_shape;
 flat out float v_r;
+flat out int v_pip;
 
 bool isGlyph(int shape) {
 	return (shape >= 4 && shape <= 9);
@@ -55,9 +62,10 @@ void main() {
 		shift = vec2(1.0, 1.0) * (u_radius + 2.0);
 		r = u_glyph * 0.8;
 	} else if (isGlyph(shape)) {
-		if (u_glyph > 0.0) {
+		float least = u_overlay == 1 && gone ? u_glyph : u_classGlyph;
+		if (least > 0.0) {
 			drawn = drawn && u_pass == 2;
-			r = max(u_radius * 0.86, u_glyph);
+			r = max(u_radius * 0.86, least);
 		} else {
 			drawn = drawn && u_pass == 1 && !(u_overlay == 1 && gone);
 			shape = 0;
@@ -65,6 +73,9 @@ void main() {
 	} else {
 		drawn = drawn && u_pass == 1;
 	}
+	// What was estimated is smaller than what was seen; a weighed vine has a point in its middle.
+	v_pip = u_basis == 1 && shape == 0 && a_basis == 1u ? 1 : 0;
+	if (u_basis == 1 && shape == 0 && a_basis == 3u) r = max(r * ${ESTIMATE.toFixed(2)}, u_dot);
 	vec2 corner = vec2(float((gl_VertexID & 1) * 2 - 1), float((gl_VertexID >> 1) * 2 - 1));
 	float reach = r * 1.3 + 3.0;
 	v_p = vec2(corner.x, -corner.y) * reach;
@@ -83,6 +94,7 @@ in vec2 v_p;
 flat in vec4 v_colour;
 flat in int v_shape;
 flat in float v_r;
+flat in int v_pip;
 uniform float u_casing;
 uniform vec3 u_ground;
 uniform vec3 u_ink;
@@ -161,6 +173,10 @@ void main() {
 	} else {
 		if (u_casing > 0.0) lay(u_ink, inside(d - u_casing));
 		lay(fill, inside(d));
+		if (v_pip == 1 && r >= 3.0) {
+			lay(u_halo, inside(length(v_p) - max(1.6, 0.4 * r)));
+			lay(u_glyphInk, inside(length(v_p) - max(1.0, 0.22 * r)));
+		}
 		if (v_shape == 2 && r >= 2.5) lay(u_ground, inside(max(d + max(1.0, 0.32 * r), v_p.y)));
 		if (fine && v_shape == 3) {
 			float e = min(segment(v_p, vec2(-0.48, 0.04) * r, vec2(-0.12, 0.4) * r), segment(v_p, vec2(-0.12, 0.4) * r, vec2(0.5, -0.36) * r));

@@ -19,9 +19,9 @@ export function classColour(code, legend, ground, otherwise) {
 }
 
 /**
- * A value by number.
+ * A value by number or word.
  * @param {Expression} of
- * @param {[number, any][]} pairs
+ * @param {[number | string, any][]} pairs
  * @param {any} otherwise
  * @returns {Expression}
  */
@@ -32,6 +32,11 @@ export function pick(of, pairs, otherwise) {
 /** @param {string} name @returns {Expression} */
 export function get(name) {
 	return ["get", name];
+}
+
+/** A small number that may be missing, which counts as 0. @param {string} name @returns {Expression} */
+export function byte(name) {
+	return /** @type {any} */ (["coalesce", ["get", name], 0]);
 }
 
 /**

@@ -3,6 +3,7 @@
 
 import { byZoom, classColour, get, pick } from "./expr.js";
 import { GROUNDS } from "./ground.js";
+import { outlinePaints } from "./patches.js";
 import { THEME_STYLES } from "./theme.js";
 
 /**
@@ -17,6 +18,9 @@ import { THEME_STYLES } from "./theme.js";
  * @property {number | null} only
  * @property {boolean} picture a base map lies under the blocks
  * @property {(key: string) => string} words
+ * @property {[number, string][]} told what findings say of blocks, by block id
+ * @property {boolean} outlines patches are outlined
+ * @property {{id: string, block: string} | null} patch looked at
  */
 
 const FONT = ["Noto Sans"];
@@ -33,8 +37,11 @@ const PIECES_FROM = 13;
 /** Deeper tiles hold single vines, which this page draws from stands. */
 export const TILES_UNTIL = 15;
 
-/** The layer above which the vines are put in. */
-export const VINES_BEFORE = "row-labels";
+/** The layer below which the vines are put in. */
+export const VINES_BEFORE = "patch-areas";
+
+/** Outlines of patches are in the tiles from here on. */
+const PATCHES_FROM = 12;
 
 /**
  * @param {string} tiles address of a season's tiles
@@ -56,6 +63,7 @@ export function mapStyle(tiles, bounds, base, look) {
 		},
 		sources: {
 			estate: { type: "vector", tiles: [tiles], minzoom: 0, maxzoom: TILES_UNTIL, ...(bounds ? { bounds: widened(bounds) } : {}) },
+			"patch-points": { type: "geojson", data: { type: "FeatureCollection", features: [] } },
 			"row-ends": { type: "geojson", data: { type: "FeatureCollection", features: [] } },
 		},
 		layers: layers(look),
@@ -83,6 +91,9 @@ function layers(look) {
 		{ id: "row-axes", type: "line", source: "estate", "source-layer": "rows", minzoom: PIECES_UNTIL, paint: paints["row-axes"] },
 		{ id: "pieces", type: "line", source: "estate", "source-layer": "rows", minzoom: PIECES_FROM, maxzoom: PIECES_UNTIL, paint: paints.pieces },
 		{ id: "pieces-waiting", type: "line", source: "estate", "source-layer": "rows", minzoom: PIECES_UNTIL, paint: paints["pieces-waiting"] },
+		{ id: "patch-areas", type: "fill", source: "estate", "source-layer": "patches", minzoom: PATCHES_FROM, paint: paints["patch-areas"] },
+		{ id: "patch-casings", type: "line", source: "estate", "source-layer": "patches", minzoom: PATCHES_FROM, layout: { "line-join": "round" }, paint: paints["patch-casings"] },
+		{ id: "patch-lines", type: "line", source: "estate", "source-layer": "patches", minzoom: PATCHES_FROM, layout: { "line-join": "round" }, paint: paints["patch-lines"] },
 		{
 			id: "row-labels", type: "symbol", source: "row-ends", minzoom: 16.5,
 			layout: { "text-field": get("label"), "text-font": FONT, "text-size": byZoom([16.5, 11], [19, 15]), "text-padding": 3, "text-anchor": "center" },
@@ -99,6 +110,11 @@ function layers(look) {
 			layout: { "text-font": FONT, "text-size": byZoom([12, 12], [16, 17]), "text-field": get("code"), "text-anchor": "bottom", "text-offset": [0, 0.2], "text-allow-overlap": true, "text-ignore-placement": true },
 			paint: paints["block-labels"],
 		},
+		{
+			id: "patch-words", type: "symbol", source: "patch-points", minzoom: 15.2,
+			layout: { "text-font": FONT, "text-size": byZoom([15, 11], [18, 16]), "text-field": get("words"), "text-max-width": 9, "text-padding": 1 },
+			paint: paints["patch-words"],
+		},
 	];
 	if (look.picture) list.splice(1, 0, { id: "base", type: "raster", source: "base" });
 	return list;
@@ -106,7 +122,8 @@ function layers(look) {
 
 /** @param {Look} look @returns {any} */
 export function blockWords(look) {
-	return THEME_STYLES[look.theme].blockLine(look.words);
+	const told = look.told.length ? pick(get("id"), look.told, "") : "";
+	return THEME_STYLES[look.theme].blockLine(look.words, told);
 }
 
 /**
@@ -114,7 +131,7 @@ export function blockWords(look) {
  * @param {Look} look
  * @returns {Record<string, any>}
  */
-export function paintsOf({ theme, legend, ground, only, picture }) {
+export function paintsOf({ theme, legend, ground, only, picture, outlines, patch }) {
 	const inks = GROUNDS[ground];
 	const style = THEME_STYLES[theme];
 	const shown = only === null ? 1 : /** @type {any} */ (["case", ["==", style.rowClass, only], 1, 0]);
@@ -136,5 +153,6 @@ export function paintsOf({ theme, legend, ground, only, picture }) {
 		"row-labels": halo,
 		"block-labels": halo,
 		"block-words": halo,
+		...outlinePaints(inks, outlines, patch?.id ?? null, patch?.block ?? null),
 	};
 }

@@ -1,7 +1,10 @@
 // One theme is drawn at a time; each has a file that says how blocks and rows
 // look. Vines take their looks from the legend alone.
 
+import { change } from "./change.js";
 import { condition } from "./condition.js";
+import { doubt } from "./doubt.js";
+import { patches } from "./patches.js";
 import { progress } from "./progress.js";
 import { vigour } from "./vigour.js";
 
@@ -15,8 +18,8 @@ import { vigour } from "./vigour.js";
  * @typedef {object} ThemeStyle
  * @property {Expression} rowClass byte of the class of a piece of row
  * @property {(legend: Legend, ground: GroundName, inks: Ground) => Expression | string} blockColour
- * @property {(t: Words) => Expression} blockLine second line of a block's label
+ * @property {(t: Words, told: Expression | string) => Expression | string} blockLine second line of a block's label; told: what findings say of it
  */
 
 /** @type {Record<import("../lib/model.js").Theme, ThemeStyle>} */
-export const THEME_STYLES = { condition, vigour, progress };
+export const THEME_STYLES = { condition, vigour, doubt, change, patches, progress };

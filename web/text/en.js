@@ -1,8 +1,12 @@
 // Every text of the map page in English. A translation is a table with the same
 // keys and {words}; plural texts have one form per category of the language.
 
+import { enFound } from "./enfound.js";
+
 /** @type {import("../lib/text.js").Table} */
 export const en = {
+	...enFound,
+
 	"app.skip_map": "Skip to the map",
 	"app.status": "Connection and records",
 	"app.loading": "Loading the estate …",
@@ -30,6 +34,9 @@ export const en = {
 
 	"theme.condition": "Condition",
 	"theme.vigour": "Vigour",
+	"theme.doubt": "How sure",
+	"theme.change": "Change",
+	"theme.patches": "Patches",
 	"theme.progress": "Pruning",
 
 	"find.label": "Find a vine or block",
@@ -55,6 +62,7 @@ export const en = {
 	"block.back": "All blocks",
 	"block.fit": "Show on the map",
 	"block.choose_all": "Choose all its vines",
+	"block.report": "Report",
 	"block.variety": "Variety",
 	"block.clone": "Clone",
 	"block.rootstock": "Rootstock",
@@ -98,6 +106,13 @@ export const en = {
 	"legend.clash": "records disagree",
 	"legend.pieces": "Far out, a piece of row shows the worst condition of at least one vine in five.",
 	"legend.pieces_vigour": "Far out, a piece of row shows its mean class.",
+	"legend.pieces_doubt": "Far out, a piece of row shows what most of its vines have.",
+	"legend.pieces_change": "Far out, a piece of row shows what most of its vines have.",
+	"legend.pieces_patches": "Far out, a piece of row shows the gravest that one vine in five is in. Lines: unbroken, weak; dashed, strong; dotted, only likely weak.",
+	"legend.sides": "What is shown of vigour",
+	"legend.value": "Vigour",
+	"legend.sure": "How sure",
+	"legend.outlines": "Outline the patches",
 	"legend.pieces_progress": "Far out, a piece of row is solid when every living vine is done.",
 
 	"map.label": "Map of the estate. Arrow keys move it, plus and minus zoom, Enter looks at the vine in the middle.",
@@ -189,6 +204,8 @@ export const en = {
 	"vine.for_row": "for the whole row",
 	"vine.for_block": "for the whole block",
 	"vine.add": "Add a record",
+	"vine.basis": "Vigour {class}, {basis}",
+	"vine.to_patch": "Look at its patch",
 
 	"record.title_vine": "Add a record for {address}",
 	"record.title_many": { one: "Add a record for {n} vine", other: "Add a record for {n} vines" },
@@ -218,6 +235,7 @@ export const en = {
 	"record.by": "Recorded by",
 	"record.season_hint": "What is seen or weighed in the winter before harvest {season} belongs to season {season}.",
 	"record.save": "Record",
+	"record.all_the_same": "Record it all the same",
 	"record.cancel": "Cancel",
 	"record.wrong_number": "Write a number, such as {example}.",
 	"record.wrong_whole": "Write a whole number, such as {example}.",
@@ -256,6 +274,14 @@ export const en = {
 	"quantity.visual_score": "Score by eye",
 	"quantity.yield": "Yield of the vine",
 	"quantity.canopy_index": "Canopy index of an image",
+	"unit.kg": "kg",
+	"unit.g": "g",
+	"unit.lb": "lb",
+	"unit.oz": "oz",
+	"unit.mm": "mm",
+	"unit.cm": "cm",
+	"unit.m": "m",
+	"unit.in": "in",
 	"unit.canes": "canes",
 	"unit.score": "on a scale of {scale}",
 	"unit.index": "index",
@@ -327,6 +353,7 @@ export const en = {
 	"table.nodes": "Nodes planned",
 	"table.left": "Nodes left",
 	"table.weight": "Weight",
+	"table.basis": "Vigour is",
 	"table.flags": "Marks",
 	"flag.clash": "records disagree",
 	"flag.note": "note",

@@ -6,10 +6,13 @@ import { CONDITIONS, PROGRESS } from "../../lib/model.js";
 import { en } from "../../text/en.js";
 
 const t = textsIn(en, "en");
-const map = new URL("../../map/", import.meta.url);
-const sources = readdirSync(map).filter((f) => f.endsWith(".js")).map((f) => ({ name: f, code: readFileSync(new URL(f, map), "utf8") }));
-const style = new URL("../../style/", import.meta.url);
-for (const f of readdirSync(style)) sources.push({ name: f, code: readFileSync(new URL(f, style), "utf8") });
+/** @type {{name: string, code: string}[]} */
+const sources = [];
+for (const room of ["map", "report", "style", "lib"]) {
+	const folder = new URL(`../../${room}/`, import.meta.url);
+	for (const f of readdirSync(folder).filter((f) => f.endsWith(".js"))) sources.push({ name: f, code: readFileSync(new URL(f, folder), "utf8") });
+}
+const pages = ["index.html", "report.html"].map((f) => readFileSync(new URL(`../../${f}`, import.meta.url), "utf8")).join("\n");
 
 test("plural forms and numbers", () => {
 	assert.equal(t("app.vines", { n: 1 }), "1 vine");
@@ -26,8 +29,7 @@ test("shares are never rounded to all or nothing", () => {
 });
 
 test("every text that is asked for is in the table", () => {
-	const page = readFileSync(new URL("../../index.html", import.meta.url), "utf8");
-	const asked = [...page.matchAll(/data-(?:text|label)="([^"]+)"/g)].map((m) => m[1]);
+	const asked = [...pages.matchAll(/data-(?:text|label)="([^"]+)"/g)].map((m) => m[1]);
 	for (const { code } of sources) for (const m of code.matchAll(/\bt\("([a-z_]+\.[a-z_]+)"/g)) asked.push(m[1]);
 	assert.ok(asked.length > 150);
 	for (const key of asked) assert.ok(key in en, key);
@@ -36,8 +38,8 @@ test("every text that is asked for is in the table", () => {
 });
 
 test("no text lies in the table unused", () => {
-	const all = sources.map((s) => s.code).join("\n") + readFileSync(new URL("../../index.html", import.meta.url), "utf8");
-	const built = /^(condition|progress|vigour|quantity|unit|flag|theme|head\.(ground|map|plan|table)|choose\.(run|row|box|hint)|record\.(kind|rootstock|clone|batch)|saved|legend\.pieces|line)[._]?/;
+	const all = sources.map((s) => s.code).join("\n") + pages;
+	const built = /^(condition|progress|vigour|quantity|unit|flag|theme|head\.(ground|map|plan|table)|choose\.(run|row|box|hint)|record\.(kind|rootstock|clone|batch)|saved|legend\.pieces|line|basis|patch\.(title|on_map|how)|doubt|change|patches|report\.(state|asked|part|kind|effect|file)|weigh\.passed)[._]?/;
 	for (const key of Object.keys(en)) if (!built.test(key)) assert.ok(all.includes(`"${key}"`), key);
 });
 

@@ -1,0 +1,103 @@
+// What the page holds of findings: a summary of every block per season, and the
+// details of the blocks that were asked for.
+
+import { underWay } from "./findings.js";
+
+/**
+ * @typedef {import("./findings.js").EstateFindings} EstateFindings
+ * @typedef {import("./findings.js").BlockFindings} BlockFindings
+ * @typedef {import("./findings.js").BlockSummary} BlockSummary
+ */
+
+/** How long until findings that are under way are asked about again. */
+const AGAIN_MS = 2_500;
+
+export class Findings {
+	/**
+	 * @param {Pick<import("./api.js").Api, "findings" | "blockFindings">} api
+	 * @param {{later?: (ms: number, then: () => void) => any}} [parts]
+	 */
+	constructor(api, { later = (ms, then) => setTimeout(then, ms) } = {}) {
+		this.api = api;
+		this.later = later;
+		/** @type {Map<number, EstateFindings>} */
+		this.seasons = new Map();
+		/** @type {Map<string, BlockFindings>} */
+		this.blocks = new Map();
+		/** @type {Map<string, Promise<BlockFindings>>} */
+		this.loading = new Map();
+		/** @type {Set<number>} seasons that are being read */
+		this.reading = new Set();
+		this.waiting = false;
+		/** @type {Set<() => void>} */
+		this.listeners = new Set();
+	}
+
+	/** @param {() => void} listener */
+	on(listener) {
+		this.listeners.add(listener);
+	}
+
+	#tell() {
+		for (const listener of this.listeners) listener();
+	}
+
+	/** What is known of a block. @param {number} block @param {number} season @returns {BlockSummary | undefined} */
+	summary(block, season) {
+		return this.seasons.get(season)?.blocks.find((b) => b.block === block);
+	}
+
+	/**
+	 * Reads the summaries of a season, and again while some are under way. Errors
+	 * are left to the next reading: the map does not hang on findings.
+	 * @param {number} season
+	 * @param {() => number} shown the season that is looked at by then
+	 */
+	async read(season, shown = () => season) {
+		if (this.reading.has(season)) return;
+		this.reading.add(season);
+		try {
+			this.seasons.set(season, await this.api.findings(season));
+			this.#tell();
+		} catch {
+			return;
+		} finally {
+			this.reading.delete(season);
+		}
+		const busy = this.seasons.get(season)?.blocks.some((b) => underWay(b.state));
+		if (!busy || this.waiting) return;
+		this.waiting = true;
+		this.later(AGAIN_MS, () => {
+			this.waiting = false;
+			if (shown() === season) void this.read(season, shown);
+		});
+	}
+
+	/** The details of a block if they are here. @param {number} block @param {number} season */
+	peek(block, season) {
+		return this.blocks.get(`${block}/${season}`);
+	}
+
+	/** @param {number} block @param {number} season @returns {Promise<BlockFindings>} */
+	load(block, season) {
+		const here = this.peek(block, season);
+		if (here) return Promise.resolve(here);
+		const key = `${block}/${season}`;
+		let promise = this.loading.get(key);
+		if (!promise) {
+			promise = this.api.blockFindings(block, season).then((found) => {
+				// What is not ready yet is shown, but not kept.
+				if (!underWay(found.state)) this.blocks.set(key, found);
+				this.#tell();
+				return found;
+			}).finally(() => this.loading.delete(key));
+			this.loading.set(key, promise);
+		}
+		return promise;
+	}
+
+	/** Lets go what is known of a block: another season's change may rest on it. @param {number} block */
+	forget(block) {
+		for (const key of [...this.blocks.keys()]) if (key.startsWith(`${block}/`)) this.blocks.delete(key);
+	}
+}

@@ -1,0 +1,64 @@
+// What findings say, in a few words for lists, labels and the map.
+
+/**
+ * @typedef {import("./app.js").App} App
+ * @typedef {import("../lib/findings.js").BlockSummary} BlockSummary
+ * @typedef {import("../lib/model.js").Theme} Theme
+ */
+
+/**
+ * What a theme says of a block, in a few words; empty where it says nothing.
+ * @param {App} app
+ * @param {Theme} theme
+ * @param {BlockSummary | undefined} found
+ */
+export function foundText(app, theme, found) {
+	const { t } = app;
+	if (!found) return "";
+	if (found.state === "waiting" || found.state === "running") return t("found.running");
+	if (found.state === "failed") return t("found.failed");
+	if (found.state === "cancelled") return t("found.cancelled");
+	if (theme === "patches") return patchText(app, found);
+	if (theme === "change") return changeText(app, found);
+	return typeof found.mean_kg_m === "number" ? t("found.mean", { mean: app.units.text("weight_per_m", found.mean_kg_m * 1000) }) : t("map.not_measured");
+}
+
+/** @param {App} app @param {BlockSummary} found */
+function patchText(app, found) {
+	const { t } = app;
+	const parts = [];
+	if (found.weak) parts.push(t("found.weak", { n: found.weak }));
+	if (found.strong) parts.push(t("found.strong", { n: found.strong }));
+	if (found.likely) parts.push(t("found.likely", { n: found.likely }));
+	return parts.length ? parts.join(", ") : t("found.no_patches");
+}
+
+/** @param {App} app @param {BlockSummary} found */
+function changeText(app, found) {
+	const { t } = app;
+	if (typeof found.change_pct !== "number") return t(found.change_ranks ? "found.ranks" : "found.no_change");
+	const since = app.findings.seasons.get(app.view.get().season)?.since;
+	return t("found.change", { percent: signed(app, found.change_pct, 0), since: String(since || "") });
+}
+
+/** A number with its sign, also where it is above 0. @param {{t: import("../lib/text.js").Texts}} app @param {number} n @param {number} digits */
+export function signed(app, n, digits) {
+	return new Intl.NumberFormat(app.t.language, { maximumFractionDigits: digits, signDisplay: "exceptZero" }).format(n).replace("-", "\u2212");
+}
+
+/** Whether a theme rests on findings. @param {Theme} theme */
+export function restsOnFindings(theme) {
+	return theme === "patches" || theme === "change" || theme === "doubt";
+}
+
+/** What findings say of each block of the season, for the map. @param {App} app @returns {[number, string][]} */
+export function toldByBlock(app) {
+	const { season, theme } = app.view.get();
+	if (!restsOnFindings(theme)) return [];
+	return (app.findings.seasons.get(season)?.blocks ?? []).map((b) => [b.block, foundText(app, theme, b)]);
+}
+
+/** The address of a block's report. @param {{code: string}} block @param {number} season @param {string} [more] */
+export function reportPath(block, season, more = "") {
+	return `/report#block=${encodeURIComponent(block.code)}&season=${season}${more}`;
+}

@@ -1,0 +1,34 @@
+// Keeps the report up with the server: findings that are ready, and how far those
+// under way are.
+
+import { Stream } from "../lib/stream.js";
+
+/**
+ * @param {import("./main.js").Report} report
+ * @param {{onLine: (state: import("../lib/stream.js").LineState) => void, reload: () => void}} parts
+ */
+export function follow({ app, about }, { onLine, reload }) {
+	const mine = (/** @type {number} */ block) => app.blocks.get().list.some((b) => b.id === block && (b.code === about.get().block || String(b.id) === about.get().block));
+	const stream = new Stream({
+		connect: () => new EventSource("/api/stream"),
+		onChange: (c) => {
+			if (mine(c.block)) reload();
+		},
+		onFound: (f) => {
+			if (mine(f.block)) reload();
+		},
+		onHello: (version, again) => {
+			if (!again) return;
+			reload();
+			void app.outbox.kick();
+		},
+		onState: onLine,
+	});
+	stream.open();
+	for (const [target, name] of /** @type {[EventTarget, string][]} */ ([[window, "online"], [document, "visibilitychange"]]))
+		target.addEventListener(name, () => {
+			if (document.visibilityState !== "visible") return;
+			stream.hurry();
+			if (app.outbox.waiting.length) void app.outbox.kick();
+		});
+}
