@@ -233,14 +233,18 @@ func (w *blockWork) recordMeasure(d *drafts, rw *rowWork, i, k int, q vine.Quant
 	w.count(string(q), true)
 	at := w.day(i)
 	w.takeBack(d, rw, i, k, last, at, func(e vine.Event) bool { m, ok := e.Body.(vine.Measure); return ok && m.Quantity == q })
-	body := vine.Measure{Quantity: q, Unit: q.Unit(), Scale: scale}
 	key := draftKey{kind: vine.KindMeasure, text: string(q), other: scale}
 	if t != nil {
-		body.Classes = t.classes
 		key.other = strings.Join(t.classes, "\n")
 	}
 	x := w.draft(d, rw, i, k, key)
-	x.fill(body, at, w.by(i))
+	if x.body == nil { // once for many vines
+		body := vine.Measure{Quantity: q, Unit: q.Unit(), Scale: scale}
+		if t != nil {
+			body.Classes = t.classes
+		}
+		x.fill(body, at, w.by(i))
+	}
 	x.values = append(x.values, v)
 	if t != nil {
 		x.counts = append(x.counts, t.counts)
