@@ -274,8 +274,11 @@ func (p *SamplePlan) note(qualified int) {
 	if p.Wanted > qualified {
 		say("%d vines are wanted, only %d qualify: all of them are named.", p.Wanted, qualified)
 	}
-	if p.Lost > 0 {
+	switch {
+	case p.Lost > 0 && len(p.Vines) > p.Kept:
 		say("%d of last time's vines are gone, doubtful, or no longer like the others; others stand in for them.", p.Lost)
+	case p.Lost > 0:
+		say("%d of last time's vines are gone, doubtful, or no longer like the others.", p.Lost)
 	}
 	if p.Kept > p.Wanted {
 		say("Last time's %d vines are kept although %d would do.", p.Kept, p.Wanted)

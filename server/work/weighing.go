@@ -144,6 +144,9 @@ func (w *Weighing) walk(ctx context.Context, st reader, g *stand.Ground) error {
 			return fmt.Errorf("vine %s: %w", g.Address(i), err)
 		}
 		p := pick[i]
+		if w.Layers < 2 {
+			p.Range = 0 // one range tells nothing
+		}
 		w.Stops = append(w.Stops, Stop{ID: v.ID, Address: g.Address(i).String(), Row: g.Rows[g.Row[i]].Label, Number: int(g.Number[i]), Tag: v.Tag,
 			Lon: v.Point[0], Lat: v.Point[1], Range: p.Range, Why: w.why(p)})
 	}
