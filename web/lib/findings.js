@@ -223,30 +223,20 @@
  * @property {number} lost
  * @property {Record<string, number>} passed
  * @property {string[]} notes
- * @property {WeighingVine[]} vines
+ * @property {number} [again] season whose weighed vines are kept, 0: none
+ * @property {number} [within] relative error of the mean that these vines leave
+ * @property {WeighingVine[]} vines in walking order
  */
 
 /** The share of the nugget from which an estimate gives the trend, not the vine. */
 export const HIGH_NUGGET = 0.6;
 
+/** The mean of the vines that have a value; null where none has. @param {Vigour | null | undefined} v */
+export function meanOf(v) {
+	return v && v.measured + v.calibrated + v.estimated > 0 ? v.mean_kg_m : null;
+}
+
 /** Is it still to come? @param {FindingState} state */
 export function underWay(state) {
 	return state === "waiting" || state === "running";
-}
-
-/**
- * The vines in walking order: up one row and down the next, as one goes who has
- * to visit them all.
- * @param {WeighingVine[]} vines by address
- * @returns {WeighingVine[]}
- */
-export function walkingOrder(vines) {
-	/** @type {Map<string, WeighingVine[]>} */
-	const rows = new Map();
-	for (const v of vines) {
-		const row = rows.get(v.row) ?? [];
-		row.push(v);
-		rows.set(v.row, row);
-	}
-	return [...rows.values()].flatMap((row, k) => row.sort((a, b) => (k % 2 ? b.number - a.number : a.number - b.number)));
 }

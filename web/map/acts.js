@@ -44,7 +44,7 @@ export async function recordForChosen(app, fact, said) {
  * @param {App} app
  * @param {import("../lib/model.js").Place[]} places
  * @param {number} season
- * @param {Fact} fact
+ * @param {Fact | Fact[]} fact
  * @param {string} said
  * @param {string} [note]
  */
@@ -52,7 +52,7 @@ export async function record(app, places, season, fact, said, note = "") {
 	const n = places.reduce((sum, p) => sum + (p.vines?.length ?? 1), 0);
 	let events;
 	try {
-		events = await app.outbox.add(places.map((p) => app.recorder.record(p, season, fact)));
+		events = await app.outbox.add([fact].flat().flatMap((f) => places.map((p) => app.recorder.record(p, season, f))));
 	} catch (error) {
 		toast(app, app.t("saved.failed", { why: why(error) }), { trouble: true });
 		return false;

@@ -1,6 +1,7 @@
 // Everything recorded about one vine, newest first; what was taken back stays in
 // sight, struck through.
 
+import { QUANTITIES } from "../lib/measures.js";
 import { takeBack } from "./acts.js";
 import { button, h } from "./dom.js";
 import { zoneOf } from "./legend.js";
@@ -121,6 +122,8 @@ export const AMOUNTS = { pruning_weight: "weight", yield: "weight", cane_diamete
 
 /** @param {App} app @param {Record<string, any>} v of a measure @param {number} value */
 function measureText(app, v, value) {
+	const factor = QUANTITIES[v.quantity]?.entered[v.scale];
+	if (factor) return `${app.t.number(value / factor, 3)} ${app.t(`unit.${v.scale}`)}`;
 	const amount = AMOUNTS[v.quantity];
 	if (amount) return app.units.text(amount, value);
 	const unit = app.t.has(`unit.${v.unit}`) ? app.t(`unit.${v.unit}`, { scale: v.scale ?? "" }) : v.unit;

@@ -1,6 +1,8 @@
 // The form to record something about one vine, or about all that are chosen.
 
 import { record, recordForChosen } from "./acts.js";
+import { QUANTITIES, unlikely } from "../lib/measures.js";
+import { blockOf } from "./app.js";
 import { button, h, show } from "./dom.js";
 import { FIELDS, KINDS, readForm } from "./recordfields.js";
 
@@ -20,8 +22,8 @@ export function mountRecordForm(app, { vine }) {
 	const open = () => {
 		const one = vine();
 		if (!one) return;
-		const form = recordForm(app, "vine", app.t("record.title_vine", { address: one.address }), close, (fact, said) =>
-			record(app, [{ block: one.block.id, row: one.row.id, vines: [one.id] }], app.view.get().season, fact, said));
+		const form = recordForm(app, "vine", app.t("record.title_vine", { address: one.address }), close, () => blockOf(app, one.block.id)?.vine_spacing_m ?? 0, (facts, said) =>
+			record(app, [{ block: one.block.id, row: one.row.id, vines: [one.id] }], app.view.get().season, facts, said));
 		show(element, form);
 		form.querySelector("select")?.focus();
 	};
@@ -39,7 +41,7 @@ export function openChosenForm(app) {
 		dialog.close();
 		dialog.remove();
 	};
-	dialog.append(recordForm(app, "chosen", app.t("record.title_many", { n: app.selection.count }), close, (fact, said) => recordForChosen(app, fact, said)));
+	dialog.append(recordForm(app, "chosen", app.t("record.title_many", { n: app.selection.count }), close, () => widest(app), (facts, said) => recordForChosen(app, facts[0], said)));
 	document.body.append(dialog);
 	dialog.addEventListener("close", () => dialog.remove());
 	dialog.showModal();
@@ -50,9 +52,10 @@ export function openChosenForm(app) {
  * @param {string} name
  * @param {string} title
  * @param {() => void} close
- * @param {(fact: import("../lib/records.js").Fact, said: string) => Promise<boolean>} save
+ * @param {() => number} spacing metres of row that a vine has
+ * @param {(facts: import("../lib/records.js").Fact[], said: string) => Promise<boolean>} save
  */
-function recordForm(app, name, title, close, save) {
+function recordForm(app, name, title, close, spacing, save) {
 	const { t } = app;
 	const kind = h("select", { id: `${name}-kind` }, ...KINDS.map((k) => h("option", { value: k }, t(`record.kind_${k}`))));
 	const fields = h("div", { class: "fields" });
@@ -70,6 +73,9 @@ function recordForm(app, name, title, close, save) {
 	});
 	draw();
 	const season = String(app.view.get().season);
+	let warned = "";
+	const doubt = h("div", { class: "doubt", role: "alert" });
+	const keep = h("button", { type: "submit", class: "main" }, t("record.save"));
 	const form = h("form", { class: "record-form", novalidate: true },
 		h("h3", { id: `${name}-title` }, title),
 		h("div", { class: "line" }, h("label", { for: kind.id }, t("record.kind")), kind),
@@ -77,13 +83,52 @@ function recordForm(app, name, title, close, save) {
 		h("div", { class: "line" }, h("label", { for: by.id }, t("record.by")), by),
 		h("p", { class: "hint" }, t("record.season_hint", { season })),
 		h("p", { class: "hint" }, t("record.caution")),
-		h("div", { class: "acts" }, h("button", { type: "submit", class: "main" }, t("record.save")), button(t("record.cancel"), close)));
+		doubt,
+		h("div", { class: "acts" }, keep, button(t("record.cancel"), close)));
+	/** Told once; recording it again after that means it. @param {string} text */
+	const warn = (text) => {
+		warned = text;
+		show(doubt, h("p", {}, text));
+		keep.textContent = t("record.all_the_same");
+		keep.focus();
+	};
+	form.addEventListener("input", () => {
+		if (!warned) return;
+		warned = "";
+		show(doubt);
+		keep.textContent = t("record.save");
+	});
 	form.addEventListener("submit", async (e) => {
 		e.preventDefault();
-		const fact = readForm(app, kind.value, shown);
-		if (!fact) return;
+		const facts = readForm(app, kind.value, shown);
+		if (!facts) return;
+		const odd = facts.map((f) => oddText(app, f, spacing())).filter(Boolean).join(" ");
+		if (odd && odd !== warned) return warn(odd);
 		app.by.set(by.value.trim());
-		if (await save(fact, "saved.any")) close();
+		if (await save(facts, "saved.any")) close();
 	});
 	return form;
+}
+
+/** The widest spacing among the blocks with chosen vines. @param {App} app */
+function widest(app) {
+	return Math.max(0, ...[...app.selection.blocks.keys()].map((id) => blockOf(app, id)?.vine_spacing_m ?? 0));
+}
+
+/**
+ * Why a measure is unlikely, in the unit it was written in; empty where it is not.
+ * @param {App} app
+ * @param {import("../lib/records.js").Fact} fact
+ * @param {number} vineSpacingM
+ */
+function oddText(app, { kind, value: v }, vineSpacingM) {
+	if (kind !== "measure") return "";
+	const { t } = app;
+	const value = v.value ?? v.values[0];
+	const odd = unlikely(v.quantity, value, { vineSpacingM, scale: v.scale });
+	if (!odd) return "";
+	const { entered } = QUANTITIES[v.quantity];
+	const unit = v.scale in entered ? v.scale : v.unit;
+	const write = (/** @type {number} */ n) => t.number(n / (entered[unit] ?? 1), 2);
+	return t("record.unlikely", { value: write(value), unit: t(`unit.${unit}`, { scale: v.scale ?? "" }), quantity: t(`quantity.${v.quantity}`), least: write(odd.least), most: write(odd.most) });
 }

@@ -1,6 +1,7 @@
 // How the vines of a block share out by vigour, told apart by where the value is
 // from: measured full, calibrated striped, estimated dotted.
 
+import { meanOf } from "../lib/findings.js";
 import { svg } from "../map/dom.js";
 import { className } from "../map/app.js";
 import { chart, coloured, leftAxis, line, niceSteps, words } from "./chart.js";
@@ -19,7 +20,7 @@ const HEIGHT = 280;
 /** @param {App} app @param {Vigour} v */
 export function histogramSection(app, v) {
 	const { t, units } = app;
-	if (!v.histogram.length) return section("histogram", t("report.histogram"), tableless(app));
+	if (!v.histogram.length || meanOf(v) === null) return section("histogram", t("report.histogram"), tableless(app));
 	const all = (/** @type {Bin} */ b) => b.measured + b.calibrated + b.estimated;
 	const write = (/** @type {number} */ kg) => t.fixed(units.shown("weight_per_m", kg * 1000), 2);
 	const unit = units.unit("weight_per_m");

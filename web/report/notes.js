@@ -1,7 +1,7 @@
 // How the figures came about, in plain words: what was measured, what was turned
 // into weight, what was estimated, and what was refused.
 
-import { HIGH_NUGGET } from "../lib/findings.js";
+import { HIGH_NUGGET, meanOf } from "../lib/findings.js";
 import { h } from "../map/dom.js";
 import { section } from "./section.js";
 
@@ -16,18 +16,20 @@ export function notesSection(app, v) {
 	const { t, units } = app;
 	if (!v) return section("how", t("report.how"), h("p", {}, t("report.nothing")));
 	const lines = [
-		t("report.measured", { n: v.measured }),
+		v.measured ? t("report.measured", { n: v.measured }) : t("report.none_weighed"),
 		...v.calibrations.map((c) => calibration(app, c)),
 		...kriging(app, v),
 		v.none ? t("report.none", { n: v.none }) : "",
-		v.mean_kg_m !== null ? t("report.mean", { mean: units.text("weight_per_m", v.mean_kg_m * 1000), sd: units.text("weight_per_m", (v.sd_kg_m ?? 0) * 1000) }) : "",
-		v.cane_mean_g !== null ? t("report.cane", { mean: caneText(app, v.cane_mean_g) }) : "",
+		meanOf(v) !== null ? t("report.mean", { mean: units.text("weight_per_m", (v.mean_kg_m ?? 0) * 1000), sd: units.text("weight_per_m", (v.sd_kg_m ?? 0) * 1000) }) : "",
+		v.cane_mean_g ? t("report.cane", { mean: caneText(app, v.cane_mean_g) }) : "",
 	];
+	const refused = [...v.calibrations.map((c) => c.refused), v.kriging?.refused].filter(Boolean);
+	const notes = v.notes.filter((text) => !refused.some((r) => text.includes(r ?? "")));
 	const trend = (v.kriging?.estimated ?? v.estimated) > 0 && (v.kriging?.nugget_share ?? 0) >= HIGH_NUGGET;
 	return section("how", t("report.how"),
 		trend ? h("p", { class: "warning" }, h("strong", {}, t("report.trend")), " ", t("report.trend_more", { share: t.percent(v.kriging?.nugget_share ?? 0, 1) })) : null,
 		h("ul", { class: "sentences" }, ...lines.filter(Boolean).map((text) => h("li", {}, text))),
-		v.notes.length ? h("div", {}, h("h3", {}, t("report.notes")), h("ul", { class: "sentences" }, ...v.notes.map((text) => h("li", {}, text)))) : null);
+		notes.length ? h("div", {}, h("h3", {}, t("report.notes")), h("ul", { class: "sentences" }, ...notes.map((text) => h("li", {}, text)))) : null);
 }
 
 /** The weight of a cane: ounces where pounds are used. @param {App} app @param {number} g */

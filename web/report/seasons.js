@@ -1,6 +1,6 @@
 // The mean vigour of the block, season by season, with the spread of its vines.
 
-import { underWay } from "../lib/findings.js";
+import { meanOf, underWay } from "../lib/findings.js";
 import { why } from "../map/app.js";
 import { button, h, show, svg } from "../map/dom.js";
 import { chart, leftAxis, line, niceSteps, words } from "./chart.js";
@@ -48,12 +48,12 @@ function drawn(app, years, found) {
 	const { t, units } = app;
 	const write = (/** @type {number | null | undefined} */ kg) => (kg === null || kg === undefined ? t("value.none") : t.fixed(units.shown("weight_per_m", kg * 1000), 2));
 	const unit = units.unit("weight_per_m");
-	const known = years.filter((y) => typeof y.vigour?.mean_kg_m === "number");
+	const known = years.filter((y) => typeof meanOf(y.vigour) === "number");
 	const heads = [t("vine.season"), `${t("report.mean_in", { unit })}#`, `${t("report.spread_in", { unit })}#`, `${t("basis.measured")}#`, `${t("basis.calibrated")}#`, `${t("basis.estimated")}#`];
 	const count = (/** @type {number | undefined} */ n) => (n ? t.number(n) : t("value.none"));
-	const table = tableOf(t("report.seasons"), heads, years.map(({ season, vigour: v }) => [String(season), write(v?.mean_kg_m), write(v?.sd_kg_m), count(v?.measured), count(v?.calibrated), count(v?.estimated)]));
+	const table = tableOf(t("report.seasons"), heads, years.map(({ season, vigour: v }) => [String(season), write(meanOf(v)), write(meanOf(v) === null ? null : v?.sd_kg_m), count(v?.measured), count(v?.calibrated), count(v?.estimated)]));
 	if (known.length < 2) return [h("p", {}, t("report.seasons_few")), table];
-	const parts = known.map((y) => t("report.season_mean", { season: String(y.season), mean: units.text("weight_per_m", (y.vigour?.mean_kg_m ?? 0) * 1000) }));
+	const parts = known.map((y) => t("report.season_mean", { season: String(y.season), mean: units.text("weight_per_m", (meanOf(y.vigour) ?? 0) * 1000) }));
 	return [
 		chart(t("report.seasons_say", { parts: parts.join(", ") }), HEIGHT, (root, width) => draw(app, years, found.season, root, width, unit, write)),
 		h("p", { class: "hint" }, t("report.seasons_key")),
@@ -81,15 +81,15 @@ function draw(app, years, current, root, width, unit, write) {
 	root.append(words(6, 16, unit, { class: "axis-name" }));
 	years.forEach((year, k) => {
 		root.append(words(x(k), HEIGHT - 8, String(year.season), { "text-anchor": "middle", class: year.season === current ? "value" : "" }));
-		const before = years[k - 1]?.vigour?.mean_kg_m;
-		const mean = year.vigour?.mean_kg_m;
+		const before = meanOf(years[k - 1]?.vigour);
+		const mean = meanOf(year.vigour);
 		if (typeof mean !== "number") return void root.append(words(x(k), frame.bottom - 8, app.t("value.none"), { "text-anchor": "middle" }));
 		const sd = year.vigour?.sd_kg_m ?? 0;
 		if (typeof before === "number") root.append(line(x(k - 1), y(shown(before)), x(k), y(shown(mean)), "between"));
 		root.append(line(x(k), y(shown(Math.max(0, mean - sd))), x(k), y(shown(mean + sd)), "spread"));
 	});
 	years.forEach((year, k) => {
-		const mean = year.vigour?.mean_kg_m;
+		const mean = meanOf(year.vigour);
 		if (typeof mean !== "number") return;
 		root.append(svg("circle", { cx: x(k).toFixed(1), cy: y(shown(mean)).toFixed(1), r: year.season === current ? 7 : 5.5, class: year.season === current ? "is" : "was" }),
 			words(x(k) + 10, y(shown(mean)) - 8, write(mean), { class: "value" }));

@@ -19,7 +19,7 @@ export function unlikelySection(app, found) {
 	const heads = [t("table.vine"), t("record.quantity"), `${t("report.value")}#`, t("report.why_unlikely")];
 	const row = (/** @type {import("../lib/findings.js").Oddity} */ o) => [
 		h("a", { href: vinePath(found.season, found.block, { id: o.id }) }, o.address),
-		t.has(`quantity.${o.quantity}`) ? t(`quantity.${o.quantity}`) : o.quantity, testedText(app, o.unit, o.value), o.why,
+		t.has(`quantity.${o.quantity}`) ? t(`quantity.${o.quantity}`) : o.quantity, o.unit === "score" || o.unit === "index" || o.unit === "canes" ? t.number(o.value, 2) : testedText(app, o.unit, o.value), o.why,
 	];
 	const table = (/** @type {typeof list} */ some) => tableOf(t("report.unlikely"), heads, some.map(row));
 	return section("unlikely", t("report.unlikely"), h("p", {}, t("report.unlikely_how", { n: list.length })),

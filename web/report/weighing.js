@@ -2,7 +2,6 @@
 // filled in on the spot.
 
 import { ApiError, weighingPath } from "../lib/api.js";
-import { walkingOrder } from "../lib/findings.js";
 import { readNumber } from "../lib/units.js";
 import { keptText, why } from "../map/app.js";
 import { button, h, show } from "../map/dom.js";
@@ -29,7 +28,7 @@ export function mountWeighing(report, place) {
 	/** @type {AbortController | null} */
 	let running = null;
 	/** @type {Wish} */
-	let wish = { error: USUAL_ERROR, again: true };
+	let wish = { error: USUAL_ERROR, again: false };
 	let shown = "";
 	const read = async () => {
 		const { block, season, part } = about.get();
@@ -110,7 +109,7 @@ function settings(app, wish, ask) {
 /** @param {App} app @param {Weighing} list @param {Wish} wish @param {import("../lib/stand.js").Stand | null} stand @returns {HTMLElement[]} */
 function body(app, list, wish, stand) {
 	const { t } = app;
-	const vines = walkingOrder(list.vines);
+	const { vines } = list;
 	const by = h("input", { id: "weigh-by", autocomplete: "name", maxlength: "80", on: { change: () => app.by.set(by.value.trim()) } });
 	by.value = app.by.get();
 	const unit = h("select", { id: "weigh-unit" }, ...["kg", "g", "lb", "oz"].map((u) => h("option", { value: u }, t(`unit.${u}`))));
@@ -138,6 +137,7 @@ function sentences(app, list) {
 	return [
 		t("weigh.wanted", { n: list.wanted, qualified: list.qualified }),
 		t("weigh.cv", { cv: shareText(app, list.cv), from: list.cv_from }),
+		list.within ? t("weigh.within", { error: shareText(app, list.within) }) : "",
 		list.kept ? t("weigh.kept", { n: list.kept }) : "",
 		passed.length ? t("weigh.passed", { parts: passed.map(([key, n]) => t(t.has(`weigh.passed_${key}`) ? `weigh.passed_${key}` : "weigh.passed_other", { n })).join(", ") }) : "",
 		...list.notes,

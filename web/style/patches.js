@@ -28,9 +28,9 @@ export function outlinePaints(inks, shown, chosen, block) {
 	const wide = (...w) => byZoom([14, /** @type {any} */ (["case", mine, w[0], w[2]])], [17, /** @type {any} */ (["case", mine, w[1], w[3]])]);
 	return {
 		"patch-areas": { "fill-color": inks.ink, "fill-opacity": ["case", mine, shown ? 0.12 : 0, 0] },
-		"patch-casings": { "line-color": inks.ground, "line-opacity": opacity, "line-width": wide(4, 9, 2, 6) },
+		"patch-casings": { "line-color": inks.ground, "line-opacity": opacity, "line-width": wide(4, 8, 1.6, 4.6) },
 		"patch-lines": {
-			"line-color": inks.ink, "line-opacity": opacity, "line-width": wide(2, 4.5, 0.9, 2.5),
+			"line-color": inks.ink, "line-opacity": opacity, "line-width": wide(2, 4, 0.8, 2.1),
 			"line-dasharray": pick(get("kind"), Object.entries(OUTLINES).map(([kind, dashes]) => /** @type {any} */ ([kind, ["literal", dashes]])), ["literal", OUTLINES.weak]),
 		},
 		"patch-words": { "text-color": inks.ink, "text-halo-color": inks.ground, "text-halo-width": 2.5, "text-opacity": opacity },

@@ -100,7 +100,7 @@ test("a click opens the vine's history; a record is added and taken back", async
 	const after = await vineNow(i);
 	assert.equal(after.events.length, vine.events.length + 1);
 	const made = after.events[0];
-	assert.deepEqual([made.kind, made.value, made.by, made.season], ["measure", { quantity: "pruning_weight", unit: "g", value: 850 }, "Test Person", season]);
+	assert.deepEqual([made.kind, made.value, made.by, made.season], ["measure", { quantity: "pruning_weight", unit: "g", scale: "kg", value: 850 }, "Test Person", season]);
 	assert.match(made.id, /^[0-9a-f]{8}-[0-9a-f]{4}-7/);
 
 	await page.click(`#vine [data-key="undo-${made.id}"]`);

@@ -3,13 +3,14 @@
 
 /**
  * A stand of straight rows that run north, vines `step` units apart.
- * @param {{block?: number, code?: string, rows?: number, vines?: number, season?: number, revision?: number, step?: number, gap?: number}} [options]
+ * @param {{block?: number, code?: string, rows?: number, vines?: number, season?: number, revision?: number, step?: number, gap?: number, found?: string, basis?: number[], patch?: number[]}} [options] with found: its stamp, and columns of what was found
  */
-export function bytesOfStand({ block = 7, code = "H3", rows = 3, vines = 5, season = 2027, revision = 4, step = 130, gap = 270 } = {}) {
+export function bytesOfStand({ block = 7, code = "H3", rows = 3, vines = 5, season = 2027, revision = 4, step = 130, gap = 270, found = "", basis = [], patch = [] } = {}) {
 	const count = rows * vines;
 	const byteColumns = ["condition", "leaf", "vigour", "progress", "flags", "nodes", "left"];
+	const columnsFound = /** @type {Record<string, number[]>} */ (found ? { basis, doubt: [], change: [], patch } : {});
 	const types = { id: ["u32", 4], number: ["u16", 2], dx: ["i16", 2], dy: ["i16", 2], weight: ["u16", 2] };
-	const names = ["id", "number", "dx", "dy", ...byteColumns, "weight"];
+	const names = ["id", "number", "dx", "dy", ...byteColumns, ...Object.keys(columnsFound), "weight"];
 	const size = (/** @type {string} */ n) => (types[n]?.[1] ?? 1) * count;
 	const padded = (/** @type {number} */ n) => Math.ceil(n / 8) * 8;
 	const rowList = Array.from({ length: rows }, (_, r) => ({ id: 100 + r, label: String(r + 1), first: r * vines, count: vines, x: 2_000_000_000 + r * gap, y: 1_500_000_000 }));
@@ -20,7 +21,7 @@ export function bytesOfStand({ block = 7, code = "H3", rows = 3, vines = 5, seas
 			offset += padded(size(name));
 			return c;
 		});
-		return { json: JSON.stringify({ version: 1, block, code, season, revision, ground_revision: 1, count, rows: rowList, columns }), end: offset };
+		return { json: JSON.stringify({ version: 1, block, code, season, revision, ground_revision: 1, ...(found ? { found } : {}), count, rows: rowList, columns }), end: offset };
 	};
 	const start = padded(8 + head(100_000).json.length + 8);
 	const { json, end } = head(start);
@@ -38,6 +39,7 @@ export function bytesOfStand({ block = 7, code = "H3", rows = 3, vines = 5, seas
 			else if (c.name === "dx") view.setInt16(c.offset + 2 * i, 0, true);
 			else if (c.name === "dy") view.setInt16(c.offset + 2 * i, i % vines ? -step : 0, true);
 			else if (c.name === "weight") view.setUint16(c.offset + 2 * i, 65535, true);
+			else if (c.name in columnsFound) bytes[c.offset + i] = columnsFound[c.name][i] ?? 0;
 			else bytes[c.offset + i] = c.name === "condition" ? 1 : c.name === "nodes" || c.name === "left" ? 255 : 0;
 		}
 	return buffer;
