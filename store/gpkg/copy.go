@@ -34,6 +34,10 @@ const copyForm = 1
 // maxCopy bounds what a blob may claim to unpack to.
 const maxCopy = 1 << 28
 
+// muchAtOnce is how many vines or records a block gets in one transaction before
+// its copies are made with it: whoever opens the file next would wait.
+const muchAtOnce = 2000
+
 var errCopy = errors.New("a block's copy is broken")
 
 // markOf gives what a copy must show now; found is false where there is no such
@@ -72,31 +76,57 @@ func saveCopy(c *conn, k blockCopy) error {
 		k.block, k.season, k.shows.revision, k.shows.edits, k.vines, seal(k.data))
 }
 
-// saveCopies makes copies of blocks that got so much in one transaction that
-// whoever opens the file next would wait for it. Of the states it makes those of
-// the newest season: the one that is opened.
+// saveCopies makes copies of blocks that got much in the transaction. Of the
+// states it makes those of the newest season: the one that is opened.
 func (t *tx) saveCopies(c *conn) error {
-	const much = 2000 // vines or records
 	for block, b := range t.touched {
-		if b.planted >= much {
-			vines, rows, err := vinesOf(c, block)
-			if err == nil && rows != nil {
-				err = saveCopy(c, blockCopy{block: block, shows: *rows, vines: len(vines), data: packVines(vines)})
-			}
-			if err != nil {
+		if b.written >= muchAtOnce {
+			if err := t.saveStateCopy(c, block); err != nil {
 				return err
 			}
 		}
-		if b.written >= much {
-			if err := saveNewest(c, block); err != nil {
+		if b.planted >= muchAtOnce {
+			if err := t.saveVineCopy(c, block); err != nil {
 				return err
 			}
 		}
+		delete(t.laid, block)
 	}
 	return nil
 }
 
-func saveNewest(c *conn, block vine.ID) error {
+func (t *tx) saveVineCopy(c *conn, block vine.ID) error {
+	m, _, err := markOf(c, block, 0)
+	if err != nil {
+		return err
+	}
+	l, err := t.laidIn(c, block)
+	if err != nil {
+		return err
+	}
+	if l != nil {
+		return saveCopy(c, blockCopy{block: block, shows: m, vines: l.packer.n, data: l.vines()})
+	}
+	vines, err := readVines(c, block)
+	if err != nil {
+		return err
+	}
+	return saveCopy(c, blockCopy{block: block, shows: m, vines: len(vines), data: packVines(vines)})
+}
+
+func (t *tx) saveStateCopy(c *conn, block vine.ID) error {
+	l, err := t.laidIn(c, block)
+	if err != nil {
+		return err
+	}
+	if l != nil && l.states != nil {
+		p, h := &l.states.packer, &l.states.held
+		m, _, err := markOf(c, block, h.season)
+		if err != nil {
+			return err
+		}
+		return saveCopy(c, blockCopy{block: block, season: h.season, shows: m, vines: p.n, data: p.end(h.words)})
+	}
 	seasons, err := readSeasons(c)
 	if err != nil || len(seasons) == 0 {
 		return err

@@ -50,8 +50,8 @@ func wrongCopy(c *conn, block vine.ID, season int) (int, error) {
 		if err != nil || bytes.Equal(data, packVines(vines)) {
 			return 0, err
 		}
-		copied, _ := unpackVines(data, block) // broken: all are wrong
-		return unlike(vines, copied), nil
+		copied, err := unpackVines(data, block)
+		return unlike(vines, copied, err), nil
 	}
 	held, err := readStates(c, block, season, 0)
 	if err != nil || bytes.Equal(data, held.pack()) {
@@ -62,10 +62,11 @@ func wrongCopy(c *conn, block vine.ID, season int) (int, error) {
 		return 0, err
 	}
 	var copied []store.VineState
-	if h, err := unpackStates(data, season); err == nil {
-		copied, _ = h.list()
+	h, broken := unpackStates(data, season)
+	if broken == nil {
+		copied, broken = h.list()
 	}
-	return unlike(states, copied), nil
+	return unlike(states, copied, broken), nil
 }
 
 // list gives all states at once.
@@ -79,16 +80,20 @@ func (h *heldStates) list() (out []store.VineState, err error) {
 	return out, nil
 }
 
-// unlike counts the entries in which two lists differ, and one where only their
-// bytes did.
-func unlike[T any](a, b []T) int {
-	n := max(len(a), len(b)) - min(len(a), len(b))
-	for i := range min(len(a), len(b)) {
-		if !reflect.DeepEqual(a[i], b[i]) {
+// unlike counts the entries in which a copy differs; at least one where it is
+// broken.
+func unlike[T any](rows, copied []T, broken error) int {
+	if broken != nil {
+		return max(len(rows), 1)
+	}
+	both := min(len(rows), len(copied))
+	n := len(rows) + len(copied) - 2*both
+	for i := range both {
+		if !reflect.DeepEqual(rows[i], copied[i]) {
 			n++
 		}
 	}
-	return max(n, 1)
+	return n
 }
 
 // dropCopies takes away copies that are wrong. Whoever holds the block in memory

@@ -12,29 +12,41 @@ const leastState = 3
 // pack writes what is held, in the order of the vines. Vines about which nothing
 // is recorded are left out.
 func (h *heldStates) pack() []byte {
-	d := make([]byte, 0, len(h.data)+8*len(h.vines)+64)
-	d = binary.AppendUvarint(d, uint64(len(h.words)))
-	for _, w := range h.words {
+	var p statePacker
+	for _, v := range h.vines {
+		if v.at >= 0 {
+			p.add(v, h.data[v.at:v.at+int64(v.size)])
+		}
+	}
+	return p.end(h.words)
+}
+
+// statePacker gathers the states of one block one after the other.
+type statePacker struct {
+	heads, data []byte
+	last        heldVine
+	n           int
+}
+
+// add takes a vine's state and its packed record.
+func (p *statePacker) add(v heldVine, record []byte) {
+	p.heads = binary.AppendVarint(p.heads, v.id-p.last.id)
+	p.heads = binary.AppendVarint(p.heads, v.changed-p.last.changed)
+	p.heads = binary.AppendUvarint(p.heads, uint64(len(record)))
+	p.data = append(p.data, record...)
+	p.last, p.n = v, p.n+1
+}
+
+// end gives the whole copy.
+func (p *statePacker) end(words []string) []byte {
+	d := make([]byte, 0, len(p.heads)+len(p.data)+16*len(words)+16)
+	d = binary.AppendUvarint(d, uint64(len(words)))
+	for _, w := range words {
 		d = binary.AppendUvarint(d, uint64(len(w)))
 		d = append(d, w...)
 	}
-	d = binary.AppendUvarint(d, uint64(h.count()))
-	var last heldVine
-	for _, v := range h.vines {
-		if v.at < 0 {
-			continue
-		}
-		d = binary.AppendVarint(d, v.id-last.id)
-		d = binary.AppendVarint(d, v.changed-last.changed)
-		d = binary.AppendUvarint(d, uint64(v.size))
-		last = v
-	}
-	for _, v := range h.vines {
-		if v.at >= 0 {
-			d = append(d, h.data[v.at:v.at+int64(v.size)]...)
-		}
-	}
-	return d
+	d = binary.AppendUvarint(d, uint64(p.n))
+	return append(append(d, p.heads...), p.data...)
 }
 
 // count gives the number of vines about which anything is recorded.

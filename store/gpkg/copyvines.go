@@ -13,28 +13,35 @@ import (
 // leastVine is the least number of bytes that a vine takes in a copy.
 const leastVine = 5 + 3*8 + 1
 
-// packVines writes the vines of one block column by column, whole numbers as
-// differences.
+// vinePacker writes the vines of one block one after the other, whole numbers as
+// differences from the vine before.
+type vinePacker struct {
+	last store.Vine
+	n    int
+}
+
+// add appends a vine.
+func (p *vinePacker) add(d []byte, v *store.Vine) []byte {
+	for _, n := range [...]int64{
+		v.ID - p.last.ID, v.Row - p.last.Row, int64(v.Number) - int64(p.last.Number),
+		int64(v.Part) - int64(p.last.Part), int64(v.Planted) - int64(p.last.Planted),
+	} {
+		d = binary.AppendVarint(d, n)
+	}
+	for _, f := range [...]float64{v.ChainageM, v.Point[0], v.Point[1]} {
+		d = binary.LittleEndian.AppendUint64(d, math.Float64bits(f))
+	}
+	d = binary.AppendUvarint(d, uint64(len(v.Tag)))
+	p.last, p.n = *v, p.n+1
+	return append(d, v.Tag...)
+}
+
 func packVines(vines []store.Vine) []byte {
-	d := make([]byte, 0, 16+len(vines)*(leastVine+1))
+	d := make([]byte, 0, 16+len(vines)*(leastVine+2))
 	d = binary.AppendUvarint(d, uint64(len(vines)))
-	for _, column := range vineInts {
-		last := int64(0)
-		for i := range vines {
-			n := column.get(&vines[i])
-			d = binary.AppendVarint(d, n-last)
-			last = n
-		}
-	}
+	var p vinePacker
 	for i := range vines {
-		v := &vines[i]
-		for _, f := range [...]float64{v.ChainageM, v.Point[0], v.Point[1]} {
-			d = binary.LittleEndian.AppendUint64(d, math.Float64bits(f))
-		}
-	}
-	for i := range vines {
-		d = binary.AppendUvarint(d, uint64(len(vines[i].Tag)))
-		d = append(d, vines[i].Tag...)
+		d = p.add(d, &vines[i])
 	}
 	return d
 }
@@ -43,38 +50,24 @@ func packVines(vines []store.Vine) []byte {
 func unpackVines(data []byte, block vine.ID) ([]store.Vine, error) {
 	u := unpacker{rest: data}
 	vines := make([]store.Vine, u.count(leastVine))
-	for _, column := range vineInts {
-		last := int64(0)
-		for i := range vines {
-			last += u.int()
-			column.set(&vines[i], last)
-		}
-	}
+	last := store.Vine{Block: block}
 	for i := range vines {
 		v := &vines[i]
-		v.Block = block
+		*v = last
+		v.ID += u.int()
+		v.Row += u.int()
+		v.Number += int(u.int())
+		v.Part += int(u.int())
+		v.Planted += int(u.int())
 		v.ChainageM = math.Float64frombits(u.bits())
 		v.Point = orb.Point{math.Float64frombits(u.bits()), math.Float64frombits(u.bits())}
-	}
-	for i := range vines {
-		vines[i].Tag = u.text()
+		v.Tag = u.text()
+		last = *v
 	}
 	if u.bad || len(u.rest) > 0 {
 		return nil, errCopy
 	}
 	return vines, nil
-}
-
-// vineInts are the whole numbers of a vine, in the order of the copy.
-var vineInts = [...]struct {
-	get func(*store.Vine) int64
-	set func(*store.Vine, int64)
-}{
-	{func(v *store.Vine) int64 { return v.ID }, func(v *store.Vine, n int64) { v.ID = n }},
-	{func(v *store.Vine) int64 { return v.Row }, func(v *store.Vine, n int64) { v.Row = n }},
-	{func(v *store.Vine) int64 { return int64(v.Number) }, func(v *store.Vine, n int64) { v.Number = int(n) }},
-	{func(v *store.Vine) int64 { return int64(v.Part) }, func(v *store.Vine, n int64) { v.Part = int(n) }},
-	{func(v *store.Vine) int64 { return int64(v.Planted) }, func(v *store.Vine, n int64) { v.Planted = int(n) }},
 }
 
 // vinesOf gives the vines of a block, from the copy if it still holds. Else

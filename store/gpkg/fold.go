@@ -29,13 +29,22 @@ func (t *tx) foldBlock(c *conn, block vine.ID, d *dirty) error {
 		return err
 	}
 	w := stateWriter{c: c, revision: b.revision, touched: b}
+	laid, err := t.folding(c, block)
+	if err != nil {
+		return err
+	}
+	put := w.put
+	if laid != nil {
+		put = func(p vine.Place, s logbook.Shift) error {
+			laid.put(p.ID, s, b.revision)
+			return w.put(p, s)
+		}
+	}
 	l, err := openLog(c, block)
 	if err != nil {
 		return err
 	}
-	err = l.rows(d, func(places []vine.Place) error {
-		return l.shifts(places, w.put)
-	})
+	err = l.rows(d, func(places []vine.Place) error { return l.shifts(places, put) })
 	if err != nil {
 		return err
 	}

@@ -154,6 +154,7 @@ func (t *tx) saveRow(c *conn, r *store.Row) error {
 	if r.ID == 0 {
 		return t.addRow(c, r, args)
 	}
+	t.giveUp(r.Block)
 	if old.Label != r.Label {
 		t.names.row(r.ID, old.Label)
 		t.rows[r.Block] = true

@@ -78,6 +78,7 @@ func (t *tx) addVines(c *conn, vines []store.Vine, at []int) error {
 			}
 		}
 		t.touched[v.Block].planted++
+		t.lay(v)
 	}
 	return nil
 }
@@ -139,6 +140,7 @@ func (t *tx) changeVine(c *conn, v store.Vine) error {
 	case old.Row != v.Row:
 		return fmt.Errorf("it stands in row %d and cannot leave it: %w", old.Row, store.ErrConflict)
 	}
+	t.giveUp(v.Block)
 	if old.Number != v.Number || old.Tag != v.Tag {
 		t.names.vine(v.ID, old)
 		t.numbers[v.Row] = true

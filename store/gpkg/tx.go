@@ -28,6 +28,7 @@ type tx struct {
 	dirty   map[vine.ID]*dirty   // vines to fold, by block
 	names   oldNames             // labels at the beginning
 	index   bulkIndex            // R*Tree of the vines
+	laid    map[vine.ID]*laid    // vines of blocks that it made
 	blocks  bool                 // codes must be looked through at the end
 	rows    map[vine.ID]bool     // blocks whose row labels must be looked through
 	numbers map[vine.ID]bool     // rows whose vine numbers must be looked through
@@ -111,7 +112,7 @@ func (s *Store) newTx(ctx context.Context) *tx {
 	t := &tx{
 		store: s, ctx: ctx, c: s.writer,
 		touched: make(map[vine.ID]*touched), dirty: make(map[vine.ID]*dirty),
-		rows: make(map[vine.ID]bool), numbers: make(map[vine.ID]bool),
+		laid: make(map[vine.ID]*laid), rows: make(map[vine.ID]bool), numbers: make(map[vine.ID]bool),
 		grown: make(map[vine.ID]bool), rowOf: make(map[vine.ID]vine.ID),
 	}
 	t.reader = reader{with: t.read}
