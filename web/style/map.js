@@ -43,6 +43,9 @@ export const VINES_BEFORE = "patch-areas";
 /** Outlines of patches are in the tiles from here on. */
 const PATCHES_FROM = 12;
 
+/** They follow the ground of single vines: farther out they would be scribble over the rows, whose colour says it. */
+const OUTLINES_FROM = 15.5;
+
 /**
  * @param {string} tiles address of a season's tiles
  * @param {[number, number, number, number] | null} bounds
@@ -92,8 +95,8 @@ function layers(look) {
 		{ id: "pieces", type: "line", source: "estate", "source-layer": "rows", minzoom: PIECES_FROM, maxzoom: PIECES_UNTIL, paint: paints.pieces },
 		{ id: "pieces-waiting", type: "line", source: "estate", "source-layer": "rows", minzoom: PIECES_UNTIL, paint: paints["pieces-waiting"] },
 		{ id: "patch-areas", type: "fill", source: "estate", "source-layer": "patches", minzoom: PATCHES_FROM, paint: paints["patch-areas"] },
-		{ id: "patch-casings", type: "line", source: "estate", "source-layer": "patches", minzoom: PATCHES_FROM, layout: { "line-join": "round" }, paint: paints["patch-casings"] },
-		{ id: "patch-lines", type: "line", source: "estate", "source-layer": "patches", minzoom: PATCHES_FROM, layout: { "line-join": "round" }, paint: paints["patch-lines"] },
+		{ id: "patch-casings", type: "line", source: "estate", "source-layer": "patches", minzoom: OUTLINES_FROM, layout: { "line-join": "round" }, paint: paints["patch-casings"] },
+		{ id: "patch-lines", type: "line", source: "estate", "source-layer": "patches", minzoom: OUTLINES_FROM, layout: { "line-join": "round" }, paint: paints["patch-lines"] },
 		{
 			id: "row-labels", type: "symbol", source: "row-ends", minzoom: 16.5,
 			layout: { "text-field": get("label"), "text-font": FONT, "text-size": byZoom([16.5, 11], [19, 15]), "text-padding": 3, "text-anchor": "center" },
