@@ -8,7 +8,7 @@ import { after, before, test } from "node:test";
 import { latOf, lonOf } from "../../lib/ground.js";
 import { estateAt, viewOf } from "./estate.js";
 import { apart, lens, readPicture } from "./picture.js";
-import { atRest, launch, openPage, serveDemo, until } from "./start.js";
+import { atRest, choosePane, launch, openPage, serveDemo, until } from "./start.js";
 
 const axe = readFileSync(new URL("../../node_modules/axe-core/axe.min.js", import.meta.url), "utf8");
 
@@ -97,7 +97,7 @@ test("tables from blocks to vines share the choice with the map", async () => {
 	await page.check('#table [data-key="vine-1"]');
 	await page.check('#table [data-key="vine-2"]');
 	await until(page, "two chosen", () => document.documentElement.dataset.chosen === "2");
-	await page.click("[for=pane-map]");
+	await choosePane(page, "map");
 	await atRest(page);
 	assert.equal(await page.evaluate(() => document.documentElement.dataset.chosen), "2");
 	await page.fill("#find", `${stand.code}/${stand.rows[1].label}/2`);
@@ -160,10 +160,10 @@ for (const ground of /** @type {const} */ (["light", "dark"]))
 		await shown(page);
 		await page.click('[data-key="add"]');
 		await check("block, vine and form");
-		await page.click("[for=pane-plan]");
+		await choosePane(page, "plan");
 		await page.waitForSelector("svg.plan use");
 		await check("plan");
-		await page.click("[for=pane-table]");
+		await choosePane(page, "table");
 		await page.click('#table [data-key^="row-"]');
 		await page.click('#choose [data-key="other"]');
 		await check("table and dialog");

@@ -8,7 +8,7 @@ import { SYMBOLS } from "../../style/symbols.js";
 import { GLYPH, GROUNDS } from "../../style/ground.js";
 import { estateAt, viewOf } from "./estate.js";
 import { apart, lens, readPicture } from "./picture.js";
-import { atRest, launch, openPage, serveDemo, until } from "./start.js";
+import { atRest, choosePane, launch, openPage, serveDemo, until } from "./start.js";
 
 /** @type {Awaited<ReturnType<typeof serveDemo>>} */
 let server;
@@ -110,9 +110,9 @@ test("the first map asks nobody else, breaks no policy and raises no error", asy
 	const { season } = demo.estate;
 	await page.goto(viewOf(server.address, { season, at: await placeIn(demo.blocks[0]) }));
 	await atRest(page);
-	await page.click("[for=pane-plan]");
+	await choosePane(page, "plan");
 	await page.waitForSelector("svg.plan");
-	await page.click("[for=pane-table]");
+	await choosePane(page, "table");
 	await page.waitForSelector("#table table");
 	assert.deepEqual(noted, { foreign: [], policy: [], errors: [] });
 	const picture = readPicture(await page.screenshot());

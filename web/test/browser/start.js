@@ -130,3 +130,9 @@ export async function serveDemo(more = []) {
 	server.address = await run(["demo", "--addr", "127.0.0.1:0", "--data", data, ...more]);
 	return server;
 }
+
+/** Shows the map, the plan or the table, by way of the menu where there is no room for the choice in the head. @param {import("playwright-core").Page} page @param {"map" | "plan" | "table"} pane */
+export async function choosePane(page, pane) {
+	if (!(await page.isVisible(`[for=pane-${pane}]`))) await page.click(".more-toggle");
+	await page.click(`[for=pane-${pane}]`);
+}
