@@ -99,7 +99,7 @@ export const enFound = {
 	"report.notes": "To know when reading the map",
 	"report.histogram": "How the vines share out by vigour",
 	"report.histogram_says": "Vigour of {n} vines: {mean} on average, most vines between {from} and {to} {unit}.",
-	"report.vigour_in": "Prunings per metre of row, {unit}",
+	"report.vigour_in": "Prunings along the row, {unit}",
 	"report.bar": "{from} to {to}: {measured} measured, {calibrated} from another measure, {estimated} estimated",
 	"report.no_vigour": "No vine has a value in kilograms: nothing was weighed, or what was measured could not be turned into weight.",
 	"report.classes": "Vines by class",

@@ -113,6 +113,67 @@ test("a click opens the vine's history; a record is added and taken back", async
 	await context.close();
 });
 
+test("measures in any unit are kept as written; an unlikely one is asked about once; canes by thickness", async () => {
+	const [i] = runIn(-4, 1);
+	const { page, context } = await open([i], "vigour", `&vine=${stand.id[i]}`);
+	await until(page, "the vine", () => document.documentElement.dataset.vine === "shown");
+	/** The newest record, once there is one more than before. */
+	const one = async (/** @type {number} */ more = 1) => {
+		await until(page, "it to be sent", () => document.documentElement.dataset.waiting === "0" && document.querySelector("#vine .record-form") === null);
+		const { events } = await vineNow(i);
+		assert.equal(events.length, count + more);
+		count = events.length;
+		return events[0];
+	};
+	let count = (await vineNow(i)).events.length;
+	const save = "#vine .record-form button[type=submit]";
+	const begin = async (/** @type {string} */ quantity) => {
+		await page.click('[data-key="add"]');
+		await page.selectOption("#vine-kind", "measure");
+		await page.selectOption("#vine-quantity", quantity);
+	};
+	await begin("trunk_girth");
+	await page.selectOption("#vine-unit", "in");
+	await page.fill("#vine-value", "6.5");
+	await page.click(save);
+	let made = await one();
+	assert.deepEqual(made.value, { quantity: "trunk_girth", unit: "mm", scale: "in", value: 165.1 });
+	await until(page, "it as it was written", `document.querySelector("#vine .history > li")?.textContent.includes("6.5 in")`);
+
+	await begin("cane_diameter");
+	await page.fill("#vine-value", "25");
+	await page.click(save);
+	await page.waitForSelector("#vine .doubt p");
+	assert.match((await page.textContent("#vine .doubt")) ?? "", /25 mm is possible, but not likely; 3 to 20/);
+	assert.equal((await vineNow(i)).events[0].id, made.id, "nothing is recorded yet");
+	await page.fill("#vine-value", "9");
+	assert.equal(await page.textContent("#vine .doubt"), "", "another value is another matter");
+	await page.fill("#vine-value", "25");
+	await page.click(save);
+	assert.match((await page.textContent(save)) ?? "", /all the same/);
+	await page.click(save);
+	made = await one();
+	assert.deepEqual(made.value, { quantity: "cane_diameter", unit: "mm", value: 25 });
+
+	await begin("canopy_index");
+	await page.fill("#vine-scale", "NDVI");
+	await page.fill("#vine-value", "0.62");
+	await page.click(save);
+	assert.deepEqual((await one()).value, { quantity: "canopy_index", unit: "index", scale: "NDVI", value: 0.62 });
+
+	await begin("canes_by_class");
+	await page.click(save);
+	assert.match((await page.textContent("#vine-class0-fault")) ?? "", /needed/);
+	await page.fill("#vine-class1", "4");
+	await page.fill("#vine-class2", "6");
+	await page.click(save);
+	await one(2);
+	const { measures } = (await vineNow(i)).seasons.find((/** @type {any} */ s) => s.season === season);
+	assert.equal(measures.cane_count.value, 10);
+	assert.equal(measures.cane_diameter.value, 8.2);
+	await context.close();
+});
+
 test("a run marked pruned changes colour and counts, another page sees it live, undo brings it back", async () => {
 	const run = runIn(2);
 	done = demo.legends.progress.classes.find((/** @type {any} */ c) => c.key === "done").light;
