@@ -56,13 +56,18 @@ function kriging(app, v) {
 	const loo = k.leave_one_out;
 	if (loo?.vines)
 		lines.push(t("report.left_out", {
-			n: loo.vines, bias: signedWeight(app, loo.mean_error_kg_m), rmse: units.text("weight_per_m", loo.rmse_kg_m * 1000), msdr: t.number(loo.msdr, 2),
+			n: loo.vines, bias: signedWeight(app, loo.mean_error_kg_m), rmse: fineWeight(app, loo.rmse_kg_m), msdr: t.number(loo.msdr, 2),
 		}));
 	return lines;
 }
 
+/** With a third decimal: errors are small. @param {App} app @param {number} kg */
+function fineWeight({ t, units }, kg) {
+	return `${t.fixed(units.shown("weight_per_m", kg * 1000), 3)}\u00a0${units.unit("weight_per_m")}`;
+}
+
 /** @param {App} app @param {number} kg */
 function signedWeight(app, kg) {
-	const text = app.units.text("weight_per_m", Math.abs(kg) * 1000);
+	const text = fineWeight(app, Math.abs(kg));
 	return kg < -0.0005 ? `\u2212${text}` : text;
 }

@@ -65,9 +65,11 @@ async function compare(page, block, season, theme, ground = "light") {
 			continue;
 		}
 		if (stand.condition[i] === 5 || SYMBOLS[cls.symbol].glyph) continue;
-		// A point inside every dot that no tick, plus or bar touches.
-		const got = picture.at(p.x - 0.3 * r, p.y - 0.5 * r);
-		const want = cls.symbol === "ring" || cls.symbol === "half" ? GROUNDS[ground].ground : cls[ground];
+		// A point that no tick, plus or bar touches: in an open sign near the middle, in
+		// a full dot further out, clear of the pip of a weighed vine.
+		const open = cls.symbol === "ring" || cls.symbol === "half";
+		const got = open ? picture.at(p.x - 0.3 * r, p.y - 0.5 * r) : picture.at(p.x - 0.38 * r, p.y - 0.6 * r);
+		const want = open ? GROUNDS[ground].ground : cls[ground];
 		if (got === want) seen.right++;
 		else seen.wrong.push(`vine ${i} ${cls.key}: ${got}, not ${want}`);
 		seen.classes.add(cls.key);

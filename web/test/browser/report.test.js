@@ -133,7 +133,7 @@ test("from a sample: the trend and not the vine, refusals with their figures, li
 	const text = async (/** @type {string} */ at) => (await page.textContent(at)) ?? "";
 	assert.match(await text("#how .warning"), /trend, not the single vine.*71%/s);
 	assert.match(await text("#how"), /at least 8 are needed/);
-	assert.match(await text("#how"), /60 weighed vines, each estimated from the others, were missed by 0\.09.kg\/m/);
+	assert.match(await text("#how"), /60 weighed vines, each estimated from the others, were missed by 0\.090.kg\/m/);
 	assert.match(await text("#patches"), /No patch was tested: 60 vines were seen/);
 	assert.match(await text("#likely"), /Not tested.*probable that they lie under 0\.30.kg\/m/s);
 	assert.match(await text("#likely tbody tr"), /Likely 1.*46.*3.*43/s);
