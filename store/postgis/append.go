@@ -77,6 +77,9 @@ func (t *tx) Append(ctx context.Context, events []vine.Event) ([]store.Answer, e
 		if err = t.touchEvents(ctx, accepted); err == nil {
 			err = t.store(ctx, accepted, places)
 		}
+		if err == nil {
+			t.keepFresh(accepted, places)
+		}
 	}
 	if err != nil {
 		return nil, fail("append events", err)
@@ -101,7 +104,11 @@ func (t *tx) screen(ctx context.Context, events []vine.Event, lock bool) ([]logb
 		Vines:  make(map[vine.ID]vine.Place, len(needs.Vines)),
 	}
 	var b pgx.Batch
-	t.queueNeeds(&b, needs, found, lock)
+	if unknown := t.queueNeeds(&b, needs, found, lock); unknown {
+		if err := t.indexed(ctx); err != nil {
+			return nil, nil, nil, err
+		}
+	}
 	if err := t.pg.SendBatch(ctx, &b).Close(); err != nil {
 		return nil, nil, nil, err
 	}
@@ -109,8 +116,8 @@ func (t *tx) screen(ctx context.Context, events []vine.Event, lock bool) ([]logb
 	return accepted, answers, found.Vines, nil
 }
 
-// queueNeeds asks for what a batch needs.
-func (t *tx) queueNeeds(b *pgx.Batch, needs logbook.Needs, found logbook.Found, lock bool) {
+// queueNeeds asks for what a batch needs, and tells whether it asks for vines.
+func (t *tx) queueNeeds(b *pgx.Batch, needs logbook.Needs, found logbook.Found, lock bool) bool {
 	blocks := `SELECT b.block_id` + blocksIn + ` ORDER BY b.block_id`
 	if lock {
 		blocks += ` FOR NO KEY UPDATE`
@@ -150,6 +157,7 @@ func (t *tx) queueNeeds(b *pgx.Batch, needs logbook.Needs, found logbook.Found, 
 			return err
 		})
 	}
+	return len(unknown) > 0
 }
 
 // bytesOf gives ids in the form that pgx takes for arrays.

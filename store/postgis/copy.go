@@ -42,6 +42,9 @@ type copyReader struct {
 // copyPortion is about how many bytes are written at a time.
 const copyPortion = 1 << 16
 
+// copyHead opens what is copied: signature, flags, no extension.
+const copyHead = "PGCOPY\n\xff\r\n\x00" + "\x00\x00\x00\x00" + "\x00\x00\x00\x00"
+
 // Read gives the next bytes.
 func (c *copyReader) Read(p []byte) (int, error) {
 	if c.sent == len(c.row.buf) {
@@ -59,7 +62,7 @@ func (c *copyReader) fill() {
 	c.row.buf, c.sent = c.row.buf[:0], 0
 	if !c.begun {
 		c.begun = true
-		c.row.buf = append(c.row.buf, "PGCOPY\n\xff\r\n\x00"+"\x00\x00\x00\x00"+"\x00\x00\x00\x00"...)
+		c.row.buf = append(c.row.buf, copyHead...)
 	}
 	for c.next < c.n && len(c.row.buf) < copyPortion {
 		c.row.buf = binary.BigEndian.AppendUint16(c.row.buf, uint16(c.columns))

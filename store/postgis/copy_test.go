@@ -2,6 +2,8 @@ package postgis
 
 import (
 	"bytes"
+	"context"
+	"errors"
 	"io"
 	"testing"
 	"testing/iotest"
@@ -70,4 +72,46 @@ func TestCopyReader(t *testing.T) {
 	small, err := io.ReadAll(iotest.HalfReader(make()))
 	require.NoError(t, err)
 	assert.True(t, bytes.Equal(whole, small))
+}
+
+// TestCopyWriter gives what copyReader gives, and ends early where the producer
+// fails or nobody reads on.
+func TestCopyWriter(t *testing.T) {
+	ctx, stop := context.WithCancel(t.Context())
+	defer stop()
+	write := func(w *copyWriter, n int) error {
+		for i := range n {
+			if err := w.next(func(r *copyRow) { r.int8(int64(i)); r.text("x") }); err != nil {
+				return err
+			}
+		}
+		return nil
+	}
+	want, err := io.ReadAll(&copyReader{columns: 2, n: 10_000, write: func(r *copyRow, i int) { r.int8(int64(i)); r.text("x") }})
+	require.NoError(t, err)
+	w := newCopyWriter(ctx, 2)
+	made := w.produce(func(w *copyWriter) error { return write(w, 10_000) })
+	got, err := io.ReadAll(iotest.HalfReader(&streamReader{w: w}))
+	require.NoError(t, err)
+	require.NoError(t, <-made)
+	assert.True(t, bytes.Equal(want, got))
+
+	bad := errors.New("bad")
+	w = newCopyWriter(ctx, 2)
+	made = w.produce(func(w *copyWriter) error {
+		if err := write(w, 7_000); err != nil {
+			return err
+		}
+		return bad
+	})
+	_, err = io.ReadAll(&streamReader{w: w})
+	require.ErrorIs(t, err, bad)
+	require.ErrorIs(t, <-made, bad)
+
+	w = newCopyWriter(ctx, 2)
+	made = w.produce(func(w *copyWriter) error { return write(w, 1<<30) })
+	_, err = io.ReadFull(&streamReader{w: w}, make([]byte, 100))
+	require.NoError(t, err)
+	stop()
+	require.ErrorIs(t, <-made, context.Canceled)
 }

@@ -23,6 +23,17 @@ func (t *tx) fold(ctx context.Context) error {
 		if !b.dirty.any() {
 			continue
 		}
+		if t.foldsFresh(id) {
+			b.dirty, b.folded = dirty{}, true
+			f, err := t.foldFresh(ctx, id, b)
+			if err != nil {
+				return fail(fmt.Sprintf("fold block %d", id), err)
+			}
+			b.note(f)
+			continue
+		}
+		b.folded = true
+		t.logs.drop(id)
 		places, err := t.dirtyPlaces(ctx, id, b.dirty)
 		if err != nil {
 			return fail("fold", err)
@@ -32,12 +43,17 @@ func (t *tx) fold(ctx context.Context) error {
 		if err := f.run(ctx, places, nil); err != nil {
 			return fail(fmt.Sprintf("fold block %d", id), err)
 		}
-		b.whole = b.whole || f.carried
-		for _, s := range f.seasons {
-			b.seasons[s] = true
-		}
+		b.note(&f)
 	}
 	return nil
+}
+
+// note takes over what a fold changed.
+func (b *touched) note(f *folder) {
+	b.whole = b.whole || f.carried
+	for _, s := range f.seasons {
+		b.seasons[s] = true
+	}
 }
 
 // dirtyPlaces gives the places of the vines that must be folded.

@@ -60,13 +60,18 @@ func (t *tx) saveVines(vines []store.Vine) error {
 func (t *tx) markMoved(vines []store.Vine, write []int, old map[vine.ID]store.Vine) {
 	for _, i := range write {
 		v := vines[i]
-		if was, known := old[v.ID]; known && was.Planted == v.Planted {
+		was, known := old[v.ID]
+		if known && was.Planted == v.Planted {
 			continue
 		}
 		if !t.touched[v.Block].logged {
 			continue // no events, no states
 		}
 		d := &t.touched[v.Block].dirty
+		if !known && t.isNew(v.Block) {
+			d.all = true // its events are all at hand
+			continue
+		}
 		if d.vines == nil {
 			d.vines = map[vine.ID]bool{}
 		}
@@ -139,6 +144,9 @@ func (t *tx) knownVines(vines []store.Vine) (map[vine.ID]store.Vine, error) {
 	if len(ids) == 0 {
 		return nil, nil
 	}
+	if err := t.indexed(t.ctx); err != nil {
+		return nil, err
+	}
 	rows, err := t.pg.Query(t.ctx, `SELECT `+vineColumns+vinesIn, t.estate, ids)
 	if err != nil {
 		return nil, err
@@ -198,7 +206,7 @@ func (t *tx) sortVines(vines []store.Vine, old map[vine.ID]store.Vine) ([]int, e
 	if fresh == 0 {
 		return write, nil
 	}
-	if err := t.bulk.begin(t.ctx, t, fresh); err != nil {
+	if err := t.beginVines(t.ctx, fresh); err != nil {
 		return nil, err
 	}
 	first, err := t.newIDs(t.ctx, fresh)

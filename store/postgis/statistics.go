@@ -3,6 +3,7 @@ package postgis
 import (
 	"context"
 	"math/bits"
+	"sync"
 	"time"
 )
 
@@ -36,14 +37,16 @@ func (s *Store) analyze(ctx context.Context, sql string) {
 // analyzeAfter does what a finished transaction calls for; in the background
 // where a phone waits for its answer.
 func (s *Store) analyzeAfter(ctx context.Context, t *tx, background bool) {
+	grown := outgrown(t.logFrom, t.logTo)
+	var both sync.WaitGroup
+	if grown && !background {
+		both.Go(func() { s.analyze(ctx, analyzeLog) })
+	}
 	if t.wrote >= fewRecords {
 		s.analyze(ctx, analyzeGround)
 	}
-	if !outgrown(t.logFrom, t.logTo) {
-		return
-	}
-	if !background {
-		s.analyze(ctx, analyzeLog)
+	both.Wait()
+	if !grown || !background {
 		return
 	}
 	select {

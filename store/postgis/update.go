@@ -35,10 +35,13 @@ type tx struct {
 	pending []logbook.Accepted     // judged, not yet in the table
 	places  map[vine.ID]vine.Place // looked up already; in an Append only
 	names   oldNames
-	made    spans   // vines that the transaction made
-	bulk    bulk    // the filling of an empty table
-	fresh   vine.ID // the first id that the transaction gave; 0: none yet
-	wrote   int     // records of the ground
+	made    spans     // vines that the transaction made
+	bulk    bulk      // the filling of an empty table of vines
+	states  bulk      // … and of states
+	filling bool      // the table of vines is ours alone
+	logs    freshLogs // of blocks that it made
+	fresh   vine.ID   // the first id that the transaction gave; 0: none yet
+	wrote   int       // records of the ground
 
 	logFrom, logTo int64 // the estate's newest event before and after; both 0: none added
 }
@@ -52,6 +55,7 @@ type touched struct {
 	seasons  map[int]bool
 	dirty    dirty
 	logged   bool // it has events, or may have
+	folded   bool // its states were written
 }
 
 // Update runs f in one transaction, alone in its estate.
@@ -99,7 +103,8 @@ func (s *Store) inTx(ctx context.Context, patience, lock string, f func(*tx) err
 	}
 	// After a commit this does nothing. It must run although ctx has ended.
 	defer pg.Rollback(context.WithoutCancel(ctx))
-	t := &tx{reader: reader{pg, s.estate}, ctx: ctx, pg: pg, now: logbook.Instant(s.now()), touched: map[vine.ID]*touched{}}
+	t := &tx{ctx: ctx, pg: pg, now: logbook.Instant(s.now()), touched: map[vine.ID]*touched{}}
+	t.reader = reader{guarded{pg, t}, s.estate}
 	var b pgx.Batch
 	b.Queue(`SELECT set_config('lock_timeout', $1, true), pg_current_xact_id()::text`, patience)
 	b.Queue(lock, int32(lockClass), int32(s.estate))
@@ -158,16 +163,19 @@ func (s *Store) commit(ctx context.Context, t *tx) error {
 // finish does what is left to do before the commit: labels that clash, states,
 // revisions, notices.
 func (t *tx) finish(ctx context.Context) error {
-	if err := t.checkLabels(ctx); err != nil {
+	if err := t.bulk.finish(ctx, t); err != nil {
 		return err
 	}
-	if err := t.bulk.finish(ctx, t); err != nil {
-		return fail("build the indexes", err)
+	if err := t.checkLabels(ctx); err != nil {
+		return err
 	}
 	if err := t.saveOldNames(ctx); err != nil {
 		return fail("old labels", err)
 	}
 	if err := t.fold(ctx); err != nil {
+		return err
+	}
+	if err := t.states.finish(ctx, t); err != nil {
 		return err
 	}
 	return t.announce(ctx)
