@@ -6,43 +6,51 @@ import (
 	"testing"
 	"time"
 
+	"github.com/jackc/pgx/v5"
 	"github.com/stretchr/testify/require"
 )
 
 // BenchmarkAgainstASMVT draws the vines of the same tiles of a million vines
-// with the writer and with ST_AsMVT (PostGIS, stored EPSG:3857, GiST index, no
-// parallel plan), uncompressed; one op is a pass over all tiles with the one
-// and then with the other, so that both work with warm memory. At zoom 16 the
-// writer groups vines that look alike. Needs COURSON_TEST_POSTGIS.
+// with the writer and with ST_AsMVT (PostGIS, GiST index, no parallel plan),
+// uncompressed: from points as the store keeps them (EPSG:4326), and from a table
+// laid out for nothing but tiles (one flat table, EPSG:3857). One op is a pass
+// over all tiles with the one and then with the other, so that both work with
+// warm memory. At zoom 16 the writer groups vines that look alike. Needs
+// COURSON_TEST_POSTGIS.
 func BenchmarkAgainstASMVT(b *testing.B) {
-	c, ctx := postGIS(b), context.Background()
+	c := postGIS(b)
 	blocks := estate(b, 200)
 	loadVines(b, c, blocks)
-	only := Options{Without: []string{LayerBlocks, LayerRows, LayerRowLabels, LayerBlockLabels}}
-	var r Renderer
-	for z := uint8(16); z <= 20; z++ {
-		tiles := tilesOf(b, blocks, z, 40)
-		b.Run(fmt.Sprintf("z%d", z), func(b *testing.B) {
-			var ours, theirs time.Duration
-			var raw, buf []byte
-			for b.Loop() {
-				start := time.Now()
-				for _, tl := range tiles {
-					require.NoError(b, c.QueryRow(ctx, asMVT, tl.Z, tl.X, tl.Y).Scan(&raw))
-				}
-				theirs += time.Since(start)
-				start = time.Now()
-				for _, tl := range tiles {
-					buf = r.AppendVector(buf[:0], tl, blocks, only)
-				}
-				ours += time.Since(start)
-			}
-			n := float64(b.N * len(tiles))
-			b.ReportMetric(n/ours.Seconds(), "tiles/s")
-			b.ReportMetric(n/theirs.Seconds(), "ASMVT-tiles/s")
-			b.ReportMetric(theirs.Seconds()/ours.Seconds(), "ratio")
-		})
+	for _, from := range []struct{ name, sql string }{{"stored", asMVTStored}, {"laid-out", asMVT}} {
+		for z := uint8(16); z <= 20; z++ {
+			tiles := tilesOf(b, blocks, z, 40)
+			b.Run(fmt.Sprintf("%s/z%d", from.name, z), func(b *testing.B) { race(b, c, from.sql, blocks, tiles) })
+		}
 	}
+}
+
+// race measures both on the same tiles.
+func race(b *testing.B, c *pgx.Conn, sql string, blocks []BlockView, tiles []Tile) {
+	var r Renderer
+	only := Options{Without: []string{LayerBlocks, LayerRows, LayerRowLabels, LayerBlockLabels}}
+	var ours, theirs time.Duration
+	var raw, buf []byte
+	for b.Loop() {
+		start := time.Now()
+		for _, tl := range tiles {
+			require.NoError(b, c.QueryRow(context.Background(), sql, tl.Z, tl.X, tl.Y).Scan(&raw))
+		}
+		theirs += time.Since(start)
+		start = time.Now()
+		for _, tl := range tiles {
+			buf = r.AppendVector(buf[:0], tl, blocks, only)
+		}
+		ours += time.Since(start)
+	}
+	n := float64(b.N * len(tiles))
+	b.ReportMetric(n/ours.Seconds(), "tiles/s")
+	b.ReportMetric(n/theirs.Seconds(), "ASMVT-tiles/s")
+	b.ReportMetric(theirs.Seconds()/ours.Seconds(), "ratio")
 }
 
 // BenchmarkVines measures the writer alone on one tile of vines, one by one and
