@@ -1,0 +1,72 @@
+// Makes the pictures of the README from a running demo estate:
+//
+//	node test/pictures.mjs http://127.0.0.1:8480 ../testdata/pictures [names…]
+//
+// A person then looks at them.
+import path from "node:path";
+import { worldX, worldY } from "../lib/ground.js";
+import { lens } from "./browser/picture.js";
+import { atRest, launch, openPage, until } from "./browser/start.js";
+
+const [address, folder, ...only] = process.argv.slice(2);
+if (!address || !folder) {
+	console.error("say where the server is and which folder takes the pictures");
+	process.exit(2);
+}
+const get = async (/** @type {string} */ url) => (await fetch(address + url)).json();
+const { season } = await get("/api/estate");
+const { blocks } = await get(`/api/blocks?season=${season}`);
+await foundEverywhere();
+const browser = await launch();
+
+/** Waits until everything is worked out that the pictures show. */
+async function foundEverywhere() {
+	for (const s of [season, season - 1])
+		for (let left = 240; left > 0; left--) {
+			const { blocks } = await get(`/api/findings?season=${s}`);
+			if (blocks.every((/** @type {any} */ b) => b.state === "ready")) break;
+			await new Promise((resolve) => setTimeout(resolve, 500));
+		}
+}
+
+const half = blocks.find((/** @type {any} */ b) => b.totals.progress.done && b.totals.progress.not_started) ?? blocks[0];
+/** @param {any} block @param {number} zoom */
+const at = (block, zoom) => `&at=${block.center[0]},${block.center[1]},${zoom}`;
+
+/** @type {Record<string, (take: (url: string, act?: (page: import("playwright-core").Page) => Promise<any>, more?: object) => Promise<void>) => Promise<void>>} */
+const pictures = {
+	pruning: (take) => take(`/#season=${season}&theme=progress`),
+	vigour: (take) => take(`/#season=${season - 1}&theme=vigour`),
+	patches: (take) => take(`/#season=${season - 1}&theme=patches${at(half, 17.6)}`),
+	condition: (take) => take(`/#season=${season}&theme=condition${at(half, 18.6)}`),
+	vine: async (take) => {
+		const { vines } = await get(`/api/vines?find=${half.code}/9/31`);
+		await take(`/#season=${season}&theme=condition&vine=${vines[0].id}&at=${vines[0].lon},${vines[0].lat},19.4`);
+	},
+	marking: async (take) => {
+		const ends = await Promise.all([12, 27].map(async (n) => (await get(`/api/vines?find=${half.code}/40/${n}`)).vines[0]));
+		const middle = [ends[0].lon / 2 + ends[1].lon / 2, ends[0].lat / 2 + ends[1].lat / 2];
+		await take(`/#season=${season}&theme=progress&at=${middle},19.6`, async (page) => {
+			await page.click(".map-buttons button:last-child");
+			const { onScreen } = await lens(page);
+			for (const v of ends) {
+				const p = onScreen(worldX(v.lon), worldY(v.lat));
+				await page.mouse.click(p.x, p.y);
+			}
+		});
+	},
+	report: (take) => take(`/report#block=${half.code}&season=${season - 1}`, (page) => until(page, "the report", () => document.documentElement.dataset.report === "ready")),
+};
+
+for (const [name, make] of Object.entries(pictures)) {
+	if (only.length && !only.includes(name)) continue;
+	await make(async (url, act) => {
+		const { page, context } = await openPage(browser, address + url, { width: 1280, height: 800 });
+		if (!url.startsWith("/report")) await atRest(page);
+		await act?.(page);
+		if (!url.startsWith("/report")) await atRest(page);
+		await page.screenshot({ path: path.join(folder, `${name}.png`), timeout: 180_000 });
+		await context.close();
+	});
+}
+await browser.close();
