@@ -24,19 +24,21 @@ const module = "courson/geo/"
 // mayImport says which rooms of geo/ each room builds on; what those build on
 // comes with them. Formats may use any of them.
 var mayImport = map[string][]string{
-	"vine":    nil,
-	"stand":   {"vine"},
-	"frame":   nil,
-	"layout":  {"frame"},
-	"krige":   nil,
-	"vigour":  {"stand", "krige"},
-	"patch":   {"stand"},
-	"pruning": {"vine", "stand"},
-	"replant": {"stand"},
-	"crew":    {"stand"},
-	"rate":    {"stand"},
-	"raster":  {"frame"},
-	"tile":    {"stand"},
+	"vine":            nil,
+	"stand":           {"vine"},
+	"frame":           nil,
+	"layout":          {"frame"},
+	"krige":           nil,
+	"vigour":          {"stand", "krige"},
+	"patch":           {"stand"},
+	"pruning":         {"vine", "stand"},
+	"pruning/renewal": {"vine"},
+	"pruning/runs":    nil,
+	"replant":         {"stand"},
+	"crew":            {"stand"},
+	"rate":            {"stand"},
+	"raster":          {"frame"},
+	"tile":            {"stand"},
 }
 
 // outside are packages that reach for the world beyond the arguments, with all
