@@ -8,6 +8,7 @@ package store
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"iter"
 	"time"
@@ -125,6 +126,11 @@ type Plans interface {
 	// PlanEntries gives what the newest plan of the kind says for the vines of a
 	// block, in no order; empty where there is none.
 	PlanEntries(ctx context.Context, kind PlanKind, season int, block vine.ID) ([]PlanEntry, error)
+	// PlanVersion gives one version, wrapped ErrNotFound if there is none.
+	PlanVersion(ctx context.Context, id int64) (Plan, []PlanEntry, error)
+	// Standards gives the newest standards of every block that has any, in order
+	// of block; those of the estate first.
+	Standards(ctx context.Context) ([]Standards, error)
 }
 
 // Tx is a transaction being written. It sees what it has written itself, also
@@ -152,6 +158,10 @@ type Tx interface {
 	// SavePlan writes a new version for one block and gives its id; ID is not
 	// read. Made zero is set to now.
 	SavePlan(Plan, []PlanEntry) (int64, error)
+	// SaveStandards writes a new version of the standards of a block, or of the
+	// estate. It counts as a change of the ground: of the block, or of all blocks.
+	// The value must be a JSON object. Made zero is set to now.
+	SaveStandards(Standards) error
 }
 
 // Estate is the whole property that one store keeps.
@@ -297,4 +307,13 @@ type PlanEntry struct {
 	Canes  int
 	Spurs  int
 	Reason string
+}
+
+// Standards is what the owner set for a block, in one version. What stands in it
+// is not the store's business.
+type Standards struct {
+	Block vine.ID // 0: the estate, for every block that has none of its own
+	Made  time.Time
+	By    string
+	Value json.RawMessage // a JSON object
 }

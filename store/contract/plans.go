@@ -16,6 +16,9 @@ func planTests() map[string]func(*testing.T, Harness) {
 		"the newest is in use, the old stays": planVersions,
 		"of its kind, season and block":       planSelection,
 		"of vines that are there":             planChecks,
+		"any version can be read":             planVersion,
+		"standards: the newest counts":        standardsVersions,
+		"standards are checked":               standardsChecks,
 	}
 }
 
@@ -119,4 +122,87 @@ func planChecks(t *testing.T, h Harness) {
 	plans, err := s.PlanList(t.Context(), store.PlanPruning, 2027, 0)
 	require.NoError(t, err)
 	assert.Empty(t, plans)
+}
+
+func planVersion(t *testing.T, h Harness) {
+	s := h.open(t)
+	f := plant(t, s, "H3", 1, 2)
+	entries := []store.PlanEntry{{Vine: f.vines[0][0].ID, Nodes: 12, Canes: 1, Spurs: 2, Reason: "growth"}}
+	var first, second int64
+	update(t, s, func(tx store.Tx) (err error) {
+		if first, err = tx.SavePlan(store.Plan{Kind: store.PlanPruning, Season: 2027, Block: f.block.ID, By: "Ada", Inputs: map[string]any{"a": 1.5}}, entries); err != nil {
+			return err
+		}
+		second, err = tx.SavePlan(store.Plan{Kind: "other", Season: 2028, Block: f.block.ID}, nil)
+		return err
+	})
+	p, got, err := s.PlanVersion(t.Context(), first)
+	require.NoError(t, err)
+	assert.Equal(t, entries, got)
+	assert.Equal(t, []any{first, store.PlanPruning, 2027, f.block.ID, "Ada", map[string]any{"a": 1.5}}, []any{p.ID, p.Kind, p.Season, p.Block, p.By, p.Inputs})
+	p, got, err = s.PlanVersion(t.Context(), second)
+	require.NoError(t, err)
+	assert.Empty(t, got)
+	assert.Equal(t, store.PlanKind("other"), p.Kind)
+	_, _, err = s.PlanVersion(t.Context(), second+1000)
+	require.ErrorIs(t, err, store.ErrNotFound)
+}
+
+func standardsVersions(t *testing.T, h Harness) {
+	s := h.open(t)
+	a, b := plant(t, s, "A", 1, 1), plant(t, s, "B", 1, 1)
+	none, err := s.Standards(t.Context())
+	require.NoError(t, err)
+	assert.Empty(t, none)
+	revisions := func() (out [2][2]int64) {
+		blocks, err := s.Blocks(t.Context())
+		require.NoError(t, err)
+		for i, b := range blocks {
+			out[i] = [2]int64{b.Revision, b.GroundRev}
+		}
+		return out
+	}
+	save := func(block vine.ID, by, value string) {
+		update(t, s, func(tx store.Tx) error {
+			return tx.SaveStandards(store.Standards{Block: block, By: by, Value: []byte(value)})
+		})
+	}
+	before := revisions()
+	save(a.block.ID, "Ada", `{"x": 1}`)
+	save(a.block.ID, "Bo", `{"x": [2, "é"], "y": {"z": null}}`)
+	after := revisions()
+	assert.Equal(t, after[0][0], after[0][1], "a change of the ground")
+	assert.Greater(t, after[0][0], before[0][0])
+	assert.Equal(t, before[1], after[1], "of this block only")
+	save(0, "Cy", `{}`)
+	assert.Greater(t, revisions()[1][1], after[1][1], "the estate's are for every block")
+	got, err := s.Standards(t.Context())
+	require.NoError(t, err)
+	require.Len(t, got, 2)
+	assert.Equal(t, []vine.ID{0, a.block.ID}, []vine.ID{got[0].Block, got[1].Block})
+	assert.Equal(t, []string{"Cy", "Bo"}, []string{got[0].By, got[1].By})
+	assert.JSONEq(t, `{"x": [2, "é"], "y": {"z": null}}`, string(got[1].Value))
+	assert.WithinDuration(t, time.Now(), got[1].Made, time.Minute)
+	_ = b
+}
+
+func standardsChecks(t *testing.T, h Harness) {
+	s := h.open(t)
+	f := plant(t, s, "A", 1, 1)
+	for name, v := range map[string]store.Standards{
+		"no value":      {Block: f.block.ID},
+		"a list":        {Block: f.block.ID, Value: []byte(`[1]`)},
+		"broken":        {Block: f.block.ID, Value: []byte(`{"a"`)},
+		"zero in a key": {Block: f.block.ID, Value: []byte(`{"\u0000": 1}`)},
+		"zero in by":    {Block: f.block.ID, By: "\x00", Value: []byte(`{}`)},
+	} {
+		require.Error(t, s.Update(t.Context(), func(tx store.Tx) error { return tx.SaveStandards(v) }), name)
+	}
+	err := s.Update(t.Context(), func(tx store.Tx) error {
+		return tx.SaveStandards(store.Standards{Block: f.block.ID + 5000, Value: []byte(`{}`)})
+	})
+	require.ErrorIs(t, err, store.ErrNotFound)
+	got, err := s.Standards(t.Context())
+	require.NoError(t, err)
+	assert.Empty(t, got)
 }

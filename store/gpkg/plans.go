@@ -11,12 +11,17 @@ import (
 	"courson/store/logbook"
 )
 
-func readPlans(c *conn, kind store.PlanKind, season int, block vine.ID) (out []store.Plan, err error) {
-	err = c.each(`SELECT id, block_id, made, by_whom, source, inputs FROM plan
-		WHERE kind = ? AND season = ? AND (? = 0 OR block_id = ?) ORDER BY id DESC`, func(s *sqlite3.Stmt) error {
+const planColumns = "id, block_id, made, by_whom, source, inputs, kind, season"
+
+func readPlans(c *conn, kind store.PlanKind, season int, block vine.ID) ([]store.Plan, error) {
+	return plansBy(c, `kind = ? AND season = ? AND (? = 0 OR block_id = ?) ORDER BY id DESC`, string(kind), season, block, block)
+}
+
+func plansBy(c *conn, which string, args ...any) (out []store.Plan, err error) {
+	err = c.each("SELECT "+planColumns+" FROM plan WHERE "+which, func(s *sqlite3.Stmt) error {
 		p := store.Plan{
-			ID: s.ColumnInt64(0), Kind: kind, Season: season, Block: s.ColumnInt64(1),
-			Made: moment(s.ColumnInt64(2)), By: s.ColumnText(3), Source: s.ColumnText(4),
+			ID: s.ColumnInt64(0), Block: s.ColumnInt64(1), Made: moment(s.ColumnInt64(2)), By: s.ColumnText(3), Source: s.ColumnText(4),
+			Kind: store.PlanKind(s.ColumnText(6)), Season: s.ColumnInt(7),
 		}
 		p.Inputs, err = readExtra(s.ColumnRawText(5))
 		if err != nil {
@@ -24,19 +29,31 @@ func readPlans(c *conn, kind store.PlanKind, season int, block vine.ID) (out []s
 		}
 		out = append(out, p)
 		return nil
-	}, string(kind), season, block, block)
+	}, args...)
 	return out, err
 }
 
-func readPlanEntries(c *conn, kind store.PlanKind, season int, block vine.ID) (out []store.PlanEntry, err error) {
-	err = c.each(`SELECT vine_id, nodes, canes, spurs, reason FROM plan_entry WHERE plan_id =
-		(SELECT max(id) FROM plan WHERE kind = ? AND season = ? AND block_id = ?)`, func(s *sqlite3.Stmt) error {
+func readPlanEntries(c *conn, kind store.PlanKind, season int, block vine.ID) ([]store.PlanEntry, error) {
+	return entriesBy(c, `(SELECT max(id) FROM plan WHERE kind = ? AND season = ? AND block_id = ?)`, string(kind), season, block)
+}
+
+func entriesBy(c *conn, plan string, args ...any) (out []store.PlanEntry, err error) {
+	err = c.each(`SELECT vine_id, nodes, canes, spurs, reason FROM plan_entry WHERE plan_id = `+plan, func(s *sqlite3.Stmt) error {
 		out = append(out, store.PlanEntry{
 			Vine: s.ColumnInt64(0), Nodes: said(s, 1), Canes: said(s, 2), Spurs: said(s, 3), Reason: s.ColumnText(4),
 		})
 		return nil
-	}, string(kind), season, block)
+	}, args...)
 	return out, err
+}
+
+func readPlanVersion(c *conn, id int64) (store.Plan, []store.PlanEntry, error) {
+	plans, err := plansBy(c, "id = ?", id)
+	if err != nil || len(plans) == 0 {
+		return store.Plan{}, nil, orMissing(err, "plan %d", id)
+	}
+	entries, err := entriesBy(c, "?", id)
+	return plans[0], entries, err
 }
 
 // said reads a number of a plan; NULL is "not said", -1.

@@ -139,3 +139,16 @@ func (r reader) PlanEntries(ctx context.Context, kind store.PlanKind, season int
 		return readPlanEntries(c, kind, season, block)
 	})
 }
+
+func (r reader) PlanVersion(ctx context.Context, id int64) (store.Plan, []store.PlanEntry, error) {
+	var plan store.Plan
+	entries, err := get(ctx, r, fmt.Sprintf("plan %d", id), func(c *conn) (entries []store.PlanEntry, err error) {
+		plan, entries, err = readPlanVersion(c, id)
+		return entries, err
+	})
+	return plan, entries, err
+}
+
+func (r reader) Standards(ctx context.Context) ([]store.Standards, error) {
+	return get(ctx, r, "standards", readStandards)
+}

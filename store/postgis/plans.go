@@ -14,10 +14,12 @@ import (
 
 // PlanList gives the heads of the plans of a kind and season, newest first.
 func (r reader) PlanList(ctx context.Context, kind store.PlanKind, season int, block vine.ID) ([]store.Plan, error) {
-	rows, err := r.q.Query(ctx, `
-		SELECT plan_id, kind, season, block_id, made, by_whom, source, inputs FROM plan
-		WHERE estate_id = $1 AND kind = $2 AND season = $3 AND ($4 = 0 OR block_id = $4)
-		ORDER BY plan_id DESC`, r.estate, kind, season, block)
+	return r.plansBy(ctx, `kind = $2 AND season = $3 AND ($4 = 0 OR block_id = $4) ORDER BY plan_id DESC`, kind, season, block)
+}
+
+func (r reader) plansBy(ctx context.Context, which string, args ...any) ([]store.Plan, error) {
+	rows, err := r.q.Query(ctx, `SELECT plan_id, kind, season, block_id, made, by_whom, source, inputs FROM plan
+		WHERE estate_id = $1 AND `+which, append([]any{r.estate}, args...)...)
 	if err != nil {
 		return nil, fail("plans", err)
 	}
@@ -37,11 +39,12 @@ func (r reader) PlanList(ctx context.Context, kind store.PlanKind, season int, b
 // PlanEntries gives what the newest plan of the kind says for the vines of a
 // block.
 func (r reader) PlanEntries(ctx context.Context, kind store.PlanKind, season int, block vine.ID) ([]store.PlanEntry, error) {
-	rows, err := r.q.Query(ctx, `
-		SELECT vine_id, nodes, canes, spurs, reason FROM plan_entry
-		WHERE estate_id = $1 AND plan_id = (
-		    SELECT max(plan_id) FROM plan WHERE estate_id = $1 AND kind = $2 AND season = $3 AND block_id = $4)
-		ORDER BY vine_id`, r.estate, kind, season, block)
+	return r.entriesBy(ctx, `(SELECT max(plan_id) FROM plan WHERE estate_id = $1 AND kind = $2 AND season = $3 AND block_id = $4)`, kind, season, block)
+}
+
+func (r reader) entriesBy(ctx context.Context, plan string, args ...any) ([]store.PlanEntry, error) {
+	rows, err := r.q.Query(ctx, `SELECT vine_id, nodes, canes, spurs, reason FROM plan_entry
+		WHERE estate_id = $1 AND plan_id = `+plan+` ORDER BY vine_id`, append([]any{r.estate}, args...)...)
 	if err != nil {
 		return nil, fail("plan entries", err)
 	}
@@ -51,6 +54,19 @@ func (r reader) PlanEntries(ctx context.Context, kind store.PlanKind, season int
 		return e, err
 	})
 	return entries, fail("plan entries", err)
+}
+
+// PlanVersion gives one version.
+func (r reader) PlanVersion(ctx context.Context, id int64) (store.Plan, []store.PlanEntry, error) {
+	plans, err := r.plansBy(ctx, `plan_id = $2`, id)
+	if err != nil {
+		return store.Plan{}, nil, err
+	}
+	if len(plans) == 0 {
+		return store.Plan{}, nil, fail(fmt.Sprintf("plan %d", id), store.ErrNotFound)
+	}
+	entries, err := r.entriesBy(ctx, `$2`, id)
+	return plans[0], entries, err
 }
 
 // SavePlan writes a new version of a plan for one block.
