@@ -229,7 +229,7 @@ func patchesOf(f *work.Findings) *patchesJSON {
 	if p == nil {
 		return nil
 	}
-	out := &patchesJSON{Quantity: f.Tested.Quantity, Label: f.Tested.Label, Unit: f.Tested.Unit, Rate: work.PatchRate,
+	out := &patchesJSON{Quantity: f.Tested.Quantity, Label: f.Tested.Label, Unit: f.Tested.Unit, Rate: f.Search.Rate,
 		Judged: p.Judged, Scattered: p.Scattered, List: []patchJSON{}}
 	if p.Refused != nil {
 		out.Refused = p.Refused.Error()
@@ -291,7 +291,7 @@ func likelyOf(f *work.Findings) *likelyJSON {
 	if l == nil {
 		return nil
 	}
-	out := &likelyJSON{LimitKgM: f.LimitKg, Level: work.LikelyLevel, Measured: l.Measured, List: []likelyPatchJSON{}}
+	out := &likelyJSON{LimitKgM: f.LimitKg, Level: f.Search.Level, Measured: l.Measured, List: []likelyPatchJSON{}}
 	if l.Refused != nil {
 		out.Refused = l.Refused.Error()
 	}

@@ -97,6 +97,8 @@ func TestOpenAPI_AnswersFit(t *testing.T) {
 		"/api/vines":                         "/api/vines?find=H3/1/5",
 		"/api/vines/{id}":                    fmt.Sprintf("/api/vines/%d", v),
 		"/api/legends":                       "/api/legends",
+		"/api/blocks/{block}/standards":      "/api/blocks/H3/standards",
+		"/api/standards":                     "/api/standards",
 	} {
 		t.Run(path, func(t *testing.T) {
 			s := d.Paths[path]["get"].Responses["200"].Content["application/json"].Schema

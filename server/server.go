@@ -16,6 +16,7 @@ import (
 	"net/http"
 	"net/url"
 	"runtime"
+	"strings"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -196,6 +197,10 @@ func (s *Server) routes() []route {
 		{http.MethodGet, "/api/blocks/{block}/weighing.csv", s.getWeighingCSV},
 		{http.MethodGet, "/api/blocks/{block}/findings", s.getBlockFindings},
 		{http.MethodGet, "/api/blocks/{block}/findings.csv", s.getFindingsCSV},
+		{http.MethodGet, "/api/blocks/{block}/standards", s.getStandards},
+		{http.MethodPut, "/api/blocks/{block}/standards", s.putStandards},
+		{http.MethodGet, "/api/standards", s.getEstateStandards},
+		{http.MethodPut, "/api/standards", s.putEstateStandards},
 		{http.MethodGet, "/api/findings", s.getFindings},
 		{http.MethodPost, "/api/findings", s.postFindings},
 		{http.MethodGet, "/api/patches.csv", s.getPatchesCSV},
@@ -237,7 +242,6 @@ func (s *Server) routed() (http.Handler, error) {
 	r.NotFound(s.wrap(func(_ http.ResponseWriter, r *http.Request) error {
 		return refuse(http.StatusNotFound, "", "there is nothing at %s", r.URL.Path)
 	}))
-	r.MethodNotAllowed(s.wrap(s.wrongMethod))
 	for _, rt := range s.routes() {
 		var h http.Handler = s.wrap(rt.handle)
 		if !unlimited(rt.pattern) {
@@ -245,20 +249,23 @@ func (s *Server) routed() (http.Handler, error) {
 		}
 		r.Method(rt.method, rt.pattern, h)
 	}
+	r.MethodNotAllowed(s.wrap(func(w http.ResponseWriter, req *http.Request) error { return wrongMethod(r, w, req) }))
 	return r, nil
 }
 
 // wrongMethod says which methods there are.
-func (s *Server) wrongMethod(w http.ResponseWriter, r *http.Request) error {
-	allow := "GET, HEAD"
-	switch r.URL.Path {
-	case "/api/events":
-		allow = "POST"
-	case "/api/findings":
-		allow = "GET, HEAD, POST"
+func wrongMethod(routes chi.Routes, w http.ResponseWriter, r *http.Request) error {
+	var allow []string
+	for _, method := range []string{http.MethodGet, http.MethodPost, http.MethodPut} {
+		if routes.Match(chi.NewRouteContext(), method, r.URL.Path) {
+			allow = append(allow, method)
+			if method == http.MethodGet {
+				allow = append(allow, http.MethodHead)
+			}
+		}
 	}
-	w.Header().Set("Allow", allow)
-	return refuse(http.StatusMethodNotAllowed, "", "%s is not possible here; there is %s", r.Method, allow)
+	w.Header().Set("Allow", strings.Join(allow, ", "))
+	return refuse(http.StatusMethodNotAllowed, "", "%s is not possible here; there is %s", r.Method, strings.Join(allow, ", "))
 }
 
 // wrap turns the error of a handler into its answer.

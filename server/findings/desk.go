@@ -306,7 +306,11 @@ func (d *Desk) jobFor(ctx context.Context, k Key) (work.FindJob, error) {
 	if err != nil {
 		return work.FindJob{}, err
 	}
-	job := work.FindJob{Now: now, Cultivar: cultivar, Stop: func() bool { d.giveWay(); return ctx.Err() != nil },
+	search, err := d.search(ctx, k.Block)
+	if err != nil {
+		return work.FindJob{}, err
+	}
+	job := work.FindJob{Now: now, Cultivar: cultivar, Search: search, Stop: func() bool { d.giveWay(); return ctx.Err() != nil },
 		Progress: func(share float64) { d.progress(k, share) }}
 	seasons, err := d.stands.Seasons(ctx)
 	if err != nil {
@@ -322,6 +326,16 @@ func (d *Desk) jobFor(ctx context.Context, k Key) (work.FindJob, error) {
 		}
 	}
 	return job, nil
+}
+
+// search is how patches are looked for in a block.
+func (d *Desk) search(ctx context.Context, block vine.ID) (work.PatchStandards, error) {
+	h, err := d.stands.Head(ctx, block)
+	if err != nil {
+		return work.PatchStandards{}, err
+	}
+	settled, err := d.stands.Standards(ctx, h.Block)
+	return settled.Patches, err
 }
 
 // Measured gives a block in a season with all that was measured, and what

@@ -122,7 +122,10 @@ func (c *Cache) load(ctx context.Context, k key) (*entry, error) {
 func (c *Cache) fill(ctx context.Context, e *entry, h *Head) error {
 	g := e.site.ground
 	s := stand.NewStand(g, e.key.season, h.Revision)
-	s.Rule = c.rule(ctx)
+	var err error
+	if s.Rule, err = c.rule(ctx, h); err != nil {
+		return err
+	}
 	plan, id, err := c.planned(ctx, e)
 	if err != nil {
 		return err
@@ -198,15 +201,13 @@ func (c *Cache) planned(ctx context.Context, e *entry) (plan []stand.PlanNodes, 
 	return plan, plans[0].ID, nil
 }
 
-// rule is how this estate's measures become classes of vigour.
-func (c *Cache) rule(ctx context.Context) stand.Rule {
-	r := stand.DefaultRule()
-	if e, err := c.Estate(ctx); err == nil {
-		if scale, ok := stand.ParseScale(e.ScoreScale); ok {
-			r.Scale = scale
-		}
+// rule is how measures become classes of vigour in a block.
+func (c *Cache) rule(ctx context.Context, h *Head) (stand.Rule, error) {
+	set, err := c.heads(ctx)
+	if err != nil {
+		return stand.Rule{}, err
 	}
-	return r
+	return set.book.Rule(set.estate, h.Block)
 }
 
 func (c *Cache) count(f func(*Stats)) {

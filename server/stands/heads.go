@@ -11,6 +11,7 @@ import (
 	"github.com/paulmach/orb"
 
 	"courson/geo/vine"
+	"courson/server/work"
 	"courson/store"
 )
 
@@ -41,6 +42,7 @@ type headSet struct {
 	list    []*Head
 	byID    map[vine.ID]*Head
 	byCode  map[string]*Head // code in lower case
+	book    work.Rulebook
 }
 
 // heads gives the blocks as they are now: read anew when something happened
@@ -73,6 +75,9 @@ func (c *Cache) readHeads(ctx context.Context) (*headSet, error) {
 	}
 	if set.seasons, err = c.store.Seasons(ctx); err != nil {
 		return nil, fmt.Errorf("seasons: %w", err)
+	}
+	if set.book, err = work.ReadRulebook(ctx, c.store); err != nil {
+		return nil, err
 	}
 	blocks, err := c.store.Blocks(ctx)
 	if err != nil {

@@ -12,6 +12,7 @@ import (
 
 	"courson/geo/tile"
 	"courson/geo/vine"
+	"courson/server/work"
 	"courson/store"
 )
 
@@ -243,4 +244,13 @@ func each[T any](ctx context.Context, heads []*Head, f func(context.Context, *He
 		return nil, err
 	}
 	return slices.Clip(out), nil
+}
+
+// Standards gives what counts for a block.
+func (c *Cache) Standards(ctx context.Context, b store.Block) (work.Settled, error) {
+	set, err := c.heads(ctx)
+	if err != nil {
+		return work.Settled{}, err
+	}
+	return set.book.For(b)
 }

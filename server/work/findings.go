@@ -21,14 +21,6 @@ import (
 // other findings.
 const findingsVersion = 1
 
-// LikelyLevel is the probability of lying under the limit from which a vine
-// counts as likely weak; PatchRate the share of false findings among the vines
-// found. Both are common practice.
-const (
-	LikelyLevel = 0.8
-	PatchRate   = 0.05
-)
-
 // Measured is a block in one season with all that was measured on its vines.
 type Measured struct {
 	Stand   *stand.Stand
@@ -40,6 +32,7 @@ type FindJob struct {
 	Now      Measured
 	Earlier  []Measured // earlier seasons on the same ground, newest first
 	Cultivar string
+	Search   PatchStandards
 	Stop     func() bool
 	Progress func(share float64)
 }
@@ -59,6 +52,7 @@ type Findings struct {
 	Patches *patch.Found
 	Likely  *patch.LikelyFound // nil where every vine was seen
 	LimitKg float64            // under which a vine counts as weak, kg/m
+	Search  PatchStandards     // how patches were looked for
 	Change  *Change            // nil without an earlier season
 }
 
@@ -66,7 +60,7 @@ type Findings struct {
 // honestly is refused in the parts; an error is a stop or a fault.
 func Find(job FindJob) (*Findings, error) {
 	s := job.Now.Stand
-	out := &Findings{Stand: s}
+	out := &Findings{Stand: s, Search: job.Search}
 	var err error
 	if out.Vigour, err = vigourOf(job); err != nil {
 		return nil, fmt.Errorf("vigour of block %s, season %d: %w", s.Ground.Code, s.Season, err)
@@ -145,7 +139,7 @@ func (f *Findings) findPatches(job FindJob) error {
 	for _, q := range quantities(job.Now) {
 		b := patch.Block{Stand: job.Now.Stand, Value: q.column, Cultivar: job.Cultivar}
 		b.Before = before[q.key()]
-		got, err := patch.Find(patch.Input{Blocks: []patch.Block{b}, Rate: PatchRate})
+		got, err := patch.Find(job.Search.search(b))
 		if err != nil {
 			return err
 		}
@@ -167,7 +161,7 @@ func (f *Findings) findLikely(job FindJob) error {
 		return nil
 	}
 	in := patch.Sample{Stand: s, Probability: patch.NewColumn(s.Ground.Len()), Measured: patch.NewColumn(s.Ground.Len()),
-		NuggetShare: v.Kriging.Nugget, Level: LikelyLevel}
+		NuggetShare: v.Kriging.Nugget, Level: job.Search.Level, Least: job.Search.Least}
 	for i, basis := range v.Basis {
 		if basis == vigour.Measured || basis == vigour.Calibrated {
 			in.Measured.Set(i, float64(v.KgPerM[i]))
@@ -317,7 +311,7 @@ func (f *Findings) patchy(i int) stand.Patchy {
 // Stamp names what a job works from: the same measures give the same stamp.
 func Stamp(job FindJob) string {
 	h := fnv.New64a()
-	fmt.Fprintf(h, "%d %q", findingsVersion, job.Cultivar)
+	fmt.Fprintf(h, "%d %q %v", findingsVersion, job.Cultivar, job.Search)
 	for _, m := range append([]Measured{job.Now}, job.Earlier...) {
 		m.print(h)
 	}

@@ -57,7 +57,15 @@ func findBlockSeason(ctx context.Context, st store.Store, b store.Block, season 
 		in, err := VigourInput(ctx, st, s)
 		return Measured{Stand: s, Columns: in.Columns}, err
 	}
-	job := FindJob{Cultivar: Cultivar(b), Stop: func() bool { return ctx.Err() != nil }}
+	book, err := ReadRulebook(ctx, st)
+	if err != nil {
+		return nil, err
+	}
+	settled, err := book.For(b)
+	if err != nil {
+		return nil, err
+	}
+	job := FindJob{Cultivar: Cultivar(b), Search: settled.Patches, Stop: func() bool { return ctx.Err() != nil }}
 	if job.Now, err = measured(season); err != nil {
 		return nil, err
 	}

@@ -164,6 +164,15 @@ type reader interface {
 	store.Plans
 }
 
+// RuleOf says how measures become classes of vigour in a block.
+func RuleOf(ctx context.Context, st reader, estate store.Estate, b store.Block) (stand.Rule, error) {
+	book, err := ReadRulebook(ctx, st)
+	if err != nil {
+		return stand.Rule{}, err
+	}
+	return book.Rule(estate, b)
+}
+
 // LoadStand gives the columns of a season on a ground: the states that the log
 // gives and the nodes of the newest pruning plan. Scores are on the estate's
 // scale. Its revision is the block's before the states were read, so that a
@@ -178,8 +187,8 @@ func LoadStand(ctx context.Context, st reader, g *stand.Ground, season int) (*st
 		return nil, fmt.Errorf("stand of block %s, season %d: %w", g.Code, season, err)
 	}
 	s := stand.NewStand(g, season, b.Revision)
-	if scale, ok := stand.ParseScale(estate.ScoreScale); ok {
-		s.Rule.Scale = scale
+	if s.Rule, err = RuleOf(ctx, st, estate, b); err != nil {
+		return nil, fmt.Errorf("stand of block %s, season %d: %w", g.Code, season, err)
 	}
 	for vs, err := range st.States(ctx, g.Block, season, 0) {
 		if err != nil {
