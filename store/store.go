@@ -307,6 +307,8 @@ type PlanEntry struct {
 	Canes  int
 	Spurs  int
 	Reason string
+	// Detail is what the kind of plan says beyond that, a JSON object; empty: nothing.
+	Detail json.RawMessage
 }
 
 // Standards is what the owner set for a block, in one version. What stands in it

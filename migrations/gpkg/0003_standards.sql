@@ -12,3 +12,6 @@ CREATE TABLE standards (
 	value TEXT NOT NULL
 );
 CREATE INDEX standards_for ON standards (block_id);
+
+-- What a kind of plan says of a vine beyond nodes, canes and spurs: a JSON object.
+ALTER TABLE plan_entry ADD COLUMN detail TEXT;

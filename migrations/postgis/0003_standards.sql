@@ -15,3 +15,6 @@ CREATE TABLE standards (
 );
 CREATE INDEX standards_for ON standards (estate_id, block_id, standards_id);
 ALTER TABLE standards ALTER COLUMN estate_id SET STATISTICS 0;
+
+-- What a kind of plan says of a vine beyond nodes, canes and spurs: a JSON object.
+ALTER TABLE plan_entry ADD COLUMN detail json;

@@ -127,7 +127,7 @@ func planChecks(t *testing.T, h Harness) {
 func planVersion(t *testing.T, h Harness) {
 	s := h.open(t)
 	f := plant(t, s, "H3", 1, 2)
-	entries := []store.PlanEntry{{Vine: f.vines[0][0].ID, Nodes: 12, Canes: 1, Spurs: 2, Reason: "growth"}}
+	entries := []store.PlanEntry{{Vine: f.vines[0][0].ID, Nodes: 12, Canes: 1, Spurs: 2, Reason: "growth", Detail: []byte(`{"i":[1,8],"é":null}`)}}
 	var first, second int64
 	update(t, s, func(tx store.Tx) (err error) {
 		if first, err = tx.SavePlan(store.Plan{Kind: store.PlanPruning, Season: 2027, Block: f.block.ID, By: "Ada", Inputs: map[string]any{"a": 1.5}}, entries); err != nil {
@@ -140,6 +140,15 @@ func planVersion(t *testing.T, h Harness) {
 	require.NoError(t, err)
 	assert.Equal(t, entries, got)
 	assert.Equal(t, []any{first, store.PlanPruning, 2027, f.block.ID, "Ada", map[string]any{"a": 1.5}}, []any{p.ID, p.Kind, p.Season, p.Block, p.By, p.Inputs})
+	inUse, err := s.PlanEntries(t.Context(), store.PlanPruning, 2027, f.block.ID)
+	require.NoError(t, err)
+	assert.Equal(t, entries, inUse)
+	for name, detail := range map[string]string{"a list": `[1]`, "broken": `{"a"`, "zero": `{"a": "\u0000"}`} {
+		require.Error(t, s.Update(t.Context(), func(tx store.Tx) error {
+			_, err := tx.SavePlan(store.Plan{Kind: "other", Season: 2028, Block: f.block.ID}, []store.PlanEntry{{Vine: f.vines[0][0].ID, Detail: []byte(detail)}})
+			return err
+		}), name)
+	}
 	p, got, err = s.PlanVersion(t.Context(), second)
 	require.NoError(t, err)
 	assert.Empty(t, got)

@@ -2,6 +2,7 @@ package gpkg
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"github.com/ncruces/go-sqlite3"
@@ -38,10 +39,12 @@ func readPlanEntries(c *conn, kind store.PlanKind, season int, block vine.ID) ([
 }
 
 func entriesBy(c *conn, plan string, args ...any) (out []store.PlanEntry, err error) {
-	err = c.each(`SELECT vine_id, nodes, canes, spurs, reason FROM plan_entry WHERE plan_id = `+plan, func(s *sqlite3.Stmt) error {
-		out = append(out, store.PlanEntry{
-			Vine: s.ColumnInt64(0), Nodes: said(s, 1), Canes: said(s, 2), Spurs: said(s, 3), Reason: s.ColumnText(4),
-		})
+	err = c.each(`SELECT vine_id, nodes, canes, spurs, reason, detail FROM plan_entry WHERE plan_id = `+plan, func(s *sqlite3.Stmt) error {
+		e := store.PlanEntry{Vine: s.ColumnInt64(0), Nodes: said(s, 1), Canes: said(s, 2), Spurs: said(s, 3), Reason: s.ColumnText(4)}
+		if detail := s.ColumnRawText(5); len(detail) > 0 {
+			e.Detail = slices.Clone(detail)
+		}
+		out = append(out, e)
 		return nil
 	}, args...)
 	return out, err
@@ -62,6 +65,14 @@ func said(s *sqlite3.Stmt, col int) int {
 		return -1
 	}
 	return s.ColumnInt(col)
+}
+
+// orNull gives NULL for an empty text.
+func orNull(text []byte) any {
+	if len(text) == 0 {
+		return nil
+	}
+	return text
 }
 
 func say(n int) any {
@@ -100,8 +111,8 @@ func (t *tx) savePlan(c *conn, p store.Plan, entries []store.PlanEntry) (int64, 
 		return 0, err
 	}
 	for _, e := range entries {
-		err := c.exec("INSERT INTO plan_entry VALUES (?, ?, ?, ?, ?, ?)",
-			id, e.Vine, say(e.Nodes), say(e.Canes), say(e.Spurs), e.Reason)
+		err := c.exec("INSERT INTO plan_entry VALUES (?, ?, ?, ?, ?, ?, CAST(? AS TEXT))",
+			id, e.Vine, say(e.Nodes), say(e.Canes), say(e.Spurs), e.Reason, orNull(e.Detail))
 		if err != nil {
 			return 0, fmt.Errorf("vine %d: %w", e.Vine, err)
 		}
@@ -137,7 +148,7 @@ func (t *tx) checkPlan(c *conn, p store.Plan, entries []store.PlanEntry) error {
 		if once[e.Vine] {
 			return fmt.Errorf("vine %d stands twice in the plan: %w", e.Vine, store.ErrConflict)
 		}
-		if err := logbook.CheckText("reason", e.Reason); err != nil {
+		if err := logbook.CheckEntry(e); err != nil {
 			return err
 		}
 		once[e.Vine], ids[i] = true, e.Vine

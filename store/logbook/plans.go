@@ -1,6 +1,8 @@
 package logbook
 
 import (
+	"bytes"
+	"encoding/json"
 	"fmt"
 
 	"courson/geo/vine"
@@ -24,9 +26,23 @@ func CheckPlan(p store.Plan, entries []store.PlanEntry) error {
 			return fmt.Errorf("%w: the plan names vine %d twice", store.ErrConflict, e.Vine)
 		}
 		once[e.Vine] = true
-		if err := checkTexts("plan", "reason", e.Reason); err != nil {
+		if err := CheckEntry(e); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// CheckEntry refuses what no store can keep of one vine.
+func CheckEntry(e store.PlanEntry) error {
+	if err := checkTexts("plan", "reason", e.Reason); err != nil {
+		return err
+	}
+	if len(e.Detail) == 0 {
+		return nil
+	}
+	if b := bytes.TrimSpace(e.Detail); len(b) == 0 || b[0] != '{' || !json.Valid(b) {
+		return fmt.Errorf("detail of vine %d must be a JSON object, found %.40q", e.Vine, e.Detail)
+	}
+	return CheckJSON("detail", e.Detail)
 }

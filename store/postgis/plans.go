@@ -43,14 +43,16 @@ func (r reader) PlanEntries(ctx context.Context, kind store.PlanKind, season int
 }
 
 func (r reader) entriesBy(ctx context.Context, plan string, args ...any) ([]store.PlanEntry, error) {
-	rows, err := r.q.Query(ctx, `SELECT vine_id, nodes, canes, spurs, reason FROM plan_entry
+	rows, err := r.q.Query(ctx, `SELECT vine_id, nodes, canes, spurs, reason, detail FROM plan_entry
 		WHERE estate_id = $1 AND plan_id = `+plan+` ORDER BY vine_id`, append([]any{r.estate}, args...)...)
 	if err != nil {
 		return nil, fail("plan entries", err)
 	}
 	entries, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (store.PlanEntry, error) {
 		var e store.PlanEntry
-		err := row.Scan(&e.Vine, &e.Nodes, &e.Canes, &e.Spurs, &e.Reason)
+		var detail []byte
+		err := row.Scan(&e.Vine, &e.Nodes, &e.Canes, &e.Spurs, &e.Reason, &detail)
+		e.Detail = detail
 		return e, err
 	})
 	return entries, fail("plan entries", err)
@@ -115,10 +117,10 @@ func (t *tx) writePlan(p store.Plan, entries []store.PlanEntry) (int64, error) {
 		return 0, err
 	}
 	_, err = t.pg.CopyFrom(t.ctx, pgx.Identifier{"plan_entry"},
-		[]string{"estate_id", "plan_id", "vine_id", "nodes", "canes", "spurs", "reason"},
+		[]string{"estate_id", "plan_id", "vine_id", "nodes", "canes", "spurs", "reason", "detail"},
 		pgx.CopyFromSlice(len(entries), func(i int) ([]any, error) {
 			e := &entries[i]
-			return []any{t.estate, id, e.Vine, said(e.Nodes), said(e.Canes), said(e.Spurs), e.Reason}, nil
+			return []any{t.estate, id, e.Vine, said(e.Nodes), said(e.Canes), said(e.Spurs), e.Reason, orNull(e.Detail)}, nil
 		}))
 	if err != nil {
 		return 0, err
@@ -130,6 +132,14 @@ func (t *tx) writePlan(p store.Plan, entries []store.PlanEntry) (int64, error) {
 	b.plan = true
 	b.seasons[p.Season] = true
 	return id, nil
+}
+
+// orNull gives NULL for an empty text.
+func orNull(text []byte) any {
+	if len(text) == 0 {
+		return nil
+	}
+	return text
 }
 
 // said is a plan's number; below 0, not said, is always -1.
