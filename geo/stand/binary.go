@@ -87,7 +87,7 @@ func headOf(s *Stand) head {
 	id, step := g.idType(), g.stepType()
 	for _, c := range [...][2]string{{"id", id}, {"number", "u16"}, {"dx", step}, {"dy", step}, {"condition", "u8"}, {"leaf", "u8"},
 		{"vigour", "u8"}, {"progress", "u8"}, {"flags", "u8"}, {"nodes", "u8"}, {"left", "u8"}, {"weight", "u16"},
-		{"basis", "u8"}, {"doubt", "u8"}, {"change", "u8"}, {"patch", "u8"}} {
+		{"basis", "u8"}, {"doubt", "u8"}, {"change", "u8"}, {"patch", "u8"}, {"load", "u8"}, {"follow", "u8"}} {
 		h.Columns = append(h.Columns, column{Name: c[0], Type: c[1], Length: n * widthOf(c[1])})
 	}
 	return h
@@ -185,6 +185,14 @@ func (s *Stand) appendColumn(dst []byte, c column) []byte {
 		return append(dst, s.Nodes...)
 	case "left":
 		return append(dst, s.Left...)
+	case "load":
+		for i := range s.Nodes {
+			dst = append(dst, s.LoadOf(i))
+		}
+	case "follow":
+		for i := range s.Nodes {
+			dst = append(dst, uint8(s.FollowOf(i)))
+		}
 	case "basis":
 		return s.appendFound(dst, s.BasisOf)
 	case "doubt":

@@ -202,7 +202,7 @@ func TestReadBinary_Refuses(t *testing.T) {
 		{"nothing", func([]byte) []byte { return nil }, "does not begin with CRSN"},
 		{"another file", func(b []byte) []byte { return append([]byte("%PDF"), b[4:]...) }, "does not begin with CRSN"},
 		{"cut off in the head", func(b []byte) []byte { return b[:40] }, "head is cut off"},
-		{"cut off in the columns", func(b []byte) []byte { return b[:len(b)-1] }, "column patch"},
+		{"cut off in the columns", func(b []byte) []byte { return b[:len(b)-1] }, "column follow"},
 		{"a head that is no JSON", change(`{"version"`, `["version"`), "head"},
 		{"another version", change(`"version":1`, `"version":2`), "version 2"},
 		{"rows that do not add up", change(`"first":10,"count":5`, `"first":10,"count":4`), "14 of 15"},

@@ -60,6 +60,6 @@ func (s *Stand) Clone() *Stand {
 	next := *s
 	next.Condition, next.Leaf, next.Progress, next.Flags = slices.Clone(s.Condition), slices.Clone(s.Leaf), slices.Clone(s.Progress), slices.Clone(s.Flags)
 	next.Vigour, next.WeightG, next.Score, next.YieldG = slices.Clone(s.Vigour), slices.Clone(s.WeightG), slices.Clone(s.Score), slices.Clone(s.YieldG)
-	next.Nodes, next.Left, next.Changed = slices.Clone(s.Nodes), slices.Clone(s.Left), slices.Clone(s.Changed)
+	next.Nodes, next.Left, next.Follow, next.Changed = slices.Clone(s.Nodes), slices.Clone(s.Left), slices.Clone(s.Follow), slices.Clone(s.Changed)
 	return &next
 }

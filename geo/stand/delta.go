@@ -19,6 +19,8 @@ type Delta struct {
 	Flags     codes   `json:"flags,omitempty"`
 	Nodes     codes   `json:"nodes,omitempty"`
 	Left      codes   `json:"left,omitempty"`
+	Load      codes   `json:"load,omitempty"`
+	Follow    codes   `json:"follow,omitempty"`
 	Totals    *Totals `json:"totals,omitempty"`
 }
 
@@ -51,6 +53,7 @@ func Since(s *Stand, revision int64) Delta {
 		d.Condition, d.Leaf, d.Vigour = append(d.Condition, uint8(s.Condition[i])), append(d.Leaf, s.Leaf[i]), append(d.Vigour, s.Vigour[i])
 		d.Progress, d.Flags = append(d.Progress, uint8(s.Progress[i])), append(d.Flags, uint8(s.Flags[i]))
 		d.Nodes, d.Left = append(d.Nodes, s.Nodes[i]), append(d.Left, s.Left[i])
+		d.Load, d.Follow = append(d.Load, s.LoadOf(i)), append(d.Follow, uint8(s.FollowOf(i)))
 	}
 	totals := TotalsOf(s)
 	d.Totals = &totals

@@ -19,7 +19,7 @@ func TestSince_JSON(t *testing.T) {
 	rest, err := json.Marshal(got)
 	require.NoError(t, err)
 	require.JSONEq(t, `{"block":3,"season":2027,"revision":9,"whole":false,"index":[2,14],"condition":[3,7],"leaf":[13,2],"vigour":[0,0],
-		"progress":[3,0],"flags":[10,1],"nodes":[12,255],"left":[10,255]}`, string(rest))
+		"progress":[3,0],"flags":[10,1],"nodes":[12,255],"left":[10,255],"load":[3,0],"follow":[0,0]}`, string(rest))
 }
 
 func TestSince_Whole(t *testing.T) {

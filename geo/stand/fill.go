@@ -51,7 +51,7 @@ func (s *Stand) SetPlan(i, nodes int, changed int64) {
 // Bytes is the memory that the columns take, without the ground.
 func (s *Stand) Bytes() int64 {
 	return int64(unsafe.Sizeof(*s)) + held(s.Condition) + held(s.Leaf) + held(s.Progress) + held(s.Flags) + held(s.Vigour) +
-		held(s.WeightG) + held(s.Score) + held(s.YieldG) + held(s.Nodes) + held(s.Left) + held(s.Changed) + s.Found.bytes()
+		held(s.WeightG) + held(s.Score) + held(s.YieldG) + held(s.Nodes) + held(s.Left) + held(s.Follow) + held(s.Changed) + s.Found.bytes()
 }
 
 func (s *Stand) planted(i int, st vine.State) int {
@@ -77,6 +77,7 @@ const (
 	colYield
 	colNodes
 	colLeft
+	colFollow
 	colChanged
 	allColumns columns = 1<<iota - 1
 )
@@ -123,7 +124,19 @@ func (w *writer) set(i int, st vine.State) (differs bool) {
 	d = put(w, colScore, &w.Score, i, float32(score)) || d
 	d = put(w, colYield, &w.YieldG, i, float32(yield)) || d
 	d = put(w, colLeft, &w.Left, i, left) || d
+	d = w.follow(i, followOf(st, condition)) || d
 	return put(w, colFlags, &w.Flags, i, flagsOf(st)|planFlag(w.Nodes[i], left)) || d
+}
+
+// follow writes the job at shoot thinning; the column is made with the first.
+func (w *writer) follow(i int, job vine.FollowUp) (differs bool) {
+	if w.Follow == nil {
+		if job == vine.FollowNone {
+			return false
+		}
+		w.Follow, w.own = make([]vine.FollowUp, w.Ground.Len()), w.own|colFollow
+	}
+	return put(w, colFollow, &w.Follow, i, job)
 }
 
 // plan writes what follows from the pruning plan.
@@ -163,6 +176,13 @@ func (s *Stand) scoreOf(st vine.State) float64 {
 		}
 	}
 	return s.Rule.Scale.Convert(r.Value, from)
+}
+
+func followOf(st vine.State, c vine.Condition) vine.FollowUp {
+	if !c.Living() {
+		return vine.FollowNone
+	}
+	return st.FollowUp()
 }
 
 func leftOf(p *vine.Pruned) uint8 {

@@ -84,7 +84,7 @@ func (r *reader) read() *Stand {
 		Condition: readBytes[vine.Condition](r, "condition"), Leaf: readBytes[uint8](r, "leaf"), Progress: readBytes[vine.Progress](r, "progress"),
 		Flags: readBytes[Flags](r, "flags"), Vigour: readBytes[uint8](r, "vigour"),
 		WeightG: readColumn(r, "weight", weightOf, "u16"), Score: filled[float32](n, -1), YieldG: filled[float32](n, -1),
-		Nodes: readBytes[uint8](r, "nodes"), Left: readBytes[uint8](r, "left"), Changed: filled(n, r.h.Revision)}
+		Nodes: readBytes[uint8](r, "nodes"), Left: readBytes[uint8](r, "left"), Follow: orNil(readBytes[vine.FollowUp](r, "follow")), Changed: filled(n, r.h.Revision)}
 	found := &Found{Stamp: r.h.Found, Class: s.Vigour, Basis: readBytes[uint8](r, "basis"), Doubt: readBytes[uint8](r, "doubt"),
 		Change: readBytes[uint8](r, "change"), Patch: readBytes[Patchy](r, "patch")}
 	if found.Stamp != "" {
@@ -93,6 +93,16 @@ func (r *reader) read() *Stand {
 	step := func(v float64) int32 { return int32(v) }
 	r.place(g, readColumn(r, "dx", step, "i16", "i32"), readColumn(r, "dy", step, "i16", "i32"))
 	return s
+}
+
+// orNil gives nil for a column of zeros.
+func orNil(jobs []vine.FollowUp) []vine.FollowUp {
+	for _, job := range jobs {
+		if job != vine.FollowNone {
+			return jobs
+		}
+	}
+	return nil
 }
 
 func weightOf(v float64) float32 {

@@ -95,6 +95,10 @@ type Stand struct {
 	Nodes []uint8 // nodes the pruning plan gives; None where no plan
 	Left  []uint8 // nodes left by the pruner; None where not said
 
+	// Follow is the job at shoot thinning that the wood left asks for; nil where
+	// no vine has one. See FollowOf.
+	Follow []vine.FollowUp
+
 	// Changed is the block revision at which the vine's columns last changed.
 	Changed []int64
 

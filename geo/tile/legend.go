@@ -14,14 +14,16 @@ const (
 	ThemeCondition Theme = "condition"
 	ThemeVigour    Theme = "vigour"
 	ThemeProgress  Theme = "progress"
-	ThemeDoubt     Theme = "doubt"   // how unsure the vigour is
-	ThemeChange    Theme = "change"  // since an earlier season
-	ThemePatches   Theme = "patches" // weak and strong areas
+	ThemeDoubt     Theme = "doubt"      // how unsure the vigour is
+	ThemeChange    Theme = "change"     // since an earlier season
+	ThemePatches   Theme = "patches"    // weak and strong areas
+	ThemeLoad      Theme = "load"       // nodes that the plan leaves
+	ThemeFollowUps Theme = "follow-ups" // jobs at shoot thinning
 )
 
 // Themes gives all of them.
 func Themes() []Theme {
-	return []Theme{ThemeCondition, ThemeVigour, ThemeProgress, ThemeDoubt, ThemeChange, ThemePatches}
+	return []Theme{ThemeCondition, ThemeVigour, ThemeProgress, ThemeDoubt, ThemeChange, ThemePatches, ThemeLoad, ThemeFollowUps}
 }
 
 // Valid tells whether there is such a theme.
@@ -163,5 +165,7 @@ func Legends(limits []float64) map[Theme]Legend {
 		ThemeDoubt:     DoubtLegend(),
 		ThemeChange:    ChangeLegend(),
 		ThemePatches:   PatchLegend(),
+		ThemeLoad:      LoadLegend(),
+		ThemeFollowUps: FollowLegend(),
 	}
 }

@@ -99,6 +99,10 @@ func codeOfVine(theme Theme, s *stand.Stand, i int) uint8 {
 		return s.ChangeOf(i)
 	case ThemePatches:
 		return uint8(s.PatchOf(i))
+	case ThemeLoad:
+		return s.LoadOf(i)
+	case ThemeFollowUps:
+		return uint8(s.FollowOf(i))
 	}
 	return s.Vigour[i]
 }

@@ -163,6 +163,10 @@ func (e *easel) codeOf(s *pieceSum) uint8 {
 		return s.change
 	case ThemePatches:
 		return uint8(s.patch)
+	case ThemeLoad:
+		return s.load
+	case ThemeFollowUps:
+		return uint8(s.follow)
 	}
 	return s.vigour
 }

@@ -100,6 +100,10 @@ func TestPNG_Themes(t *testing.T) {
 					s.Vigour[i] = c.Code
 				case ThemeProgress:
 					s.Progress[i] = vine.Progress(c.Code)
+				case ThemeLoad:
+					s.Nodes[i] = nodesOf(c.Code)
+				case ThemeFollowUps:
+					s.Follow = append(s.Follow, vine.FollowUp(c.Code))
 				}
 			}
 			if theme == ThemeDoubt || theme == ThemeChange || theme == ThemePatches {
@@ -131,6 +135,18 @@ func TestPNG_Themes(t *testing.T) {
 				assert.Greater(t, n, 20, "%s %s zoom %d", theme, c.Key, z)
 			}
 		}
+	}
+}
+
+// nodesOf gives a load of the class.
+func nodesOf(class uint8) uint8 {
+	switch limits := stand.LoadLimits(); class {
+	case 0:
+		return stand.None
+	case 1:
+		return 2
+	default:
+		return limits[class-2]
 	}
 }
 

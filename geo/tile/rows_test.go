@@ -1,6 +1,7 @@
 package tile
 
 import (
+	"bytes"
 	"math"
 	"testing"
 	"unsafe"
@@ -182,7 +183,7 @@ func TestCounts(t *testing.T) {
 		{"bytes beyond the scale", []vine.Condition{99, b}, []vine.Progress{99, 0}, []uint8{99, 6}, pieceSum{vines: 2, toPrune: 2, condition: b}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			s := &stand.Stand{Condition: c.cond, Progress: c.progress, Vigour: c.vigour}
+			s := &stand.Stand{Condition: c.cond, Progress: c.progress, Vigour: c.vigour, Nodes: bytes.Repeat([]byte{stand.None}, len(c.cond))}
 			n := countVines(s, 0, len(c.cond))
 			assert.Equal(t, c.want, n.piece())
 		})

@@ -31,6 +31,8 @@ type counts struct {
 	doubt     [5]int32 // living vines by class of findings
 	change    [6]int32
 	patch     [5]int32
+	load      [7]int32 // living vines by class of the load
+	follow    [4]int32 // living vines by job at shoot thinning
 }
 
 func (c *counts) add(d *counts) {
@@ -45,6 +47,8 @@ func (c *counts) add(d *counts) {
 	addTo(c.doubt[:], d.doubt[:])
 	addTo(c.change[:], d.change[:])
 	addTo(c.patch[:], d.patch[:])
+	addTo(c.load[:], d.load[:])
+	addTo(c.follow[:], d.follow[:])
 }
 
 func (c *counts) vines() (n int) {
@@ -116,6 +120,8 @@ type pieceSum struct {
 	progress                   vine.Progress
 	doubt, change              uint8 // the commonest class, 0 none
 	patch                      stand.Patchy
+	load                       uint8 // the commonest class, 0 no plan
+	follow                     vine.FollowUp
 }
 
 func (c *counts) piece() pieceSum {
@@ -124,6 +130,7 @@ func (c *counts) piece() pieceSum {
 		vines: clamp(c.vines()), gaps: clamp(c.gaps()), done: clamp(c.done()), toPrune: clamp(c.toPrune()),
 		condition: c.worst(), vigour: uint8(math.Round(c.meanVigour())), progress: c.state(),
 		doubt: commonest(c.doubt[1:]), change: commonest(c.change[1:]), patch: c.patchy(),
+		load: commonest(c.load[1:]), follow: c.due(),
 	}
 }
 
@@ -179,6 +186,18 @@ func (c *counts) patchy() stand.Patchy {
 	return stand.PatchNone
 }
 
+// due is the commonest job that is left to do in a piece, as soon as one vine has
+// one; else done where all are.
+func (c *counts) due() vine.FollowUp {
+	if job := commonest(c.follow[vine.FollowRubOff:vine.FollowDone]); job != 0 {
+		return vine.FollowUp(job)
+	}
+	if c.follow[vine.FollowDone] > 0 {
+		return vine.FollowDone
+	}
+	return vine.FollowNone
+}
+
 func addTo(sum, more []int32) {
 	for i, n := range more {
 		sum[i] += n
@@ -216,6 +235,10 @@ func countVines(s *stand.Stand, first, end int) counts {
 		if v := s.Vigour[i]; v > 0 && v <= 5 {
 			c.vigour += int32(v)
 			c.classed++
+		}
+		if cond.Living() {
+			c.load[s.LoadOf(i)]++
+			c.follow[min(int(s.FollowOf(i)), len(c.follow)-1)]++
 		}
 	}
 	c.countFound(s, first, end)

@@ -5,9 +5,10 @@ import (
 	"slices"
 
 	"courson/geo/stand"
+	"courson/geo/vine"
 )
 
-// vineRoom is the most bytes that a vine's feature takes: id 10, tags 12 × (1 +
+// vineRoom is the most bytes that a vine's feature takes: id 10, tags 13 × (1 +
 // 5), geometry 1 + 2 × 5, and 10 for tags and lengths around them.
 const vineRoom = 128
 
@@ -19,7 +20,7 @@ func (w *workshop) vines(blocks []BlockView) {
 		return
 	}
 	l := &w.layer
-	l.reset(LayerVines, "block", "row", "number", "condition", "vigour", "progress", "leaf", "nodes", "basis", "doubt", "change", "patch")
+	l.reset(LayerVines, "block", "row", "number", "condition", "vigour", "progress", "leaf", "nodes", "basis", "doubt", "change", "patch", "follow")
 	for i := range blocks {
 		v := &blocks[i]
 		ix := v.Index
@@ -99,6 +100,9 @@ func (w *workshop) vineRun(s *stand.Stand, first, end int, place *placeTags) {
 		n = putTag(f, n, 2, l.number(uint64(uint32(g.Number[i]))))
 		if s.Nodes[i] != stand.None {
 			n = putTag(f, n, 7, l.number(uint64(s.Nodes[i])))
+		}
+		if job := s.FollowOf(i); job != vine.FollowNone {
+			n = putTag(f, n, 12, l.number(uint64(job)))
 		}
 		if s.Found != nil {
 			n = w.putFound(f, n, s, i)
