@@ -131,7 +131,7 @@ test("near, a vine of a patch is looked at, and leads to its patch", async () =>
 });
 
 test("patches are outlined over vigour when that is wished", async () => {
-	const { page, context } = await openPage(browser, viewOf(server.address, { season, theme: "vigour", at: [...patch.center, 17.6] }), { width: 1160, height: 640 });
+	const { page, context } = await openPage(browser, viewOf(server.address, { season, theme: "vigour", at: [...patch.center, 19] }), { width: 1160, height: 640 });
 	await atRest(page);
 	const dark = async () => {
 		const picture = readPicture(await page.screenshot());
