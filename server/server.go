@@ -182,6 +182,7 @@ func (s *Server) routes() []route {
 	return []route{
 		{http.MethodGet, "/", s.getMapPage},
 		{http.MethodGet, "/report", s.getReportPage},
+		{http.MethodGet, "/pruning", s.getPruningPage},
 		{http.MethodGet, "/assets/*", s.getAsset},
 		{http.MethodGet, "/base/{z}/{x}/{y}", s.getBase},
 

@@ -84,6 +84,12 @@ func (s *Server) getReportPage(w http.ResponseWriter, r *http.Request) error {
 	return s.sendPage(w, r, "report.html")
 }
 
+// getPruningPage answers /pruning with the pruning plan of a block, named as for
+// the report.
+func (s *Server) getPruningPage(w http.ResponseWriter, r *http.Request) error {
+	return s.sendPage(w, r, "pruning.html")
+}
+
 // getAsset answers /assets/… with a file of the pages. Browsers ask each time
 // and mostly hear 304, so that no page is ever older than the server.
 func (s *Server) getAsset(w http.ResponseWriter, r *http.Request) error {

@@ -1,9 +1,9 @@
 // Package web holds the pages that Courson serves: plain ES modules, style
 // sheets and fonts, served as they lie here, without a build step.
 //
-// index.html is the map page, report.html the report of a block. lib/ has no page
-// in it and is tested by itself;
-// style/ says how things look on the map; map/ and report/ have one file per visible
+// index.html is the map page, report.html the report of a block, pruning.html its
+// pruning plan. lib/ has no page in it and is tested by itself; style/ says how
+// things look on the map; map/, report/ and pruning/ have one file per visible
 // thing; text/ has every word; vendor/ the pinned map library and fonts.
 package web
 
@@ -12,7 +12,7 @@ import (
 	"io/fs"
 )
 
-//go:embed index.html report.html lib map report style text vendor
+//go:embed index.html pruning.html report.html lib map pruning report style text vendor
 var files embed.FS
 
 // Files gives the pages: index.html, and what it asks for under /assets by the

@@ -2,7 +2,7 @@
 // Lengths are in metres, weights in grams, areas in square metres.
 
 /**
- * @typedef {"condition" | "vigour" | "doubt" | "change" | "patches" | "progress"} Theme
+ * @typedef {"condition" | "vigour" | "doubt" | "change" | "patches" | "load" | "progress" | "follow-ups"} Theme
  * @typedef {[west: number, south: number, east: number, north: number]} Bounds degrees
  *
  * @typedef {object} BaseMap
@@ -177,7 +177,7 @@ export const NONE = 255;
 export const FLAG = { clash: 1, note: 2, lookAgain: 4, differs: 8 };
 
 /** The themes to choose from; how sure the vigour is (doubt) is offered beside it. @type {Theme[]} */
-export const THEMES = ["condition", "vigour", "change", "patches", "progress"];
+export const THEMES = ["condition", "vigour", "change", "patches", "load", "progress", "follow-ups"];
 
 /** @type {Theme[]} */
 export const ALL_THEMES = [...THEMES, "doubt"];
@@ -191,7 +191,7 @@ export const ESTIMATED = BASES.indexOf("estimated");
 export const PATCH = { none: 0, plain: 1, weak: 2, strong: 3, likely: 4 };
 
 /** The stand's column that a theme is drawn from. */
-export const COLUMN_OF = /** @type {const} */ ({ condition: "condition", vigour: "vigour", doubt: "doubt", change: "change", patches: "patch", progress: "progress" });
+export const COLUMN_OF = /** @type {const} */ ({ condition: "condition", vigour: "vigour", doubt: "doubt", change: "change", patches: "patch", load: "load", progress: "progress", "follow-ups": "follow" });
 
 /**
  * Tells whether a living plant is taken to stand there.

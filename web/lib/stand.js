@@ -15,6 +15,8 @@
  * @property {Uint8Array} flags
  * @property {Uint8Array} nodes 255 none
  * @property {Uint8Array} left 255 none
+ * @property {Uint8Array} load class of the nodes planned, 0 no plan
+ * @property {Uint8Array} follow job at shoot thinning, 0 none
  *
  * @typedef {object} FoundColumns what was worked out of the measures; all 0 until it is
  * @property {Uint8Array} basis where the vigour is from
@@ -48,7 +50,10 @@ const MAGIC = 0x4e535243; // "CRSN", little-endian
 const TYPES = { u8: Uint8Array, i16: Int16Array, u16: Uint16Array, i32: Int32Array, u32: Uint32Array, f64: Float64Array };
 
 /** Columns that events change, one byte per vine. */
-export const BYTE_COLUMNS = /** @type {const} */ (["condition", "leaf", "vigour", "progress", "flags", "nodes", "left"]);
+export const BYTE_COLUMNS = /** @type {const} */ (["condition", "leaf", "vigour", "progress", "flags", "nodes", "left", "load", "follow"]);
+
+/** Those that a server of before pruning plans does not send: all 0 then. @type {Set<string>} */
+const LATER = new Set(["load", "follow"]);
 
 /** Columns that are worked out; they change only with the whole stand. */
 export const FOUND_COLUMNS = /** @type {const} */ (["basis", "doubt", "change", "patch"]);
@@ -61,6 +66,7 @@ export const FOUND_COLUMNS = /** @type {const} */ (["basis", "doubt", "change", 
 export function decodeStand(buffer) {
 	const head = readHead(buffer);
 	const column = columnReader(buffer, head);
+	const has = (/** @type {string} */ name) => head.columns.some((/** @type {any} */ c) => c.name === name);
 	const { wx, wy } = positions(head, column("dx", ["i16", "i32"]), column("dy", ["i16", "i32"]));
 	/** @type {any} */
 	const stand = {
@@ -70,10 +76,10 @@ export function decodeStand(buffer) {
 		id: column("id", ["u32", "f64"]), number: column("number", ["u16"]), weight: column("weight", ["u16"]), wx, wy, base: {},
 	};
 	for (const name of BYTE_COLUMNS) {
-		stand.base[name] = column(name, ["u8"]);
+		stand.base[name] = has(name) || !LATER.has(name) ? column(name, ["u8"]) : new Uint8Array(head.count);
 		stand[name] = stand.base[name].slice();
 	}
-	for (const name of FOUND_COLUMNS) stand[name] = head.columns.some((/** @type {any} */ c) => c.name === name) ? column(name, ["u8"]) : new Uint8Array(head.count);
+	for (const name of FOUND_COLUMNS) stand[name] = has(name) ? column(name, ["u8"]) : new Uint8Array(head.count);
 	return stand;
 }
 

@@ -51,9 +51,15 @@ export function restsOnFindings(theme) {
 	return theme === "patches" || theme === "change" || theme === "doubt";
 }
 
-/** What findings say of each block of the season, for the map. @param {App} app @returns {[number, string][]} */
+/** Whether a theme comes from the pruning plan and what it asks for: block totals have no classes of it. @param {Theme} theme */
+export function restsOnPlan(theme) {
+	return theme === "load" || theme === "follow-ups";
+}
+
+/** What findings or plans say of each block of the season, for the map. @param {App} app @returns {[number, string][]} */
 export function toldByBlock(app) {
 	const { season, theme } = app.view.get();
+	if (theme === "load") return app.blocks.get().list.map((b) => [b.id, plannedText(app, b.totals.nodes_planned ?? 0)]);
 	if (!restsOnFindings(theme)) return [];
 	return (app.findings.seasons.get(season)?.blocks ?? []).map((b) => [b.block, foundText(app, theme, b)]);
 }
@@ -61,4 +67,14 @@ export function toldByBlock(app) {
 /** The address of a block's report. @param {{code: string}} block @param {number} season @param {string} [more] */
 export function reportPath(block, season, more = "") {
 	return `/report#block=${encodeURIComponent(block.code)}&season=${season}${more}`;
+}
+
+/** Nodes planned, in words. @param {App} app @param {number} n */
+export function plannedText(app, n) {
+	return n ? app.t("blocks.planned", { n }) : app.t("blocks.not_planned");
+}
+
+/** The address of a block's pruning plan. @param {{code: string}} block @param {number} season @param {string} [more] */
+export function pruningPath(block, season, more = "") {
+	return `/pruning#block=${encodeURIComponent(block.code)}&season=${season}${more}`;
 }

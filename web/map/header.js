@@ -49,13 +49,19 @@ function seasonChoice(app) {
 
 /** @param {App} app */
 function themeChoice(app) {
-	return radios({
-		legend: app.t("head.theme"), name: "theme", className: "themes",
-		options: THEMES.filter((theme) => app.legends[theme]).map((theme) => [theme, app.t(`theme.${theme}`)]),
-		get: () => (app.view.get().theme === "doubt" ? "vigour" : app.view.get().theme),
-		set: (theme) => app.view.set({ theme: /** @type {any} */ (theme), only: null }),
-		watch: app.view.on,
-	});
+	const options = THEMES.filter((theme) => app.legends[theme]).map((theme) => [theme, app.t(`theme.${theme}`)]);
+	const get = () => (app.view.get().theme === "doubt" ? "vigour" : app.view.get().theme);
+	const set = (/** @type {string} */ theme) => app.view.set({ theme: /** @type {any} */ (theme), only: null });
+	return h("div", { class: "theme-choice" }, radios({ legend: app.t("head.theme"), name: "theme", className: "themes", options, get, set, watch: app.view.on }), themeList(app, options, get, set));
+}
+
+/** The same choice as a list, for where there is no room to have all in sight. @param {App} app @param {string[][]} options @param {() => string} get @param {(theme: string) => void} set */
+function themeList(app, options, get, set) {
+	const list = h("select", { id: "theme-list", on: { change: () => set(list.value) } }, ...options.map(([value, label]) => h("option", { value }, label)));
+	const draw = () => void (list.value = get());
+	app.view.on(draw);
+	draw();
+	return h("div", { class: "theme-list" }, h("label", { class: "out-of-sight", for: "theme-list" }, app.t("head.theme")), list);
 }
 
 /** @param {App} app */

@@ -40,7 +40,7 @@ export function mountLegend(app, place, { inView }) {
 			h("ul", { class: "legend-classes" }, ...legend.classes.map((c, k) => item(app, theme, c, legend.unit, counts?.[k] ?? null, only))),
 			theme === "vigour" ? basisKey(app, view) : null,
 			outlineChoice(app),
-			view ? null : h("p", { class: "legend-note" }, app.t(theme === "condition" ? "legend.pieces" : `legend.pieces_${theme}`)),
+			view ? null : h("p", { class: "legend-note" }, app.t(theme === "condition" ? "legend.pieces" : `legend.pieces_${theme.replace("-", "_")}`)),
 			view && theme !== "condition" ? goneNote(app) : null,
 		);
 	};
@@ -83,6 +83,8 @@ function rangeText(app, c, unit) {
 	const write = (/** @type {number} */ n) => (unit === "kg/m" ? app.t.number(app.units.shown("weight_per_m", n * 1000), 2) : app.t.number(n, 1).replace("-", "\u2212"));
 	const from = c.from ?? null;
 	const to = c.to ?? null;
+	// Nodes are whole: from 5 and below 9 is 5 to 8.
+	if (unit === "nodes" && to !== null) return app.t("legend.range", { from: write(from ?? 0), to: write(to - 1) });
 	if (from !== null && to !== null) return app.t("legend.range", { from: write(from), to: write(to) });
 	if (from !== null) return app.t("legend.from", { from: write(from) });
 	if (to !== null) return app.t("legend.below", { to: write(to) });

@@ -194,6 +194,9 @@ function keepLook(app, map, layer, styled) {
 	});
 	app.ground.on(relook);
 	app.findings.on(relook);
+	app.blocks.on(() => {
+		if (app.view.get().theme === "load") relook();
+	});
 }
 
 /** Every paint as text, by layer and name. @param {Record<string, any>} paints @returns {Record<string, string>} */

@@ -7,7 +7,7 @@ import { COLUMN_OF } from "../lib/model.js";
 import { FOUND_COLUMNS } from "../lib/stand.js";
 import { GLYPH, GROUNDS, rgb } from "../style/ground.js";
 import { SYMBOLS, shapeOf } from "../style/symbols.js";
-import { restsOnFindings } from "./foundwords.js";
+import { restsOnFindings, restsOnPlan } from "./foundwords.js";
 import { link } from "./glprogram.js";
 import { FRAGMENT, PASS, VERTEX } from "./vineshader.js";
 
@@ -37,7 +37,7 @@ const GLYPH_PX = 5;
 const MASSED_FROM = 4.6;
 
 /** What events change, and what is worked out. */
-const CHANGING = /** @type {const} */ (["condition", "vigour", "progress", "flags"]);
+const CHANGING = /** @type {const} */ (["condition", "vigour", "progress", "flags", "load", "follow"]);
 const COLUMNS = /** @type {const} */ ([...CHANGING, ...FOUND_COLUMNS]);
 
 export class VineLayer {
@@ -228,7 +228,7 @@ export class VineLayer {
 		gl.useProgram(this.program);
 		this.#uniforms(gl, map, args.defaultProjectionData.mainMatrix);
 		const zoom = map.getZoom();
-		const massed = restsOnFindings(this.theme);
+		const massed = restsOnFindings(this.theme) || restsOnPlan(this.theme);
 		const passes = [PASS.choice, PASS.choiceInside, PASS.dots, PASS.glyphs];
 		if (zoom >= 18) passes.push(PASS.badges);
 		for (const pass of passes) {

@@ -4,6 +4,8 @@
 import { change } from "./change.js";
 import { condition } from "./condition.js";
 import { doubt } from "./doubt.js";
+import { followUps } from "./followups.js";
+import { load } from "./load.js";
 import { patches } from "./patches.js";
 import { progress } from "./progress.js";
 import { vigour } from "./vigour.js";
@@ -22,4 +24,4 @@ import { vigour } from "./vigour.js";
  */
 
 /** @type {Record<import("../lib/model.js").Theme, ThemeStyle>} */
-export const THEME_STYLES = { condition, vigour, doubt, change, patches, progress };
+export const THEME_STYLES = { condition, vigour, doubt, change, patches, load, progress, "follow-ups": followUps };

@@ -2,10 +2,12 @@
 // keys and {words}; plural texts have one form per category of the language.
 
 import { enFound } from "./enfound.js";
+import { enPruning } from "./enpruning.js";
 
 /** @type {import("../lib/text.js").Table} */
 export const en = {
 	...enFound,
+	...enPruning,
 
 	"app.skip_map": "Skip to the map",
 	"app.status": "Connection and records",
@@ -37,7 +39,9 @@ export const en = {
 	"theme.doubt": "How sure",
 	"theme.change": "Change",
 	"theme.patches": "Patches",
+	"theme.load": "Load",
 	"theme.progress": "Pruning",
+	"theme.follow-ups": "Follow-ups",
 
 	"find.label": "Find a vine or block",
 	"find.hint": "Address such as {example}, a tag, an old label",

@@ -67,3 +67,10 @@ test("a delta changes the base of the listed vines only", () => {
 	assert.deepEqual([stand.base.progress[3], stand.base.progress[8], stand.base.left[3], stand.base.vigour[8]], [2, 3, 10, 5]);
 	assert.equal(stand.base.progress.reduce((a, b) => a + b, 0), 5);
 });
+
+test("a stand of before pruning plans has no load and no jobs; a delta brings them", () => {
+	const stand = decodeStand(bytesOfStand());
+	assert.deepEqual([...stand.load, ...stand.follow].filter((n) => n), []);
+	applyDelta(stand, { revision: 9, index: [3], load: [5], follow: [1] });
+	assert.deepEqual([stand.base.load[3], stand.base.follow[3]], [5, 1]);
+});

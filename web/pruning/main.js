@@ -1,0 +1,1 @@
+// The pruning plan of one block begins here.
