@@ -14,6 +14,9 @@ type Arm struct {
 	// BelowWireMM is how far the end of the arm lies below the fruiting wire;
 	// less than 0 above it, nil not measured.
 	BelowWireMM *float64
+	// Expect is what the record leads one to expect here (ArmHistory.Expect). It
+	// is shown with the choice and compared with what stands there.
+	Expect []Expected
 }
 
 // Choice is what to keep on one arm.
@@ -90,6 +93,7 @@ func Choose(arm Arm, settings Settings) (Choice, error) {
 		return Choice{}, fmt.Errorf("arm %q: %w: its end lies %g mm below the wire", arm.Name, ErrShoot, *w)
 	}
 	c := Choice{Arm: arm.Name}
+	c.remember(arm)
 	if len(arm.Shoots) == 0 {
 		c.Rule = s.rule()
 		c.wire(arm, s)
@@ -100,6 +104,7 @@ func Choose(arm Arm, settings Settings) (Choice, error) {
 	c.explain(arm, s)
 	c.alternatives(spurs, refused)
 	c.wire(arm, s)
+	c.lessClimb()
 	c.rebuild(arm, s)
 	return c, nil
 }

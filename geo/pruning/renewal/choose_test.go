@@ -1,6 +1,7 @@
 package renewal_test
 
 import (
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -8,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"courson/geo/pruning/renewal"
+	"courson/geo/vine"
 )
 
 // lowerShoot and upperShoot are the two shoots of last winter's spur.
@@ -23,50 +25,124 @@ func upperShoot(diameterMM float64) renewal.Shoot {
 
 func armOf(shoots ...renewal.Shoot) renewal.Arm { return renewal.Arm{Name: "left", Shoots: shoots} }
 
-// Which way to cut the lower shoot of last winter's spur. Buds that face below:
-// Oenopedia, Quel raisonnement adopter pour respecter les flux de sève?; inverted
-// spurs: common practice. The limit of the climb is 40 mm.
+// Which way to cut the lower shoot of last winter's spur, with an upper shoot of 9
+// mm above it. Buds that face below: Oenopedia, Quel raisonnement adopter pour
+// respecter les flux de sève?; inverted spurs and the alarm near the wire: common
+// practice. The limit of the climb is 40 mm; the end of the arm lies 120 mm below
+// the fruiting wire, or 55 mm where the arm has climbed.
 func TestChoose_DecisionTable(t *testing.T) {
-	const short, long = 30, 70 // mm from first to second clear bud
+	const (
+		short, long  = 30, 70 // mm from first to second clear bud
+		low, climbed = 120, 55
+	)
 	for _, c := range []struct {
 		firstBud   renewal.Facing
 		base, next float64
-		baseBud    bool // sound
+		baseBud    bool    // sound
+		wire       float64 // mm above the end of the arm
 		way        renewal.Way
 		nodes      int
 		climb      float64
 		followUp   renewal.FollowUpKind
+		alarm      renewal.AlarmKind
 	}{
-		// bud     base  next  base bud | way                  nodes climb follow-up
-		{"below", 8, short, true, renewal.TwoNodes, 2, 8, ""},
-		{"below", 8, short, false, renewal.TwoNodes, 2, 8, ""},
-		{"below", 8, long, true, renewal.TwoNodes, 2, 8, ""},
-		{"below", 25, long, false, renewal.TwoNodes, 2, 25, ""},
-		{"above", 8, short, true, renewal.ThreeNodes, 3, 38, renewal.RubOff},
-		{"above", 8, short, false, renewal.ThreeNodes, 3, 38, renewal.RubOff},
-		{"above", 10, short, false, renewal.ThreeNodes, 3, 40, renewal.RubOff}, // just at the limit
-		{"above", 11, short, true, renewal.BaseBud, 1, 0, renewal.CheckBoth},
-		{"above", 25, long, true, renewal.BaseBud, 1, 0, renewal.CheckBoth},
-		{"side", 8, short, true, renewal.TwoNodesSide, 2, 8, renewal.TurnIn},
-		{"side", 8, long, false, renewal.TwoNodesSide, 2, 8, renewal.TurnIn},
+		// bud, base, next, base bud, arm | way, nodes, climb, at shoot thinning, alarm
+		{"below", 8, short, true, low, renewal.TwoNodes, 2, 8, "", ""},
+		{"below", 8, short, false, low, renewal.TwoNodes, 2, 8, "", ""},
+		{"below", 8, long, true, low, renewal.TwoNodes, 2, 8, "", ""},
+		{"below", 25, long, false, low, renewal.TwoNodes, 2, 25, "", ""},
+		{"above", 8, short, true, low, renewal.ThreeNodes, 3, 38, renewal.RubOff, ""},
+		{"above", 8, short, false, low, renewal.ThreeNodes, 3, 38, renewal.RubOff, ""},
+		{"above", 10, short, false, low, renewal.ThreeNodes, 3, 40, renewal.RubOff, ""}, // just at the limit
+		{"above", 11, short, true, low, renewal.BaseBud, 1, 0, renewal.CheckBoth, ""},
+		{"above", 25, long, true, low, renewal.BaseBud, 1, 0, renewal.CheckBoth, ""},
+		{"above", 25, long, false, low, "", 0, 0, renewal.KeepLow, ""}, // no spur: the cane's lowest shoots
+		{"side", 8, short, true, low, renewal.TwoNodesSide, 2, 8, renewal.TurnIn, ""},
+		{"side", 8, long, false, low, renewal.TwoNodesSide, 2, 8, renewal.TurnIn, ""},
+
+		{"below", 8, short, true, climbed, renewal.TwoNodes, 2, 8, "", renewal.NearWire},
+		{"below", 5, short, true, climbed, renewal.TwoNodes, 2, 5, "", ""}, // 50 mm are left
+		{"below", 8, long, false, climbed, renewal.TwoNodes, 2, 8, "", renewal.NearWire},
+		{"above", 8, short, true, climbed, renewal.ThreeNodes, 3, 38, renewal.RubOff, renewal.NearWire},
+		{"above", 8, short, false, climbed, renewal.ThreeNodes, 3, 38, renewal.RubOff, renewal.NearWire},
+		{"above", 25, long, true, climbed, renewal.BaseBud, 1, 0, renewal.CheckBoth, ""}, // it does not climb
+		{"above", 25, long, false, climbed, "", 0, 0, renewal.KeepLow, ""},
+		{"side", 8, short, true, climbed, renewal.TwoNodesSide, 2, 8, renewal.TurnIn, renewal.NearWire},
 	} {
-		name := strings.Join([]string{"first bud", string(c.firstBud), string(c.way)}, " ")
+		name := fmt.Sprintf("bud %s, base %g, next %g, base bud sound %t, wire %g", c.firstBud, c.base, c.next, c.baseBud, c.wire)
 		t.Run(name, func(t *testing.T) {
-			got, err := renewal.Choose(armOf(lowerShoot(c.firstBud, c.base, c.next, c.baseBud), upperShoot(9)), renewal.Settings{})
+			arm := armOf(lowerShoot(c.firstBud, c.base, c.next, c.baseBud), upperShoot(9))
+			arm.BelowWireMM = &c.wire
+			got, err := renewal.Choose(arm, renewal.Settings{ClimbLimitMM: 40})
 			require.NoError(t, err)
-			require.NotNil(t, got.Spur)
-			require.Equal(t, 0, got.Spur.Shoot, "the lower shoot is the spur")
-			require.Equal(t, c.way, got.Spur.Way)
-			require.Equal(t, c.nodes, got.Spur.Nodes)
-			require.InDelta(t, c.climb, got.Spur.ClimbMM, 1e-9)
 			require.NotNil(t, got.Cane)
-			require.Equal(t, 1, got.Cane.Shoot, "the upper shoot is the cane")
-			if c.followUp == "" {
-				require.Empty(t, got.FollowUps)
-				return
+			if c.way == "" {
+				require.Nil(t, got.Spur)
+				require.Equal(t, 0, got.Cane.Shoot, "the lower shoot is the cane, so that the arm grows least")
+			} else {
+				require.NotNil(t, got.Spur)
+				require.Equal(t, 1, got.Cane.Shoot, "the upper shoot is the cane")
+				require.Equal(t, 0, got.Spur.Shoot, "the lower shoot is the spur")
+				require.Equal(t, c.way, got.Spur.Way)
+				require.Equal(t, c.nodes, got.Spur.Nodes)
+				require.InDelta(t, c.climb, got.Spur.ClimbMM, 1e-9)
 			}
-			require.Len(t, got.FollowUps, 1)
-			require.Equal(t, c.followUp, got.FollowUps[0].Kind)
+			var kinds []renewal.FollowUpKind
+			for _, f := range got.FollowUps {
+				kinds = append(kinds, f.Kind)
+			}
+			var want []renewal.FollowUpKind
+			if c.followUp != "" {
+				want = append(want, c.followUp)
+			}
+			if c.way == "" || c.alarm != "" {
+				want = append(want, renewal.KeepWater)
+			}
+			require.Equal(t, want, kinds)
+			require.Equal(t, c.alarm != "", len(got.Alarms) > 0)
+			for _, a := range got.Alarms {
+				require.Equal(t, c.alarm, a.Kind)
+			}
+		})
+	}
+}
+
+// Near the wire the way that climbs less is named, with its drawback.
+func TestChoose_ClimbLess(t *testing.T) {
+	near := 55.0
+	arm := armOf(lowerShoot("above", 8, 30, true), upperShoot(9))
+	arm.BelowWireMM = &near
+	got, err := renewal.Choose(arm, renewal.Settings{})
+	require.NoError(t, err)
+	require.Contains(t, strings.Join(got.Notes, " "), "To climb less, 0 in place of 38 mm: spur of 1 node and the base bud")
+}
+
+// Next winter begins where the last one ended: what was left is shown, and what of
+// it is missing.
+func TestChoose_Remembers(t *testing.T) {
+	h, err := renewal.NewHistory(map[int]vine.Pruned{2026: {Arms: []vine.Arm{{Name: "left", Spurs: []vine.Spur{{Nodes: 3, FirstBudFaces: "above"}}}}}}, nil, renewal.Settings{})
+	require.NoError(t, err)
+	second, third := lowerShoot("below", 8, 30, true), upperShoot(9)
+	second.Node, third.Node = 2, 3
+	for _, c := range []struct {
+		name   string
+		shoots []renewal.Shoot
+		lacks  []string
+	}{
+		{"both there", []renewal.Shoot{second, third}, nil},
+		{"the lower one did not push", []renewal.Shoot{third}, []string{"meant for the spur (node 2"}},
+		{"nobody looked", nil, nil},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			got, err := renewal.Choose(renewal.Arm{Name: "left", Shoots: c.shoots, Expect: h.Arms[0].Expect}, renewal.Settings{})
+			require.NoError(t, err)
+			notes := strings.Join(got.Notes, " ")
+			require.Contains(t, notes, "Last winter: Spur of 3 nodes, first bud on top")
+			require.Contains(t, notes, "Look: see whether the first and the base shoots were rubbed off")
+			require.Equal(t, len(c.lacks), strings.Count(notes, "is not there"))
+			for _, l := range c.lacks {
+				require.Contains(t, notes, l)
+			}
 		})
 	}
 }

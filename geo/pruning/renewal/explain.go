@@ -47,6 +47,56 @@ func (c *Choice) fromWhere(arm Arm) string {
 	return fmt.Sprintf("shoot %d", c.Cane.Shoot+1)
 }
 
+// remember says what last winter was to bring, and what of it is not there.
+func (c *Choice) remember(arm Arm) {
+	for _, e := range arm.Expect {
+		c.Notes = append(c.Notes, "Last winter: "+e.Text)
+		if e.Look != "" {
+			c.Notes = append(c.Notes, "Look: "+e.Look+".")
+		}
+		if !e.Known || len(arm.Shoots) == 0 {
+			continue
+		}
+		for _, want := range []struct {
+			node int
+			what string
+		}{{e.NextSpur, "spur"}, {e.NextCane, "cane"}} {
+			if !stands(arm, want.node) {
+				c.Notes = append(c.Notes, fmt.Sprintf("The shoot meant for the %s (%s of last winter's spur) is not there, or not sound.", want.what, nodeWord(want.node)))
+			}
+		}
+	}
+}
+
+func stands(arm Arm, node int) bool {
+	for _, s := range arm.Shoots {
+		if s.On == OnSpur && s.Node == node && s.Sound {
+			return true
+		}
+	}
+	return false
+}
+
+func nodeWord(node int) string {
+	if node == 0 {
+		return "base bud"
+	}
+	return fmt.Sprintf("node %d", node)
+}
+
+// lessClimb names, for an arm near the wire, the way that climbs less.
+func (c *Choice) lessClimb() {
+	if c.Spur == nil || len(c.Alarms) == 0 {
+		return
+	}
+	for _, a := range c.Alternatives {
+		if a.Shoot == c.Spur.Shoot && a.ClimbKnown && a.ClimbMM < c.Spur.ClimbMM {
+			c.Notes = append(c.Notes, fmt.Sprintf("To climb less, %.0f in place of %.0f mm: %s. Mind: %s.", a.ClimbMM, c.Spur.ClimbMM, a.Text, a.Drawback))
+			return
+		}
+	}
+}
+
 // wire warns of an arm that comes close to the fruiting wire, with this winter's
 // climb.
 func (c *Choice) wire(arm Arm, s Settings) {

@@ -59,7 +59,7 @@ func (d *drawing) oldCut(c point, r float64) {
 		fill = "#fff"
 	}
 	d.add(cutLayer, `<circle class="cut-old" cx="%s" cy="%s" r="%s" fill="%s"/>`, num(c.x), num(-c.y), num(r), fill)
-	d.add(cutLayer, `<circle class="cut-old" cx="%s" cy="%s" r="2"/>`, num(c.x), num(-c.y))
+	d.add(cutLayer, `<circle class="cut-old" cx="%s" cy="%s" r="2" fill="%s"/>`, num(c.x), num(-c.y), d.ink())
 }
 
 // keys writes the address above and the key below.
