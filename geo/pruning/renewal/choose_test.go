@@ -314,6 +314,24 @@ func TestChoose_Cane(t *testing.T) {
 	require.Contains(t, got.Notes[len(got.Notes)-1], "a spur only")
 }
 
+// A spur position on a cordon: of the two canes on last year's spur the lower one,
+// cut to two buds (Spur pruning, entry in a wine reference work, 2006); the
+// healthier if they differ (How to spur prune grapevines, Oregon State University
+// Extension).
+func TestChoose_CordonPosition(t *testing.T) {
+	low, high := lowerShoot("below", 6, 50, true), lowerShoot("below", 6, 50, true)
+	high.Node, high.OutMM = 2, 30
+	got, err := renewal.Choose(armOf(high, low), renewal.Settings{})
+	require.NoError(t, err)
+	require.Equal(t, 1, got.Spur.Shoot)
+	require.Equal(t, 2, got.Spur.Nodes)
+	low.Sound = false
+	got, err = renewal.Choose(armOf(high, low), renewal.Settings{})
+	require.NoError(t, err)
+	require.Equal(t, 0, got.Spur.Shoot)
+	require.InDelta(t, 36, got.Spur.ClimbMM, 1e-9)
+}
+
 // Without detail the pruner gets the rule.
 func TestChoose_WithoutDetail(t *testing.T) {
 	rule, err := renewal.RuleText(renewal.Settings{})

@@ -23,6 +23,31 @@ func (s Step) String() string {
 	return []string{"not begun", "leave a low shoot", "use it", "remove the old wood"}[min(int(s), 3)]
 }
 
+// stepWords are how the record says the last step done.
+func stepWords() []string { return []string{"none", "left", "used", "removed"} }
+
+// MarshalText writes none, left, used or removed.
+func (s Step) MarshalText() ([]byte, error) {
+	if s > RemoveOld {
+		return nil, fmt.Errorf("%w: step %d", ErrPlan, s)
+	}
+	return []byte(stepWords()[s]), nil
+}
+
+// UnmarshalText reads what MarshalText writes; empty is none.
+func (s *Step) UnmarshalText(text []byte) error {
+	if len(text) == 0 {
+		*s = NotBegun
+		return nil
+	}
+	k := slices.Index(stepWords(), string(text))
+	if k < 0 {
+		return fmt.Errorf("%w: step %q (none, left, used or removed)", ErrPlan, text)
+	}
+	*s = Step(k)
+	return nil
+}
+
 // Renewal is the plan to build an arm (or the trunk) anew over several winters, as
 // in "renewal left 2024, use 2025, remove old trunk 2026" (trunk renewal steps,
 // Growing table grapes in a temperate climate). A season is the harvest that a
@@ -56,6 +81,16 @@ func (r Renewal) Check() error {
 		return fmt.Errorf("%w: arm %s: step %d", ErrPlan, r.Arm, r.Done)
 	}
 	return nil
+}
+
+// Plan gives the renewal that a choice begins when it leaves a low shoot in the
+// winter of a season: to take over a winter later, the old wood to go a winter
+// after that. ok is false where the choice leaves none.
+func (c Choice) Plan(season int) (r Renewal, ok bool) {
+	if c.Rebuild == nil {
+		return Renewal{}, false
+	}
+	return Renewal{Arm: c.Arm, Left: season, Use: season + 1, Remove: season + 2}, true
 }
 
 // CheckPlans refuses plans of one vine that are wrong, or that run on the same arm

@@ -1,6 +1,7 @@
 package renewal_test
 
 import (
+	"encoding/json"
 	"math"
 	"strings"
 	"testing"
@@ -267,4 +268,38 @@ func TestCheckPlans(t *testing.T) {
 	first := renewal.Renewal{Arm: "left", Left: 2024, Use: 2025, Remove: 2026}
 	require.NoError(t, renewal.CheckPlans([]renewal.Renewal{first, {Arm: "right", Left: 2024, Use: 2025}, {Arm: "left", Left: 2027, Use: 2028}}))
 	require.ErrorIs(t, renewal.CheckPlans([]renewal.Renewal{first, {Arm: "left", Left: 2026, Use: 2028}}), renewal.ErrPlan)
+}
+
+// A low shoot that is left begins a plan; plans keep through JSON.
+func TestPlan(t *testing.T) {
+	near := 30.0
+	water := renewal.Shoot{On: renewal.OnOldWood, OutMM: -90, WoodYears: 6, DiameterMM: 8, Sound: true}
+	arm := renewal.Arm{Name: "left", BelowWireMM: &near, Shoots: []renewal.Shoot{lowerShoot("below", 8, 30, true), water}}
+	c, err := renewal.Choose(arm, renewal.Settings{})
+	require.NoError(t, err)
+	plan, ok := c.Plan(2027)
+	require.True(t, ok)
+	require.NoError(t, plan.Check())
+	require.Equal(t, renewal.Renewal{Arm: "left", Left: 2027, Use: 2028, Remove: 2029}, plan)
+	left := c.Record(nil, nil)
+	require.Len(t, left.Spurs, 2, "the spur and the low one")
+
+	arm.BelowWireMM = nil
+	c, err = renewal.Choose(arm, renewal.Settings{})
+	require.NoError(t, err)
+	_, ok = c.Plan(2027)
+	require.False(t, ok)
+
+	for _, done := range []renewal.Step{renewal.NotBegun, renewal.Leave, renewal.Use, renewal.RemoveOld} {
+		plan.Done = done
+		text, err := json.Marshal(plan)
+		require.NoError(t, err)
+		var again renewal.Renewal
+		require.NoError(t, json.Unmarshal(text, &again))
+		require.Equal(t, plan, again)
+	}
+	require.ErrorIs(t, json.Unmarshal([]byte(`{"done":"half"}`), &plan), renewal.ErrPlan)
+	_, err = renewal.Step(7).MarshalText()
+	require.ErrorIs(t, err, renewal.ErrPlan)
+	require.Equal(t, "leave a low shoot", renewal.Leave.String())
 }

@@ -30,7 +30,6 @@ type division struct {
 	given  []int // index into choices
 	runs   int
 	misfit int
-	over   bool
 }
 
 // choice is what a vine may be given.

@@ -217,3 +217,20 @@ func TestSplitter_Again(t *testing.T) {
 		}
 	})
 }
+
+// The cost is the misfit and a price for every run after the first; marks of
+// pinned vines that runs go through cost nothing.
+func TestSplit_Cost(t *testing.T) {
+	for _, c := range []struct {
+		row     string
+		through bool
+		want    float64
+	}{{"2222", false, 0}, {"22221111", false, 2.5}, {"2222s222", false, 5}, {"22b22", false, 5}, {"22b22", true, 0}, {"", false, 0}} {
+		o := options{Nodes: nodesOf, Change: 2.5, Through: c.through}
+		got, err := runs.Row(row(c.row), o)
+		require.NoError(t, err)
+		require.InDelta(t, c.want, got.Cost(o), 1e-9, c.row)
+	}
+	require.InDelta(t, 2.5, runs.Run[load]{Vines: 2, Misfit: 5}.Mean(), 1e-9)
+	require.Zero(t, runs.Run[load]{}.Mean())
+}
