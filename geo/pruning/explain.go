@@ -47,13 +47,16 @@ func (t *trace) noVine(v *subject) {
 	t.say("no_vine", "the record", nil, "No living vine stands here (%s): nothing to prune.", v.condition)
 }
 
-func (t *trace) vine(w *work, v *subject, line LeafLine) {
+func (t *trace) vine(w *work, v *subject, line LeafLine, d *decision) {
 	if t == nil {
 		return
 	}
 	p := []Param{{"leaf", float64(v.leaf), ""}, {"nodes_share", line.NodesShare, ""}, {"crop_share", line.CropShare, ""}}
 	leaf := fmt.Sprintf("In leaf %d", v.leaf)
-	if v.leaf == 0 {
+	switch {
+	case d.reasons&ReasonAgeUnknown != 0:
+		leaf = "Young, of unknown age, judged as in its third leaf"
+	case v.leaf == 0:
 		leaf = "Of unknown age"
 	}
 	text := fmt.Sprintf("%s, %s, system %s.", leaf, v.condition, w.sys.Name)

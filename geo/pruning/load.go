@@ -80,7 +80,7 @@ func (w *work) decide(v *subject, d *decision, t *trace) {
 	}
 	w.ageUnknown(v, d)
 	line := w.s.line(v.leaf)
-	t.vine(w, v, line)
+	t.vine(w, v, line, d)
 	w.marks(v, d)
 	w.judgeWeak(v, d)
 	t.weakness(w, v, d)

@@ -101,6 +101,9 @@ func (w *work) canesAllowed(v *subject, line LeafLine, d *decision) int {
 		d.flags |= FlagRebuild
 		return 0
 	}
+	if thick == unknownThick {
+		d.reasons |= ReasonDiameterUnknown
+	}
 	if allow == 1 {
 		return 1
 	}
@@ -119,9 +122,6 @@ func (w *work) canesAllowed(v *subject, line LeafLine, d *decision) int {
 			allow = most
 			d.reasons |= ReasonOneCaneThin
 		}
-	}
-	if thick < 0 || thick > w.sys.Arms {
-		d.reasons |= ReasonDiameterUnknown
 	}
 	return allow
 }
