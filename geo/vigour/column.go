@@ -36,14 +36,15 @@ type Columns struct {
 func NewColumns(vines int) *Columns { return &Columns{n: vines} }
 
 // Set puts in what was read on vine i. Pruning weights are left out: those are
-// the stand's; so is a reading that is no number. The unit that a value was
+// the stand's; so are shoots counted in spring, which tell of this winter's nodes
+// and not of last year's growth; so is a reading that is no number. The unit that a value was
 // written in makes no column of its own: values are in the base unit.
 func (c *Columns) Set(i int, q vine.Quantity, r vine.Reading) {
 	if q != vine.CanopyIndex && q != vine.VisualScore {
 		r.Scale = ""
 	}
 	v := float32(r.Value)
-	if q == vine.PruningWeight || math.IsNaN(float64(v)) || math.IsInf(float64(v), 0) {
+	if q == vine.PruningWeight || q == vine.ShootCount || math.IsNaN(float64(v)) || math.IsInf(float64(v), 0) {
 		return
 	}
 	at := slices.IndexFunc(c.cols, func(o Column) bool { return o.Quantity == q && o.Scale == r.Scale })

@@ -12,6 +12,7 @@ type Quantity string
 const (
 	PruningWeight Quantity = "pruning_weight" // g of one-year wood cut off one vine
 	CaneCount     Quantity = "cane_count"     // canes of one vine
+	ShootCount    Quantity = "shoot_count"    // shoots of one vine, counted some weeks after budburst
 	CaneDiameter  Quantity = "cane_diameter"  // mm, mean of one vine
 	ShootLength   Quantity = "shoot_length"   // cm, mean of one vine
 	TrunkGirth    Quantity = "trunk_girth"    // mm around the trunk
@@ -33,6 +34,8 @@ func limitOf(q Quantity) (limit, bool) {
 		return limit{"g", 0, 20_000}, true
 	case CaneCount:
 		return limit{"canes", 0, 300}, true
+	case ShootCount:
+		return limit{"shoots", 0, 300}, true
 	case CaneDiameter:
 		return limit{"mm", 0, 60}, true
 	case ShootLength:

@@ -154,7 +154,7 @@ func (x *exporter) season(v store.Vine, b store.Block, st vine.State, k *knowled
 	} else {
 		x.intIf("planted", v.Planted)
 	}
-	for _, q := range []vine.Quantity{vine.VisualScore, vine.PruningWeight, vine.CaneCount, vine.CaneDiameter, vine.ShootLength, vine.TrunkGirth, vine.Yield, vine.CanopyIndex} {
+	for _, q := range []vine.Quantity{vine.VisualScore, vine.PruningWeight, vine.CaneCount, vine.ShootCount, vine.CaneDiameter, vine.ShootLength, vine.TrunkGirth, vine.Yield, vine.CanopyIndex} {
 		if r, ok := st.Measures[q]; ok {
 			name, factor := x.measureName(q)
 			x.out.float(name, rounded(r.Value*factor, 15))

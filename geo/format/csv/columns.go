@@ -114,7 +114,8 @@ func names() map[Field][]string {
 		Vines:        {"vines", "vine_count", "vine_places", "places", "plants"},
 
 		Measure(vine.PruningWeight): {"pruning_weight", "prun", "pruning", "prunings", "prune_weight", "wood_weight", "weight", "pruned_weight"},
-		Measure(vine.CaneCount):     {"cane_count", "shoot_count"},
+		Measure(vine.CaneCount):     {"cane_count"},
+		Measure(vine.ShootCount):    {"shoot_count", "shoots"},
 		Measure(vine.CaneDiameter):  {"cane_diameter", "cane_diam"},
 		Measure(vine.ShootLength):   {"shoot_length", "cane_length"},
 		Measure(vine.TrunkGirth):    {"trunk_girth", "girth", "trunk_circumference"},
