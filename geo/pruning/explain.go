@@ -77,12 +77,13 @@ func (t *trace) weakness(w *work, v *subject, d *decision) {
 		return
 	}
 	why := (d.reasons & (ReasonWeakCondition | ReasonWeakShoots | ReasonWeakCanes)).String()
-	text, p := "Last year's wood was weak ("+why+").", []Param(nil)
+	text, p, source := "Last year's wood was weak ("+why+").", []Param(nil), "the record"
 	if v.caneG > 0 {
+		source = srcMemory
 		p = []Param{{"mean_cane_weight", v.caneG, "g"}, {"weak_below", w.s.Wood.WeakCaneG, "g"}}
 		text += fmt.Sprintf(" A cane weighed %.0f g on average; under %.0f g is weak.", v.caneG, w.s.Wood.WeakCaneG)
 	}
-	t.say("weak", srcMemory, p, "%s", text)
+	t.say("weak", source, p, "%s", text)
 }
 
 func (t *trace) crop(w *work, v *subject, d *decision) {
@@ -276,14 +277,22 @@ func (t *trace) spurs(w *work, v *subject, d *decision) {
 		return
 	}
 	p := []Param{{"load", float64(d.load), "nodes"}, {"positions", float64(w.positions(v)), "spurs"}, {"nodes", float64(d.in.Nodes()), "nodes"}}
-	t.say("spurs", srcOwner, p, "%d nodes on %s of %d.%s", d.load, count(int(d.in.Spurs), "spur"), d.in.NodesPerSpur, fewer(d))
+	t.say("spurs", srcOwner, p, "%d nodes on %s of %d.%s", d.load, count(int(d.in.Spurs), "spur"), d.in.NodesPerSpur, fewer(d)+noted(d))
 }
 
 func fewer(d *decision) string {
 	if d.in.Nodes() >= d.load {
 		return ""
 	}
-	return fmt.Sprintf(" That makes %d: %s.", d.in.Nodes(), d.bound.String()+", "+d.reasons.String())
+	return fmt.Sprintf(" That makes %d of them.", d.in.Nodes())
+}
+
+// noted names what decided on the wood, without what was told before.
+func noted(d *decision) string {
+	if r := d.reasons &^ (ReasonWeakCondition | ReasonWeakShoots | ReasonWeakCanes); r != 0 {
+		return " Noted: " + r.String() + "."
+	}
+	return ""
 }
 
 func (t *trace) canes(w *work, v *subject, d *decision) {
@@ -294,19 +303,17 @@ func (t *trace) canes(w *work, v *subject, d *decision) {
 	p := []Param{{"load", float64(d.load), "nodes"}, {"canes", float64(k), "canes"}, {"spurs", float64(d.in.Spurs), "spurs"}, {"nodes", float64(d.in.Nodes()), "nodes"}}
 	text := fmt.Sprintf("Of %d nodes %d go to %s.", d.load, int(d.in.Spurs)*int(d.in.NodesPerSpur), count(int(d.in.Spurs), "spur"))
 	if k == 0 {
-		t.say("wood", srcPractice, p, "%s No cane.%s", text, fewer(d))
+		t.say("wood", srcPractice, p, "%s No cane.%s%s", text, fewer(d), noted(d))
 		return
 	}
-	text += fmt.Sprintf(" %s.", d.in)
-	if d.reasons != 0 {
-		text += " Noted: " + d.reasons.String() + "."
-	}
+	text += fmt.Sprintf(" %s.%s", d.in, fewer(d))
+	text += noted(d)
 	if v.occupiedM > 0 {
 		span := w.s.Wood.SpanM(v.occupiedM, k, w.sys.Wires)
 		p = append(p, Param{"span", span, "m"}, Param{"fit", float64(w.s.Wood.NodesThatFit(span)), "nodes"}, Param{"wire_gap", max(0, d.gapM), "m"})
 		text += fmt.Sprintf(" Each cane has %.2f m of wire, room for %d nodes; %.2f m stay empty.", span, w.s.Wood.NodesThatFit(span), max(0, d.gapM))
 	}
-	t.say("wood", srcSpan, p, "%s%s", text, fewer(d))
+	t.say("wood", srcSpan, p, "%s", text)
 	t.cut(w, v, d)
 }
 

@@ -61,6 +61,9 @@ func (w *work) lay(v *subject, line LeafLine, d *decision, t *trace) {
 	} else {
 		w.layCanes(v, d, k, forced)
 	}
+	if k > 0 && w.thickArms(v) == unknownThick && (v.caneMM < 0 || d.in.Canes > 1) {
+		d.reasons |= ReasonDiameterUnknown
+	}
 	w.chooseArm(v, d)
 	w.measureWire(v, d)
 	t.canes(w, v, d)
@@ -100,9 +103,6 @@ func (w *work) canesAllowed(v *subject, line LeafLine, d *decision) int {
 		d.reasons |= ReasonNoThickCane
 		d.flags |= FlagRebuild
 		return 0
-	}
-	if thick == unknownThick {
-		d.reasons |= ReasonDiameterUnknown
 	}
 	if allow == 1 {
 		return 1
