@@ -336,6 +336,11 @@ func runsAsked(r *http.Request) (job work.RunsJob, err error) {
 			}
 		}
 	}
+	if text := q.Get("words"); text != "" {
+		if job.Words, err = strconv.Atoi(text); err != nil || job.Words < 0 || job.Words > 60 {
+			return job, refuse(http.StatusBadRequest, "words", "%q is not a number of instructions from 0 (no limit) to 60", text)
+		}
+	}
 	return job, nil
 }
 

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 
+	"courson/geo/stand"
 	"courson/store"
 )
 
@@ -49,14 +50,7 @@ func findBlockSeason(ctx context.Context, st store.Store, b store.Block, season 
 	if err != nil {
 		return nil, err
 	}
-	measured := func(season int) (Measured, error) {
-		s, err := LoadStand(ctx, st, g, season)
-		if err != nil {
-			return Measured{}, err
-		}
-		in, err := VigourInput(ctx, st, s)
-		return Measured{Stand: s, Columns: in.Columns}, err
-	}
+	measured := func(season int) (Measured, error) { return measuredOn(ctx, st, g, season) }
 	book, err := ReadRulebook(ctx, st)
 	if err != nil {
 		return nil, err
@@ -77,6 +71,24 @@ func findBlockSeason(ctx context.Context, st store.Store, b store.Block, season 
 		job.Earlier = append(job.Earlier, m)
 	}
 	return Find(job)
+}
+
+// MeasuredIn gives a block in a season with all that was measured.
+func MeasuredIn(ctx context.Context, st reader, b store.Block, season int) (Measured, error) {
+	g, _, err := GroundOf(ctx, st, b)
+	if err != nil {
+		return Measured{}, err
+	}
+	return measuredOn(ctx, st, g, season)
+}
+
+func measuredOn(ctx context.Context, st reader, g *stand.Ground, season int) (Measured, error) {
+	s, err := LoadStand(ctx, st, g, season)
+	if err != nil {
+		return Measured{}, err
+	}
+	in, err := VigourInput(ctx, st, s)
+	return Measured{Stand: s, Columns: in.Columns}, err
 }
 
 // EarlierSeasons gives the seasons that a season is compared with, newest

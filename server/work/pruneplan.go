@@ -116,6 +116,21 @@ func (p *Pruning) reason(i int) string {
 	return text
 }
 
+// Planned gives the plan as it would be read back.
+func (p *Pruning) Planned() (map[vine.ID]Planned, error) {
+	entries, err := p.Entries()
+	if err != nil {
+		return nil, err
+	}
+	out := make(map[vine.ID]Planned, len(entries))
+	for _, e := range entries {
+		if out[e.Vine], err = ReadPlanned(e); err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
+}
+
 // rulePlan begins the source of a plan that was made here.
 const rulePlan = "rule "
 
