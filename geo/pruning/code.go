@@ -50,6 +50,17 @@ func (b Bound) String() string {
 // MarshalText writes the word.
 func (b Bound) MarshalText() ([]byte, error) { return []byte(b.String()), nil }
 
+// UnmarshalText reads the word.
+func (b *Bound) UnmarshalText(text []byte) error {
+	for k := range Bound(boundCount) {
+		if boundWord(k) == string(text) {
+			*b = k
+			return nil
+		}
+	}
+	return wrong(ErrInput, "bound", string(text), "a rule that can bind, such as "+boundWord(BoundGrowth))
+}
+
 // Reasons are what else was decided by, one bit each; kept in plans.
 type Reasons uint32
 

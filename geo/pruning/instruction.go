@@ -9,13 +9,13 @@ import (
 // key for maps, and what runs of equal instruction are made from. The zero
 // Instruction is a place without a living vine.
 type Instruction struct {
-	Canes        uint8 // canes laid
-	NodesPerCane uint8 // on the first, the stronger one
-	NodesSecond  uint8 // on each of the others; 0 where there is one cane
-	Spurs        uint8
-	NodesPerSpur uint8
-	CutBack      uint8 // cut back to so many buds; 0: not cut back
-	Trunk        uint8 // one straight cane to the wire, so many shoots kept at its top; 0: no trunk is formed
+	Canes        uint8 `json:"canes"`          // canes laid
+	NodesPerCane uint8 `json:"nodes_per_cane"` // on the first, the stronger one
+	NodesSecond  uint8 `json:"nodes_second"`   // on each of the others; 0 where there is one cane
+	Spurs        uint8 `json:"spurs"`
+	NodesPerSpur uint8 `json:"nodes_per_spur"`
+	CutBack      uint8 `json:"cut_back"` // cut back to so many buds; 0: not cut back
+	Trunk        uint8 `json:"trunk"`    // one straight cane to the wire, so many shoots kept at its top; 0: no trunk is formed
 }
 
 // Nodes is the count nodes that it leaves; of a new trunk the shoots kept.
