@@ -90,6 +90,25 @@ func TestCompareLeft(t *testing.T) {
 	require.ErrorIs(t, err, ErrInput)
 }
 
+// By row and pruner from a plan: gaps and vines nobody told of do not count.
+func TestAgainst(t *testing.T) {
+	s := plotStand(t, 2, 4, 1.8, 2010)
+	s.Condition[1] = vine.Missing
+	r, err := Plan(&Block{Stand: s, WeightG: fill(8, 700)}, with(DoubleGuyot()))
+	require.NoError(t, err)
+	rows, pruners, err := r.Against([]int16{20, 18, 21, -1, 22, 22, 23, 21}, []string{"L", "L", "L", "", "M", "M", "M", ""})
+	require.NoError(t, err)
+	require.Equal(t, []string{"", "1", "2"}, []string{rows[0].Key, rows[1].Key, rows[2].Key})
+	require.Equal(t, []int{6, 2, 4}, []int{rows[0].Vines, rows[1].Vines, rows[2].Vines})
+	require.InDelta(t, 0.5, rows[1].Mean, 1e-9)
+	require.InDelta(t, 2, rows[2].Mean, 1e-9)
+	require.Equal(t, []string{"", "L", "M"}, []string{pruners[0].Key, pruners[1].Key, pruners[2].Key})
+	require.Equal(t, 3, pruners[2].Vines)
+	require.InDelta(t, 7.0/3, pruners[2].Mean, 1e-9)
+	_, _, err = r.Against([]int16{1}, nil)
+	require.ErrorIs(t, err, ErrInput)
+}
+
 func TestCountBudburst(t *testing.T) {
 	out, err := CountBudburst([]int16{9, 10, 13, -1, 5}, []int16{12, 10, 10, 10, 0})
 	require.NoError(t, err)

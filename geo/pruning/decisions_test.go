@@ -70,6 +70,8 @@ func TestDecisions(t *testing.T) {
 			one{leaf: 12, weightG: 300, caneG: 8}, "2 spurs of 2", BoundNoCane, ReasonVeryWeak, FlagRebuild},
 		{"too few nodes for the shortest cane", double,
 			one{leaf: 12, weightG: 210}, "2 spurs of 2", BoundNoCane, ReasonTooFewForCane, 0},
+		{"no wire for the shortest cane", single,
+			one{spacingM: 0.3, leaf: 12, weightG: 40, mm: 9}, "2 spurs of 2", BoundFloor, ReasonTooFewForCane, 0},
 		{"hardly any prunings: the floor", single,
 			one{leaf: 12, weightG: 40}, "2 spurs of 2", BoundFloor, ReasonTooFewForCane, 0},
 
@@ -90,6 +92,8 @@ func TestDecisions(t *testing.T) {
 			one{leaf: 12, weightG: 1200}, "12 spurs of 2", BoundPositions, ReasonPositions, 0},
 		{"cordon, 15 nodes make 7 spurs of 2", BilateralCordon(),
 			one{leaf: 12, weightG: 525}, "7 spurs of 2", BoundGrowth, ReasonRounded, 0},
+		{"cordon of 1.75 m: six whole positions on each arm, not 13 in all", BilateralCordon(),
+			one{spacingM: 1.85, leaf: 12, weightG: 1200}, "12 spurs of 2", BoundPositions, ReasonPositions, 0},
 		{"goblet of five arms", HeadTrained(), one{leaf: 30, weightG: 900}, "5 spurs of 2", BoundPositions, 0, 0},
 
 		// Conditions and the agronomist.
@@ -107,6 +111,8 @@ func TestDecisions(t *testing.T) {
 		// Greatest change per year.
 		{"from 16 nodes at most a quarter more", double,
 			one{leaf: 12, weightG: 840, nodesLeft: 16, canesLeft: 2}, "2 canes of 8, 2 spurs of 2", BoundChangeUp, 0, FlagWireGap},
+		{"from 16 nodes one too many is cut to 20", double,
+			one{leaf: 12, weightG: 735, nodesLeft: 16, canesLeft: 2}, "2 canes of 8, 2 spurs of 2", BoundChangeUp, 0, FlagWireGap},
 		{"from 24 nodes at most a quarter less", double,
 			one{leaf: 12, weightG: 420, nodesLeft: 24, canesLeft: 2}, "2 canes of 7, 2 spurs of 2", BoundChangeDown, 0, FlagWireGap},
 
@@ -139,4 +145,18 @@ func words(steps []Step) string {
 		lines = append(lines, s.Key+": "+s.Text)
 	}
 	return strings.Join(lines, "\n")
+}
+
+// Where one long cane carries more than two short ones, more load never leaves
+// less: two canes that would are passed over.
+func TestDecisions_ShortWire(t *testing.T) {
+	st := with(DoubleGuyot(), func(s *Standards) { s.Limits.ShootsPerM, s.Wood.OneCaneUpTo = 40, 20 })
+	for weight, want := range map[float64]string{700: "1 cane of 13, 2 spurs of 2", 735: "1 cane of 13, 2 spurs of 2", 1000: "1 cane of 13, 2 spurs of 2"} {
+		r := one{spacingM: 0.92, leaf: 12, weightG: weight}.plan(t, st)
+		require.Equal(t, want, r.Instruction(0).String(), "%g g", weight)
+		require.Equal(t, BoundCaneLength, r.Bound[0])
+	}
+	r := one{spacingM: 0.3, leaf: 12, weightG: 400, mm: 9}.plan(t, st)
+	require.Equal(t, "2 spurs of 2", r.Instruction(0).String())
+	require.NotZero(t, r.Reasons[0]&ReasonWire, "0.2 m of wire hold no cane of 4 nodes")
 }

@@ -66,6 +66,46 @@ func CompareLeft(planned, left []int16, keys []string) ([]Departure, error) {
 	return out, nil
 }
 
+// Against compares what was left on the vines with the plan: by row in the order
+// of rows, and by pruner. left is below 0 and pruner "" where nobody said. The
+// first entry of each is all vines; places without a living vine are not counted.
+// The error wraps ErrInput.
+func (r *Result) Against(left []int16, pruner []string) (rows, pruners []Departure, err error) {
+	n := r.Len()
+	if len(left) != n || pruner != nil && len(pruner) != n {
+		return nil, nil, wrong(ErrInput, "left and pruner", fmt.Sprintf("%d and %d entries", len(left), len(pruner)), fmt.Sprintf("%d, one for each vine", n))
+	}
+	g := r.w.b.Stand.Ground
+	planned := make([]int16, n)
+	var all, known []int
+	for i := range planned {
+		planned[i] = -1
+		if r.Bound[i] == BoundNone || left[i] < 0 {
+			continue
+		}
+		planned[i] = int16(r.Nodes[i])
+		all = append(all, i)
+		if pruner != nil && pruner[i] != "" {
+			known = append(known, i)
+		}
+	}
+	rows = []Departure{departure("", all, planned, left)}
+	for from := 0; from < len(all); {
+		to := from
+		for to < len(all) && g.Row[all[to]] == g.Row[all[from]] {
+			to++
+		}
+		rows = append(rows, departure(g.Rows[g.Row[all[from]]].Label, all[from:to], planned, left))
+		from = to
+	}
+	keys, p, l := make([]string, len(known)), make([]int16, len(known)), make([]int16, len(known))
+	for k, i := range known {
+		keys[k], p[k], l[k] = pruner[i], planned[i], left[i]
+	}
+	pruners, err = CompareLeft(p, l, keys)
+	return rows, pruners, err
+}
+
 func departure(key string, vines []int, planned, left []int16) Departure {
 	d := Departure{Key: key, Vines: len(vines), Leaning: LeanShort}
 	n := float64(len(vines))

@@ -3,6 +3,7 @@ package pruning
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"courson/geo/vine"
 )
@@ -118,6 +119,7 @@ func begin(b *Block, s Standards) (*work, error) {
 	if err := b.check(s.System, s.Rule); err != nil {
 		return nil, err
 	}
+	s.Leaves, s.Rule.Scores, s.DeadBuds.Table = slices.Clone(s.Leaves), slices.Clone(s.Rule.Scores), slices.Clone(s.DeadBuds.Table)
 	w := &work{b: b, s: s, sys: s.System}
 	if len(b.Overrides) > 0 {
 		w.overrides = make(map[int32]*Override, len(b.Overrides))

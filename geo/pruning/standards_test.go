@@ -98,6 +98,8 @@ func TestDeadBuds_Bands(t *testing.T) {
 	r := one{spacingM: 3, leaf: 9, weightG: 700}.plan(t, with(DoubleGuyot(), func(s *Standards) { s.DeadBuds.Rule, s.DeadBuds.Share = DeadTable, 0.2 }))
 	require.EqualValues(t, 27, r.Load[0], "20 nodes, 20 %% dead")
 	require.NotZero(t, r.Reasons[0]&ReasonDeadBuds)
+	r = one{spacingM: 3, leaf: 9, weightG: 490}.plan(t, with(DoubleGuyot(), func(s *Standards) { s.DeadBuds.Rule, s.DeadBuds.Share = DeadTable, 0.2 }))
+	require.EqualValues(t, 19, r.Load[0], "14 nodes make 18.9")
 	r = one{spacingM: 3, leaf: 9, weightG: 700}.plan(t, with(DoubleGuyot(), func(s *Standards) { s.DeadBuds.Rule, s.DeadBuds.Share = DeadTable, 0.6 }))
 	require.NotZero(t, r.Flags[0]&FlagMinimal)
 	require.Equal(t, FollowFinish, r.FollowUps(0)[0].Kind)

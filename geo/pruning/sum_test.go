@@ -38,6 +38,20 @@ func TestSum(t *testing.T) {
 	require.Contains(t, string(data), `"by_bound":{"cut back":1,"growth":2,"leaf":1,"none":1,"trunk":1}`)
 }
 
+// Vines that are cut back take the minutes of young ones, whatever their age, and
+// a vine in its third leaf bears its share of a mature vine's crop.
+func TestSum_Young(t *testing.T) {
+	st := with(DoubleGuyot(), func(s *Standards) { s.Work.YoungMinutes = 6 })
+	cut := one{leaf: 12, override: &Override{Nodes: 2, Canes: -1, Reason: "reset", Author: "A. Roche"}}.plan(t, st).Sum()
+	require.InDelta(t, 0.1, cut.Hours, 1e-9)
+	require.Zero(t, cut.ExpectedKg)
+	spurs := one{leaf: 12, weightG: 40}.plan(t, st).Sum()
+	require.InDelta(t, 2.0/60, spurs.Hours, 1e-9)
+	third := one{spacingM: 1.8, leaf: 3, mm: 9, weightG: 900}.plan(t, st)
+	require.EqualValues(t, 9, third.Nodes[0])
+	require.InDelta(t, 27.0/6*0.90*1.7*0.110, third.Sum().ExpectedKg, 1e-6)
+}
+
 // Each kind of wood asks for its own follow-up.
 func TestFollowUps(t *testing.T) {
 	kinds := func(v one, s Standards) (out []FollowKind) {

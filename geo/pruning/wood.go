@@ -167,12 +167,16 @@ func (w *work) chooseCanes(v *subject, d *decision, allow int) (canes int) {
 			least = max(least, w.s.Wood.TwoCanesLeast)
 			need = max(w.spurNodes()+k*least, w.s.Wood.OneCaneUpTo+1)
 		}
-		most, _ := w.caneMost(v, k)
+		most, wire := w.caneMost(v, k)
 		first, second := w.share(k, need-w.spurNodes(), most)
 		carries := w.spurNodes() + first + (k-1)*second
 		if most < least || carries < max(floorNodes, min(need-1, below)) {
+			if wire && canes == 0 && d.load >= need {
+				d.reasons |= ReasonWire
+			}
 			continue
 		}
+		d.reasons &^= ReasonWire
 		below = w.spurNodes() + k*most
 		if d.load >= need {
 			canes = k
@@ -185,7 +189,7 @@ func (w *work) chooseCanes(v *subject, d *decision, allow int) (canes int) {
 		}
 		break
 	}
-	if canes == 0 && allow > 0 {
+	if canes == 0 && allow > 0 && d.reasons&ReasonWire == 0 {
 		d.reasons |= ReasonTooFewForCane
 	}
 	return canes
