@@ -1,5 +1,7 @@
 // The server's answers as values. Errors carry the server's own words.
 
+import { runsPath } from "./pruning.js";
+
 /** @typedef {import("./model.js").FieldEvent} FieldEvent */
 
 /** A request that did not succeed. Status 0 means the server was not reached. */
@@ -45,6 +47,9 @@ export function createApi(fetcher) {
 	};
 	/** @param {string} path @param {{signal?: AbortSignal}} [init] */
 	const json = async (path, init) => (await call(path, init)).json();
+	/** @param {string} path @param {"POST" | "PUT"} method @param {object} body @param {AbortSignal} [signal] */
+	const send = async (path, method, body, signal) => (await call(path, { method, headers: { "Content-Type": "application/json" }, body: JSON.stringify(body), signal })).json();
+	const pruning = (/** @type {number | string} */ block, more = "") => `/api/blocks/${encodeURIComponent(block)}/pruning${more}`;
 	return {
 		/** @returns {Promise<import("./model.js").Estate>} */
 		estate: () => json("/api/estate"),
@@ -68,6 +73,30 @@ export function createApi(fetcher) {
 		},
 		/** Which vines to weigh next. @param {number | string} block @param {number} season @param {{number?: number, error?: number, again?: boolean}} wish @param {AbortSignal} [signal] @returns {Promise<import("./findings.js").Weighing>} */
 		weighing: (block, season, wish, signal) => json(weighingPath(block, season, wish), { signal }),
+		/** What the owner of a block set, or of the estate. @param {number | string | null} block null: the estate @param {AbortSignal} [signal] @returns {Promise<import("./standards.js").Settled>} */
+		standards: (block, signal) => json(block === null ? "/api/standards" : `/api/blocks/${encodeURIComponent(block)}/standards`, { signal }),
+		/** @param {number | string | null} block null: the estate @param {string} by @param {object} standards parts left out are the estate's or the defaults @returns {Promise<import("./standards.js").Settled>} */
+		saveStandards: (block, by, standards) => send(block === null ? "/api/standards" : `/api/blocks/${encodeURIComponent(block)}/standards`, "PUT", { by, standards }),
+		/** @param {number | string} block @param {number} season @param {AbortSignal} [signal] @returns {Promise<import("./pruning.js").Plan>} */
+		plan: (block, season, signal) => json(pruning(block, `?season=${season}`), { signal }),
+		/** A plan that is not kept. @param {number | string} block @param {number} season @param {object | null} standards null: those in force @param {import("./pruning.js").PlanOptions} options @param {AbortSignal} [signal] @returns {Promise<import("./pruning.js").Preview>} */
+		previewPlan: (block, season, standards, options, signal) => send(pruning(block, "/preview"), "POST", { season, standards, options }, signal),
+		/** Makes a version of the plan and keeps it. @param {number | string} block @param {number} season @param {string} by @param {object | null} standards kept for the block first @param {import("./pruning.js").PlanOptions} options @returns {Promise<import("./pruning.js").Plan>} */
+		makePlan: (block, season, by, standards, options) => send(pruning(block), "POST", { season, by, standards, options }),
+		/** @param {number | string} block @param {number} season @param {number} version @param {AbortSignal} [signal] @returns {Promise<import("./pruning.js").Comparison>} */
+		comparePlans: (block, season, version, signal) => json(pruning(block, `/compare?season=${season}&with=${version}`), { signal }),
+		/** @param {number | string} block @param {number} season @param {import("./pruning.js").RunsWish} wish @param {AbortSignal} [signal] @returns {Promise<import("./pruning.js").Runs>} */
+		runs: (block, season, wish, signal) => json(runsPath(block, season, wish), { signal }),
+		/** @param {number | string} block @param {number} season @param {number} number @param {number} seed @param {AbortSignal} [signal] @returns {Promise<import("./pruning.js").Practice>} */
+		practice: (block, season, number, seed, signal) => json(pruning(block, `/practice?season=${season}&number=${number}&seed=${seed}`), { signal }),
+		/** @param {number | string} block @param {number} season @param {AbortSignal} [signal] @returns {Promise<import("./pruning.js").Left>} */
+		left: (block, season, signal) => json(pruning(block, `/left?season=${season}`), { signal }),
+		/** @param {number | string} block @param {number} season @param {AbortSignal} [signal] @returns {Promise<import("./pruning.js").FollowUps>} */
+		followUps: (block, season, signal) => json(pruning(block, `/follow-ups?season=${season}`), { signal }),
+		/** @param {number} id @param {number} season @param {AbortSignal} [signal] @returns {Promise<import("./pruning.js").VinePlan>} */
+		vinePlan: (id, season, signal) => json(`/api/vines/${id}/pruning?season=${season}`, { signal }),
+		/** A person decides for some vines; -1 leaves a number as computed. @param {number | string} block @param {{season: number, by: string, reason?: string, vines: number[], nodes?: number, canes?: number, clear?: boolean}} wish */
+		override: (block, wish) => send(pruning(block, "/overrides"), "PUT", wish),
 		/** @param {number} id @param {AbortSignal} [signal] @returns {Promise<import("./model.js").Vine>} */
 		vine: (id, signal) => json(`/api/vines/${id}`, { signal }),
 		/** @param {string} text @param {AbortSignal} [signal] @returns {Promise<{vines: import("./model.js").FoundVine[]}>} */

@@ -2,7 +2,7 @@
 // works in US customary units sees feet, pounds and acres. Factors are exact by
 // definition (international yard and pound agreement of 1959; NIST Special
 // Publication 811, appendix B): 1 ft = 0.3048 m, 1 lb = 453.59237 g,
-// 1 acre = 43,560 square feet.
+// 1 acre = 43,560 square feet; a US ton is 2000 lb. Crops are kept in kg/ha.
 
 const FOOT_M = 0.3048;
 const INCH_MM = 25.4;
@@ -10,7 +10,7 @@ const POUND_G = 453.59237;
 const ACRE_M2 = 43_560 * FOOT_M * FOOT_M;
 const HECTARE_M2 = 10_000;
 
-/** @typedef {"area" | "length" | "spacing" | "weight" | "weight_per_m" | "per_area" | "diameter" | "shoot"} Amount */
+/** @typedef {"area" | "length" | "spacing" | "weight" | "weight_per_m" | "per_area" | "diameter" | "shoot" | "crop"} Amount */
 
 /**
  * What a stored number is multiplied with, and the unit to write after it.
@@ -24,6 +24,7 @@ const SCALES = {
 	weight_per_m: { metric: [1 / 1000, "kg/m", 2], us: [FOOT_M / POUND_G, "lb/ft", 2] },
 	per_area: { metric: [HECTARE_M2, "/ha", 0], us: [ACRE_M2, "/ac", 0] },
 	diameter: { metric: [1, "mm", 1], us: [1 / INCH_MM, "in", 2] },
+	crop: { metric: [1 / 1000, "t/ha", 1], us: [ACRE_M2 / HECTARE_M2 / (2 * POUND_G), "tons/ac", 1] },
 	shoot: { metric: [1, "cm", 0], us: [10 / INCH_MM, "in", 0] },
 };
 

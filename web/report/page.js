@@ -82,7 +82,7 @@ export function mountReport(report, place) {
 }
 
 /** On paper nothing can be unfolded: all tables are open while printing. @param {HTMLElement} place */
-function openForPrint(place) {
+export function openForPrint(place) {
 	/** @type {Element[]} */
 	let opened = [];
 	addEventListener("beforeprint", () => {
