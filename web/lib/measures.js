@@ -20,6 +20,7 @@ const INCH_MM = 25.4;
 export const QUANTITIES = {
 	pruning_weight: { unit: "g", range: [0, 20_000], entered: { kg: 1000, g: 1, lb: POUND_G, oz: POUND_G / 16 }, amount: "weight", usual: { least: 0, most: 2_000, perMetre: true } },
 	cane_count: { unit: "canes", range: [0, 300], entered: { canes: 1 }, usual: { least: 0, most: 60, perMetre: true }, whole: true },
+	shoot_count: { unit: "shoots", range: [0, 300], entered: { shoots: 1 }, whole: true },
 	cane_diameter: { unit: "mm", range: [0, 60], entered: { mm: 1, in: INCH_MM }, amount: "diameter", usual: { least: 3, most: 20 } },
 	shoot_length: { unit: "cm", range: [0, 1_000], entered: { cm: 1, m: 100, in: INCH_MM / 10 }, amount: "shoot", usual: { least: 10, most: 400 } },
 	trunk_girth: { unit: "mm", range: [0, 3_000], entered: { mm: 1, cm: 10, in: INCH_MM }, amount: "diameter", usual: { least: 20, most: 800 } },

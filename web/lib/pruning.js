@@ -119,11 +119,13 @@
  * @property {number} confidence
  * @property {boolean} told
  *
+ * @typedef {{vines: number, ratio: number, read: string, by: Record<string, number> | null}} Budburst shoots counted in spring to nodes left
+ *
  * @typedef {object} Left
  * @property {Departure} all
  * @property {Departure[] | null} rows
  * @property {Departure[] | null} pruners
- * @property {Record<string, any> | null} budburst
+ * @property {Budburst | null} budburst
  * @property {Difference | null} treated
  * @property {string} [why] why there is nothing of the kind
  *

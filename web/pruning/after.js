@@ -4,7 +4,7 @@
 import { LEANINGS } from "../lib/pruning.js";
 import { signed } from "../map/foundwords.js";
 import { h, show } from "../map/dom.js";
-import { factList, section, tableOf } from "../report/section.js";
+import { section, tableOf } from "../report/section.js";
 import { reading } from "./reading.js";
 import { vineLink } from "./vinelink.js";
 
@@ -78,12 +78,14 @@ function differences(app, left) {
 	return [budburst(app, left.budburst), treated(app, left.treated)];
 }
 
-/** @param {App} app @param {Record<string, any> | null} b */
+/** @param {App} app @param {import("../lib/pruning.js").Budburst | null} b */
 function budburst(app, b) {
 	const { t } = app;
-	if (!b) return null;
-	const known = Object.entries(b).filter(([key, value]) => t.has(`budburst.${key}`) && typeof value === "number");
-	return section("budburst", t("after.budburst"), factList(known.map(([key, value]) => [t(`budburst.${key}`), key === "share" || key === "budburst" ? t.percent(Math.round(value * 1000), 1000) : t.number(value, 1)])));
+	if (!b?.vines) return null;
+	const by = Object.entries(b.by ?? {}).filter(([, n]) => n > 0);
+	const word = (/** @type {string} */ read) => (t.has(`budburst.${read}`) ? t(`budburst.${read}`) : read);
+	return section("budburst", t("after.budburst"), h("p", {}, t("after.budburst_says", { n: b.vines, ratio: t.fixed(b.ratio, 2), read: word(b.read) })),
+		by.length ? tableOf(t("after.budburst"), [t("after.budburst_read"), `${t("patch.vines")}#`], by.map(([read, n]) => [word(read), t.number(n)])) : null);
 }
 
 /** @param {App} app @param {import("../lib/pruning.js").Difference | null} d */

@@ -277,6 +277,7 @@ export const en = {
 
 	"quantity.pruning_weight": "Pruning weight of the vine",
 	"quantity.cane_count": "Canes grown",
+	"quantity.shoot_count": "Shoots that came, counted in spring",
 	"quantity.cane_diameter": "Cane diameter, mean",
 	"quantity.shoot_length": "Shoot length, mean",
 	"quantity.trunk_girth": "Trunk girth",
@@ -293,6 +294,7 @@ export const en = {
 	"unit.m": "m",
 	"unit.in": "in",
 	"unit.canes": "canes",
+	"unit.shoots": "shoots",
 	"unit.score": "on a scale of {scale}",
 	"unit.index": "index",
 
