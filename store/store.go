@@ -131,6 +131,9 @@ type Plans interface {
 	// Standards gives the newest standards of every block that has any, in order
 	// of block; those of the estate first.
 	Standards(ctx context.Context) ([]Standards, error)
+	// Papers gives the newest version of every paper of a kind that was not taken
+	// away, in order of key; of a season only those of that season.
+	Papers(ctx context.Context, q PaperQuery) ([]Paper, error)
 }
 
 // Tx is a transaction being written. It sees what it has written itself, also
@@ -162,6 +165,10 @@ type Tx interface {
 	// estate. It counts as a change of the ground: of the block, or of all blocks.
 	// The value must be a JSON object. Made zero is set to now.
 	SaveStandards(Standards) error
+	// SavePaper writes a new version of a paper. An empty JSON object takes it
+	// away; its versions stay. One of a block counts as a change of its plans. Made
+	// zero is set to now.
+	SavePaper(Paper) error
 }
 
 // Estate is the whole property that one store keeps.
@@ -318,4 +325,29 @@ type Standards struct {
 	Made  time.Time
 	By    string
 	Value json.RawMessage // a JSON object
+}
+
+// PaperKind names what papers are: "crew", "order", "user" …
+type PaperKind string
+
+// Paper is something that is neither ground nor record nor plan of vines, in one
+// version. What stands in it is not the store's business.
+type Paper struct {
+	Kind   PaperKind
+	Key    string  // one of its kind; 1 to 200 bytes
+	Season int     // 0: of no season
+	Block  vine.ID // 0: of no block
+	Made   time.Time
+	By     string
+	Value  json.RawMessage // a JSON object
+}
+
+// PaperQuery selects papers. Zero fields but Kind select nothing out.
+type PaperQuery struct {
+	Kind   PaperKind
+	Key    string
+	Season int
+	// Versions gives all versions, newest first, not the newest alone; also of what
+	// was taken away.
+	Versions bool
 }

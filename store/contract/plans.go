@@ -19,6 +19,8 @@ func planTests() map[string]func(*testing.T, Harness) {
 		"any version can be read":             planVersion,
 		"standards: the newest counts":        standardsVersions,
 		"standards are checked":               standardsChecks,
+		"papers: the newest of a key counts":  paperVersions,
+		"papers are checked":                  paperChecks,
 	}
 }
 
