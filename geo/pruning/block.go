@@ -200,20 +200,16 @@ func (b *Block) shoots(r *Rule, i int) float64 {
 		return v
 	}
 	sum, known := 0.0, false
-	add := func(column []int16, score float64) {
-		if n := whole(column, i); n >= 0 {
-			sum, known = sum+score*float64(n), true
-		}
-	}
 	switch r.Kind {
 	case EffectiveShoots:
 		for k, c := range b.ShootsByClass {
-			add(c, r.Scores[k].Score)
+			if n := whole(c, i); n >= 0 {
+				sum, known = sum+r.Scores[k].Score*float64(n), true
+			}
 		}
 	case IdealShoots:
-		add(b.Ideal, 1)
-		add(b.Small, r.Small)
-		add(b.Large, r.Large)
+		ideal, small, large := whole(b.Ideal, i), whole(b.Small, i), whole(b.Large, i)
+		sum, known = r.Ideal(float64(max(0, ideal)), float64(max(0, small)), float64(max(0, large))), max(ideal, small, large) >= 0
 	}
 	if !known {
 		return -1

@@ -33,6 +33,9 @@ func TestDecisions(t *testing.T) {
 		{"the canopy has room for 27", double,
 			one{leaf: 12, weightG: 1500}, "2 canes of 12 and 11, 2 spurs of 2", BoundSpace, ReasonDiameterUnknown, 0},
 
+		{"room for 16.5 is room for 16: a limit is not passed", double,
+			one{spacingM: 1.1, leaf: 12, weightG: 1500, left: 9, right: 9}, "2 canes of 6, 2 spurs of 2", BoundSpace, 0, 0},
+
 		// One cane.
 		{"12 nodes or fewer: one cane", double,
 			one{leaf: 12, weightG: 420}, "1 cane of 8, 2 spurs of 2", BoundGrowth, ReasonOneCaneLoad, FlagWireGap},
@@ -103,6 +106,12 @@ func TestDecisions(t *testing.T) {
 		{"diseased: last", single, one{leaf: 9, condition: vine.Diseased, weightG: 350}, "1 cane of 8, 1 spur of 2", BoundGrowth, ReasonDiseased, FlagWireGap},
 		{"the agronomist wants 14 on one cane", double,
 			one{leaf: 12, weightG: 840, override: &Override{Nodes: 14, Canes: 1, Reason: "frost side", Author: "A. Roche"}}, "1 cane of 10, 2 spurs of 2", BoundOverride, ReasonOverrideCanes, FlagOverride | FlagWireGap},
+		{"the agronomist wants one cane, of as many nodes as computed", double,
+			one{leaf: 12, weightG: 560, override: &Override{Nodes: -1, Canes: 1, Reason: "split head", Author: "A. Roche"}}, "1 cane of 12, 2 spurs of 2", BoundGrowth, ReasonOverrideCanes, FlagOverride | FlagWireGap},
+		{"the agronomist wants spurs only", double,
+			one{leaf: 12, weightG: 280, override: &Override{Nodes: -1, Canes: 0, Reason: "reset", Author: "A. Roche"}}, "4 spurs of 2", BoundGrowth, ReasonOverrideCanes, FlagOverride},
+		{"the agronomist wants a cane on a vine of the second leaf", single,
+			one{leaf: 2, mm: 10, weightG: 300, override: &Override{Nodes: 8, Canes: 1, Reason: "very strong", Author: "A. Roche"}}, "1 cane of 6, 1 spur of 2", BoundOverride, ReasonOverrideCanes, FlagOverride | FlagWireGap},
 		{"the agronomist wants more than the wire holds", single,
 			one{spacingM: 1, leaf: 12, override: &Override{Nodes: 20, Canes: -1, Reason: "fill", Author: "A. Roche"}}, "1 cane of 18, 1 spur of 2", BoundOverride, 0, FlagOverride | FlagOverSpan},
 		{"the agronomist cuts back", single,
@@ -113,6 +122,8 @@ func TestDecisions(t *testing.T) {
 			one{leaf: 12, weightG: 840, nodesLeft: 16, canesLeft: 2}, "2 canes of 8, 2 spurs of 2", BoundChangeUp, 0, FlagWireGap},
 		{"from 16 nodes one too many is cut to 20", double,
 			one{leaf: 12, weightG: 735, nodesLeft: 16, canesLeft: 2}, "2 canes of 8, 2 spurs of 2", BoundChangeUp, 0, FlagWireGap},
+		{"from 18 nodes a quarter more is 22.5: 22", double,
+			one{leaf: 12, weightG: 840, nodesLeft: 18, canesLeft: 2}, "2 canes of 9, 2 spurs of 2", BoundChangeUp, 0, FlagWireGap},
 		{"from 24 nodes at most a quarter less", double,
 			one{leaf: 12, weightG: 420, nodesLeft: 24, canesLeft: 2}, "2 canes of 7, 2 spurs of 2", BoundChangeDown, 0, FlagWireGap},
 

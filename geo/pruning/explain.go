@@ -91,7 +91,10 @@ func (t *trace) crop(w *work, v *subject, d *decision) {
 		return
 	}
 	text := fmt.Sprintf("It may ripen %.0f %% of a mature vine's crop.", 100*d.crop)
-	if w.veryWeak(v) {
+	switch {
+	case d.crop == 0 && !w.veryWeak(v):
+		text = "It is to bear no crop this year."
+	case d.crop == 0:
 		text = fmt.Sprintf("Its canes weigh under %.0f g: no crop, to let it rebuild.", w.s.Wood.VeryWeakCaneG)
 	}
 	t.say("crop", srcPractice, []Param{{"crop_share", d.crop, ""}}, "%s", text)
@@ -126,7 +129,19 @@ func (t *trace) override(o *Override) {
 	if t == nil {
 		return
 	}
-	t.say("override", srcAgronomist, []Param{{"nodes", float64(o.Nodes), "nodes"}, {"canes", float64(o.Canes), "canes"}}, "%s decided on %d nodes: %s.", o.Author, o.Nodes, o.Reason)
+	var p []Param
+	what := ""
+	if o.Nodes >= 0 {
+		p, what = append(p, Param{"nodes", float64(o.Nodes), "nodes"}), fmt.Sprintf("%d nodes", o.Nodes)
+	}
+	if o.Canes >= 0 {
+		p = append(p, Param{"canes", float64(o.Canes), "canes"})
+		if what != "" {
+			what += " on "
+		}
+		what += count(o.Canes, "cane")
+	}
+	t.say("override", srcAgronomist, p, "%s decided on %s: %s.", o.Author, what, o.Reason)
 }
 
 func (t *trace) growth(w *work, v *subject, nodes float64, d *decision) {
@@ -284,7 +299,7 @@ func fewer(d *decision) string {
 	if d.in.Nodes() >= d.load {
 		return ""
 	}
-	return fmt.Sprintf(" That makes %d of them.", d.in.Nodes())
+	return fmt.Sprintf(" It leaves %d of the %d nodes.", d.in.Nodes(), d.load)
 }
 
 // noted names what decided on the wood, without what was told before.

@@ -2,6 +2,7 @@ package pruning
 
 import (
 	"encoding/json"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -114,4 +115,12 @@ func TestInstruction_String(t *testing.T) {
 		require.Equal(t, want, in.String())
 	}
 	require.Equal(t, 25, Instruction{Canes: 3, NodesPerCane: 9, NodesSecond: 8}.Nodes())
+}
+
+// What can hurt is said with the plan.
+func TestCautions(t *testing.T) {
+	all := strings.Join(Cautions(), " ")
+	for _, word := range []string{"cutting", "cold", "slope", "local work-safety rules", "planning figures", "the text in force", "frozen wood"} {
+		require.Contains(t, all, word)
+	}
 }

@@ -47,16 +47,22 @@ func (w *work) lay(v *subject, line LeafLine, d *decision, t *trace) {
 		t.spurs(w, v, d)
 		return
 	}
+	before := *d
 	allow := w.canesAllowed(v, line, d)
 	k, forced := 0, v.override != nil && v.override.Canes >= 0
-	if forced {
+	if forced { // what speaks against it is the agronomist's to weigh
+		*d = before
 		k = v.override.Canes
 		d.flags |= FlagOverride
 		d.reasons |= ReasonOverrideCanes
+		if d.bound != BoundOverride {
+			t.override(v.override)
+		}
 	} else {
 		k = w.chooseCanes(v, d, allow)
 	}
 	if k == 0 {
+		d.reasons &^= ReasonOneCaneYoung | ReasonOneCaneWeak | ReasonOneCaneSided | ReasonOneCaneThin // of no matter
 		w.spursOnly(d, forced)
 	} else {
 		w.layCanes(v, d, k, forced)
