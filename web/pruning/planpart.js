@@ -13,7 +13,7 @@ import { mountForm } from "./form.js";
 import { makeForm } from "./make.js";
 import { overrideList } from "./overridelist.js";
 import { failure } from "./reading.js";
-import { sumView } from "./sumview.js";
+import { sentence, sumView } from "./sumview.js";
 import { versionsSection } from "./versions.js";
 
 /**
@@ -55,7 +55,9 @@ export function mountPlanPart(pruning, place) {
 
 	const build = (/** @type {Draft} */ draft, /** @type {Plan} */ first) => {
 		const state = h("div", {});
-		const preview = h("section", { class: "part preview", id: "preview", "aria-labelledby": "preview-title" });
+		const bar = h("section", { class: "says-bar", id: "preview", "aria-label": app.t("pruning.preview") });
+		const details = h("section", { class: "part", id: "details", "aria-labelledby": "preview-title" });
+		const make = h("div", {});
 		const versions = h("div", {});
 		const side = h("div", { class: "plan-side" });
 		const form = mountForm(app, draft, side, { saved: () => void open() });
@@ -65,14 +67,15 @@ export function mountPlanPart(pruning, place) {
 			ask: (wish, signal) => app.api.previewPlan(block, season, draft.changed() ? wish.standards : null, wish.options, signal),
 			onChange: (now) => {
 				dataset.preview = now.state;
-				drawPreview(app, preview, now, () => ask(true));
+				drawPreview(app, bar, details, now, () => ask(true));
 				const refused = now.state === "failed" && now.error instanceof ApiError && !now.error.passing ? now.error : null;
 				if (now.state !== "asking") form.blame(refused ? fieldOf(refused.field, refused.message) : "", refused ? why(refused) : "");
 			},
 		});
 		const drawPlan = (/** @type {Plan} */ plan) => {
 			show(state, ...head(app, plan));
-			show(versions, makeForm(app, draft, form, { block, season, made: () => void reread() }), overrideList(app, plan), versionsSection(app, plan, compare), compare.place);
+			show(make, makeForm(app, draft, form, { block, season, made: () => void reread() }));
+			show(versions, overrideList(app, plan), versionsSection(app, plan, compare), compare.place);
 			compare.follow(plan);
 		};
 		reread = async () => {
@@ -86,7 +89,7 @@ export function mountPlanPart(pruning, place) {
 		};
 		draft.on(() => ask(false));
 		drawPlan(first);
-		show(place, state, h("div", { class: "plan-split" }, h("div", { class: "plan-main" }, preview, versions), side));
+		show(place, state, bar, h("div", { class: "plan-split" }, side, h("div", { class: "plan-main" }, make, details, versions)));
 		dataset.pruning = "ready";
 		ask(true);
 		app.announce(app.t("pruning.ready", { code: first.code, season: String(season) }));
@@ -109,27 +112,32 @@ function head(app, plan) {
 		h("h1", { id: "plan-title" }, t("pruning.heading", { code: plan.code, season: String(plan.season) })),
 		version
 			? h("p", {}, t("pruning.planned", { day: dayText(app, version.made), who: version.by || t("pruning.nobody") }), " ", h("span", { class: plan.fresh ? null : "alert" }, t(plan.fresh ? "pruning.fresh" : "pruning.stale")))
-			: h("p", { class: "state" }, t("pruning.none_yet")),
-		plan.unclear ? h("p", { class: "warning" }, t("standards.unclear", { why: plan.unclear })) : null,
-		...notes(app, plan.notes))];
+			: h("p", { class: "state" }, t("pruning.none_yet")))];
 }
 
-/** @param {App} app @param {string[] | null | undefined} list */
-function notes(app, list) {
+/** @param {string[] | null | undefined} list */
+function notes(list) {
 	return list?.length ? [h("ul", { class: "sentences" }, ...list.map((text) => h("li", {}, text)))] : [];
 }
 
-/** @param {App} app @param {HTMLElement} place @param {import("../lib/previewer.js").Previewed<any, import("../lib/pruning.js").Preview>} now @param {() => void} again */
-function drawPreview(app, place, { state, good, error }, again) {
+/**
+ * The sentence stays in sight while somebody types; the rest stands below it.
+ * @param {App} app
+ * @param {HTMLElement} bar
+ * @param {HTMLElement} details
+ * @param {import("../lib/previewer.js").Previewed<any, import("../lib/pruning.js").Preview>} now
+ * @param {() => void} again
+ */
+function drawPreview(app, bar, details, { state, good, error }, again) {
 	const { t } = app;
-	const opened = [...place.querySelectorAll("details[open]")].map((d) => d.closest("[id]")?.id);
-	const line = state === "asking" ? t("pruning.working") : state === "failed" ? "" : t("pruning.up_to_date");
 	const passing = !(error instanceof ApiError) || error.passing;
-	show(place, h("h2", { id: "preview-title" }, t("pruning.preview")),
-		h("p", { class: "hint", id: "preview-state", role: "status" }, line),
-		state === "failed" ? h("div", { class: "trouble", role: "alert" }, h("p", {}, t(passing ? "pruning.preview_failed" : "pruning.preview_refused", { why: why(error) }), good ? ` ${t("pruning.last_good")}` : ""), passing ? button(t("app.try_again"), again, { data: { key: "preview-again" } }) : null) : null,
-		...(good?.notes?.length ? notes(app, good.notes) : []),
-		...(good?.sum ? sumView(app, good.sum) : []));
-	place.classList.toggle("dim", state === "asking" && good !== null);
-	for (const id of opened) if (id) place.querySelector(`#${CSS.escape(id)} details`)?.setAttribute("open", "");
+	const trouble = state === "failed" ? h("p", { class: "trouble", role: "alert" }, t(passing ? "pruning.preview_failed" : "pruning.preview_refused", { why: why(error) }), good ? ` ${t("pruning.last_good")}` : "") : null;
+	show(bar, good?.sum ? h("p", { class: "says", id: "says" }, sentence(app, good.sum)) : null,
+		trouble ?? h("p", { class: "hint", id: "preview-state", role: "status" }, t(state === "asking" ? "pruning.working" : "pruning.up_to_date")),
+		trouble && passing ? button(t("app.try_again"), again, { data: { key: "preview-again" } }) : null);
+	bar.classList.toggle("dim", state === "asking" && good !== null);
+	if (state !== "ready" || !good) return;
+	const opened = [...details.querySelectorAll("details[open]")].map((d) => d.closest("[id]")?.id);
+	show(details, h("h2", { id: "preview-title" }, t("pruning.preview")), ...notes(good.notes), ...(good.sum ? sumView(app, good.sum) : []));
+	for (const id of opened) if (id) details.querySelector(`#${CSS.escape(id)} details`)?.setAttribute("open", "");
 }

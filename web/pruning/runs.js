@@ -77,7 +77,7 @@ function view(app, runs, wish) {
 	const lines = rows.flatMap((row) => (row.pieces ?? []).map((p, k) => ({ row, p, k })));
 	return [
 		section("marks", t("runs.key"), h("p", {}, t("runs.says", { n: runs.runs, rows: rows.length, misfit: t.number(runs.misfit, 2) })),
-			tableOf(t("runs.key"), [t("runs.mark"), t("pruning.leave"), `${t("runs.pieces")}#`, `${t("patch.vines")}#`], [...marks.values()].map((m) => [swatch(m), m.text, t.number(m.runs), t.number(m.vines)]))),
+			tableOf(t("runs.key_caption"), [t("runs.mark"), t("pruning.leave"), `${t("runs.pieces")}#`, `${t("patch.vines")}#`], [...marks.values()].map((m) => [swatch(m), m.text, t.number(m.runs), t.number(m.vines)]))),
 		section("rows", t("runs.rows"), h("div", { class: "acts no-print" },
 			h("a", { class: "button", href: runsPath(runs.block, runs.season, wish, ".csv"), download: "" }, t("runs.csv")), button(t("report.print"), () => print())),
 			runsTable(app, lines, marks), h("p", { class: "hint" }, t("runs.alone_hint"))),

@@ -30,7 +30,6 @@ export function sumView(app, sum) {
 	const { t } = app;
 	const over = !sum.within_caps && (sum.cap_per_vine || sum.cap_per_ha);
 	return [
-		h("p", { class: "says", id: "says" }, sentence(app, sum)),
 		over ? h("p", { class: "warning" }, h("strong", {}, t("pruning.over_caps"))) : null,
 		h("p", { class: "hint" }, t("pruning.crop_hint")),
 		instructions(app, sum),
