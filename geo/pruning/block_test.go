@@ -80,6 +80,10 @@ func TestPlan_CountedShoots(t *testing.T) {
 	require.NoError(t, err)
 	require.EqualValues(t, 22, r.Load[0], "16 + 2 + 2 ideal shoots and 10 %% more (WineSkills UK)")
 	require.Equal(t, BoundFloor, r.Bound[1])
+	s.Leaf[0] = 7
+	r, err = Plan(b, with(DoubleGuyot(), func(s *Standards) { s.Rule = ByIdealShoots() }))
+	require.NoError(t, err)
+	require.EqualValues(t, 25, r.Load[0], "under 8 years: 20 and a quarter more")
 }
 
 // Only chosen vines get the wish after a drought year; the rest are pruned as

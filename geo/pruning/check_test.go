@@ -31,7 +31,7 @@ func TestCheckValues(t *testing.T) {
 	)
 	shoots := ByEffectiveShoots()
 	esn := shoots.Effective(repeat(3, 17, 14, 12, 6, 8, 4, 5))
-	esnNodes, ok := shoots.ByShoots(esn)
+	esnNodes, ok := shoots.ByShoots(esn, 0)
 	require.True(t, ok)
 	ratio, _, _ := BudburstRatio(23, 24)
 	ravaz, _ := Ravaz(3.6, 0.6)

@@ -131,11 +131,12 @@ func (w *work) trunk(v *subject, d *decision, t *trace) {
 		d.reasons |= ReasonDiameterUnknown
 		d.flags |= FlagLookFirst
 	}
-	d.in = Instruction{Trunk: uint8(w.s.Wood.TrunkNodes)}
 	d.load, d.bound = w.s.Wood.TrunkNodes, BoundTrunk
+	w.cap(d, t)
+	d.in = Instruction{Trunk: uint8(d.load)}
 	d.reasons |= ReasonLeafLimits
 	d.flags |= FlagTrunk
-	t.trunk(w, v)
+	t.trunk(w, v, d.load)
 }
 
 // overridden takes the agronomist's nodes, held under the caps only.

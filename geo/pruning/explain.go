@@ -111,12 +111,12 @@ func (t *trace) cutBack(w *work, why Reasons) {
 	t.say("cut_back", srcPractice, []Param{{"nodes", 2, "nodes"}, {"pencil_thick", w.s.Wood.CutBackMM, "mm"}}, "%s", text)
 }
 
-func (t *trace) trunk(w *work, v *subject) {
+func (t *trace) trunk(w *work, v *subject, keep int) {
 	if t == nil {
 		return
 	}
-	text := fmt.Sprintf("A trunk is formed: one straight cane, cut at the wire, the top %d shoots kept.", w.s.Wood.TrunkNodes)
-	p := []Param{{"shoots_kept", float64(w.s.Wood.TrunkNodes), "shoots"}, {"pencil_thick", w.s.Wood.CutBackMM, "mm"}}
+	text := fmt.Sprintf("A trunk is formed: one straight cane, cut at the wire, the top %d shoots kept.", keep)
+	p := []Param{{"shoots_kept", float64(keep), "shoots"}, {"pencil_thick", w.s.Wood.CutBackMM, "mm"}}
 	if v.caneMM < 0 {
 		text += fmt.Sprintf(" Its diameter is not known: where it is thinner than %.0f mm at the wire, cut back to 2 buds instead.", w.s.Wood.CutBackMM)
 	} else {
@@ -193,7 +193,7 @@ func growthText(w *work, v *subject, nodes float64) string {
 	case EffectiveShoots:
 		return fmt.Sprintf("Last year's canes count as %.1f effective shoots; with %g more for damaged buds: %.1f nodes.", v.shoots, r.Extra, nodes)
 	case IdealShoots:
-		return fmt.Sprintf("Last year's canes count as %.1f ideal shoots; raised by %.0f %%: %.1f nodes.", v.shoots, 100*r.RaiseShare, nodes)
+		return fmt.Sprintf("Last year's canes count as %.1f ideal shoots; raised by %.0f %%: %.1f nodes.", v.shoots, 100*r.raise(int(v.leaf)), nodes)
 	}
 	return fmt.Sprintf("The block's standards give every vine %.0f nodes.", nodes)
 }

@@ -63,7 +63,7 @@ func (w *work) growth(v *subject) (nodes float64, belowFirst, ok bool) {
 		}
 	}
 	if v.shoots >= 0 {
-		nodes, ok = r.ByShoots(v.shoots)
+		nodes, ok = r.ByShoots(v.shoots, int(v.leaf))
 	}
 	return nodes, false, ok
 }

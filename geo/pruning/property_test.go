@@ -44,6 +44,7 @@ func anyStandards(t *rapid.T) Standards {
 	s.Drought.Wish = rapid.SampledFrom([]Wish{WishHold, WishEase, WishRule}).Draw(t, "wish")
 	s.Wood.TwoCanesLeast = rapid.IntRange(1, 10).Draw(t, "two canes")
 	s.Wood.OneCaneUpTo = rapid.IntRange(0, 24).Draw(t, "one cane")
+	s.Wood.TrunkNodes = rapid.IntRange(1, 20).Draw(t, "trunk")
 	s.Wood.EqualCanes = rapid.Bool().Draw(t, "equal")
 	require.NoError(t, s.Check())
 	return s
@@ -129,15 +130,13 @@ func TestProperty_Plan(t *testing.T) {
 				require.NotZero(rt, r.Reasons[i]&why, "%d of %d: %s; %s", r.Nodes[i], r.Load[i], r.Bound[i], r.Reasons[i])
 			}
 			own := r.Flags[i]&FlagOverride != 0
-			if r.Flags[i]&(FlagCutBack|FlagTrunk) == 0 {
-				if !own {
-					require.GreaterOrEqual(rt, int(r.Nodes[i]), floorNodes, "%s", in)
-				}
-				if c := s.Limits.CapPerVine; c > 0 {
-					require.LessOrEqual(rt, float64(r.Nodes[i]), c)
-				}
-				require.LessOrEqual(rt, float64(r.Nodes[i]), r.w.capHa+slack)
+			if !own && r.Flags[i]&(FlagCutBack|FlagTrunk) == 0 {
+				require.GreaterOrEqual(rt, int(r.Nodes[i]), floorNodes, "%s", in)
 			}
+			if c := s.Limits.CapPerVine; c > 0 {
+				require.LessOrEqual(rt, float64(r.Nodes[i]), c)
+			}
+			require.LessOrEqual(rt, float64(r.Nodes[i]), r.w.capHa+slack)
 			require.True(rt, r.Crop[i] >= 0 && r.Crop[i] <= 1)
 			require.LessOrEqual(rt, float64(r.fruit[i]), float64(r.Nodes[i])+slack)
 		}

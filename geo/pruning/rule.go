@@ -46,10 +46,11 @@ type Rule struct {
 	Extra  float64         `json:"extra,omitempty"`
 
 	// IdealShoots: what a small and a large shoot count; RaiseShare is added for
-	// buds that winter kills.
-	Small      float64 `json:"small,omitempty"`
-	Large      float64 `json:"large,omitempty"`
-	RaiseShare float64 `json:"raise_share,omitempty"`
+	// buds that winter kills, RaiseYoungShare instead through leaf 7.
+	Small           float64 `json:"small,omitempty"`
+	Large           float64 `json:"large,omitempty"`
+	RaiseShare      float64 `json:"raise_share,omitempty"`
+	RaiseYoungShare float64 `json:"raise_young_share,omitempty"`
 
 	// Fixed: the number of nodes.
 	Nodes float64 `json:"nodes,omitempty"`
@@ -94,9 +95,11 @@ func ByEffectiveShoots() Rule {
 
 // ByIdealShoots counts ideal shoots, small ones a half and large ones two, and
 // adds 10 % for buds that winter kills, of the 5 to 15 % named for mature vines
-// (WineSkills UK). Where dead buds are counted (Standards.DeadBuds), set it to 0.
+// (WineSkills UK). Vines under 8 years are to be raised clearly, the source says
+// without a number; 25 % is chosen by us. Where dead buds are counted
+// (Standards.DeadBuds), set both to 0.
 func ByIdealShoots() Rule {
-	return Rule{Kind: IdealShoots, Small: 0.5, Large: 2, RaiseShare: 0.10}
+	return Rule{Kind: IdealShoots, Small: 0.5, Large: 2, RaiseShare: 0.10, RaiseYoungShare: 0.25}
 }
 
 // FixedNodes gives every vine the same number: growers who know their site after
@@ -130,7 +133,7 @@ func (r Rule) Check() error {
 			return err
 		}
 	case IdealShoots:
-		want = []figure{{"small", r.Small, 0, 1}, {"large", r.Large, 1, 3}, {"raise_share", r.RaiseShare, 0, 0.5}}
+		want = []figure{{"small", r.Small, 0, 1}, {"large", r.Large, 1, 3}, {"raise_share", r.RaiseShare, 0, 0.5}, {"raise_young_share", r.RaiseYoungShare, 0, 1}}
 	case Fixed:
 		want = []figure{{"nodes", r.Nodes, floorSpurs * floorSpurNodes, mostNodes}}
 	default:
@@ -191,14 +194,26 @@ func firstThenMore(first, more, w, firstWeight float64) (float64, bool) {
 	return first + more*math.Max(0, w-firstWeight), false
 }
 
+// youngThrough is the last leaf of vines under 8 years (WineSkills UK).
+const youngThrough = 7
+
+// raise is the share added to ideal shoots on a vine in some leaf, 0 unknown.
+func (r Rule) raise(leaf int) float64 {
+	if leaf >= 1 && leaf <= youngThrough {
+		return r.RaiseYoungShare
+	}
+	return r.RaiseShare
+}
+
 // ByShoots gives the nodes, not yet rounded, for an effective number of shoots
-// or a count of ideal shoots; ok is false where the kind counts no shoots.
-func (r Rule) ByShoots(shoots float64) (nodes float64, ok bool) {
+// or a count of ideal shoots on a vine in its given leaf (0 unknown); ok is false
+// where the kind counts no shoots.
+func (r Rule) ByShoots(shoots float64, leaf int) (nodes float64, ok bool) {
 	switch r.Kind {
 	case EffectiveShoots:
 		return shoots + r.Extra, true
 	case IdealShoots:
-		return shoots * (1 + r.RaiseShare), true
+		return shoots * (1 + r.raise(leaf)), true
 	}
 	return 0, false
 }
