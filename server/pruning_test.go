@@ -171,13 +171,18 @@ func TestPruning_OneVine(t *testing.T) {
 	f.send(t, http.MethodGet, url, nil, 200, &v)
 	assert.Nil(t, v.Override)
 
-	// Work on a renewal that is planned for this winter falls due, until it is done.
-	use := f.event(b, vine.KindWork, map[string]any{"operation": "use renewal: left", "progress": "not_started"}, id)
-	f.post(use)
+	// A renewal over several winters falls due step by step.
+	renewals := fmt.Sprintf("/api/vines/%d/renewals", id)
+	f.send(t, http.MethodPut, renewals, map[string]any{"by": "Ada", "plans": []any{map[string]any{"arm": "left", "left": 2027, "use": 2027}}}, 422, nil)
+	f.send(t, http.MethodPut, renewals, map[string]any{"by": "Ada", "plans": []any{map[string]any{"arm": "left", "left": 2026, "use": 2027, "remove": 2028, "done": "left"}}}, 200, nil)
 	f.send(t, http.MethodGet, url, nil, 200, &v)
 	require.Len(t, v.Renewals, 1)
-	assert.Equal(t, []string{"left", "use renewal"}, []string{v.Renewals[0].Arm, v.Renewals[0].Step})
-	f.post(f.event(b, vine.KindWork, map[string]any{"operation": "use renewal: left", "progress": "done"}, id))
+	assert.Equal(t, []string{"left", "use it"}, []string{v.Renewals[0].Arm, v.Renewals[0].Step})
+	var due struct{ Vines []renewalDueJSON }
+	f.send(t, http.MethodGet, "/api/blocks/P1/pruning/renewals?season=2027", nil, 200, &due)
+	require.Len(t, due.Vines, 1)
+	assert.Equal(t, "P1/4/6", due.Vines[0].Address)
+	f.send(t, http.MethodPut, renewals, map[string]any{"plans": []any{}}, 200, nil)
 	f.send(t, http.MethodGet, url, nil, 200, &v)
 	assert.Empty(t, v.Renewals)
 }

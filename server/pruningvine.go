@@ -3,6 +3,7 @@ package server
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"net/http"
 	"slices"
@@ -30,9 +31,11 @@ type vinePruningJSON struct {
 	Planned   *plannedJSON       `json:"planned"`
 	Rule      []string           `json:"rule"`
 	Arms      []armJSON          `json:"arms"`
-	Renewals  []dueJSON          `json:"renewals"`
-	Drawing   string             `json:"drawing"`
-	Cautions  []string           `json:"cautions"`
+	Renewals  []dueJSON          `json:"renewals"` // what falls due this winter
+	// RenewalPlans are the renewals over several winters.
+	RenewalPlans []renewal.Renewal `json:"renewal_plans"`
+	Drawing      string            `json:"drawing"`
+	Cautions     []string          `json:"cautions"`
 }
 
 type plannedJSON struct {
@@ -156,8 +159,13 @@ func (s *Server) structureOf(ctx context.Context, v store.Vine, system pruning.S
 		}
 		ans.Arms = append(ans.Arms, arm)
 	}
-	for _, d := range work.RenewalsDue(life, ans.Season) {
-		ans.Renewals = append(ans.Renewals, dueJSON{d.Arm, d.Step, ans.Season, d.Text})
+	planned, err := work.Renewals(ctx, s.cfg.Store, v.Block)
+	if err != nil {
+		return err
+	}
+	ans.RenewalPlans = orEmpty(planned[v.ID])
+	for _, d := range renewal.Due(planned[v.ID], ans.Season) {
+		ans.Renewals = append(ans.Renewals, dueOf(d))
 	}
 	drawing, err := work.DrawVine(ans.Address, ans.Season, system, life, history)
 	if err != nil {
@@ -165,6 +173,70 @@ func (s *Server) structureOf(ctx context.Context, v store.Vine, system pruning.S
 	}
 	ans.Drawing = string(drawing)
 	return nil
+}
+
+func dueOf(d renewal.DueStep) dueJSON {
+	return dueJSON{Arm: d.Arm, Step: d.Step.String(), Season: d.Season, Text: d.Text}
+}
+
+// putRenewals answers PUT /api/vines/{id}/renewals: the renewals of a vine over
+// several winters; none takes them away.
+func (s *Server) putRenewals(w http.ResponseWriter, r *http.Request) error {
+	ctx := r.Context()
+	var in struct {
+		By    string            `json:"by"`
+		Plans []renewal.Renewal `json:"plans"`
+	}
+	if err := readJSON(w, r, 1<<16, &in); err != nil {
+		return err
+	}
+	id, err := strconv.ParseInt(r.PathValue("id"), 10, 64)
+	if err != nil {
+		return refuse(http.StatusNotFound, "id", "%q is not the number of a vine", r.PathValue("id"))
+	}
+	v, err := s.cfg.Store.Vine(ctx, id)
+	if err != nil {
+		return fmt.Errorf("vine %d: %w", id, err)
+	}
+	err = s.cfg.Store.Update(ctx, func(tx store.Tx) error { return work.SaveRenewals(tx, v, in.Plans, in.By, s.cfg.Now()) })
+	if errors.Is(err, renewal.ErrPlan) {
+		return refuse(http.StatusUnprocessableEntity, "plans", "%v", err)
+	}
+	if err != nil {
+		return err
+	}
+	s.stands.Touched()
+	return s.sendJSON(w, r, map[string]any{"plans": orEmpty(in.Plans)})
+}
+
+type renewalDueJSON struct {
+	ID      vine.ID `json:"id"`
+	Address string  `json:"address"`
+	dueJSON
+}
+
+// getRenewals answers GET /api/blocks/{block}/pruning/renewals?season=: the steps
+// that fall due in a winter.
+func (s *Server) getRenewals(w http.ResponseWriter, r *http.Request) error {
+	season, h, err := s.blockSeason(r)
+	if err != nil {
+		return err
+	}
+	v, err := s.stands.Stand(r.Context(), h.ID, season)
+	if err != nil {
+		return err
+	}
+	planned, err := work.Renewals(r.Context(), s.cfg.Store, h.ID)
+	if err != nil {
+		return err
+	}
+	out := []renewalDueJSON{}
+	for i, id := range v.Stand.Ground.ID {
+		for _, d := range renewal.Due(planned[id], season) {
+			out = append(out, renewalDueJSON{id, v.Stand.Ground.Address(i).String(), dueOf(d)})
+		}
+	}
+	return s.sendJSON(w, r, map[string]any{"vines": out})
 }
 
 // cautions are shown wherever wood is told to be cut.

@@ -212,6 +212,8 @@ func (s *Server) routes() []route {
 		{http.MethodGet, "/api/blocks/{block}/pruning/follow-ups.csv", s.getFollowUpsCSV},
 		{http.MethodPut, "/api/blocks/{block}/pruning/overrides", s.putOverrides},
 		{http.MethodGet, "/api/vines/{id}/pruning", s.getVinePruning},
+		{http.MethodPut, "/api/vines/{id}/renewals", s.putRenewals},
+		{http.MethodGet, "/api/blocks/{block}/pruning/renewals", s.getRenewals},
 		{http.MethodPost, "/api/pruning/renewal", s.postRenewal},
 		{http.MethodGet, "/api/standards", s.getEstateStandards},
 		{http.MethodPut, "/api/standards", s.putEstateStandards},

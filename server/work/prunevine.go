@@ -1,13 +1,16 @@
 package work
 
 import (
-	"maps"
-	"slices"
-	"strings"
+	"context"
+	"encoding/json"
+	"fmt"
+	"strconv"
+	"time"
 
 	"courson/geo/pruning"
 	"courson/geo/pruning/renewal"
 	"courson/geo/vine"
+	"courson/store"
 )
 
 // HistoryOf reads the winters before a season out of a vine's life; those of an
@@ -26,51 +29,54 @@ func HistoryOf(life vine.Life, season int, settings renewal.Settings) (renewal.H
 	return renewal.NewHistory(winters, nil, settings)
 }
 
-// The operations by which the steps of a renewal over several winters are kept in
-// the log, each followed by the arm: "leave renewal: left". A step that is planned
-// for a season is recorded there as not started.
-const (
-	opLeave  = "leave renewal"
-	opUse    = "use renewal"
-	opRemove = "remove old wood"
-)
+// PaperRenewal is the kind of paper that keeps the renewals of a vine over several
+// winters; its key is the vine's id.
+const PaperRenewal store.PaperKind = "renewal"
 
-// RenewalDue is a step of a renewal that falls due in a season.
-type RenewalDue struct{ Arm, Step, Text string }
-
-// RenewalsDue gives the steps recorded for a season that are not done yet.
-func RenewalsDue(life vine.Life, season int) []RenewalDue {
-	var out []RenewalDue
-	for _, st := range life.States {
-		if st.Season != season {
-			continue
-		}
-		for _, op := range []string{opLeave, opUse, opRemove} {
-			for _, work := range slices.Sorted(maps.Keys(st.Work)) {
-				name, arm, _ := strings.Cut(work, ":")
-				if p := st.Work[work]; strings.TrimSpace(name) != op || p == vine.Done || p == vine.Skipped {
-					continue
-				}
-				arm = strings.TrimSpace(arm)
-				out = append(out, RenewalDue{arm, op, renewalText(op, arm)})
-			}
-		}
-	}
-	return out
+// renewals is the value of such a paper.
+type renewals struct {
+	Plans []renewal.Renewal `json:"plans"`
 }
 
-func renewalText(op, arm string) string {
-	where := "the vine"
-	if arm != "" {
-		where = "arm " + arm
+// Renewals gives the renewals planned for the vines of a block, by vine; block 0:
+// of all blocks.
+func Renewals(ctx context.Context, st reader, block vine.ID) (map[vine.ID][]renewal.Renewal, error) {
+	papers, err := st.Papers(ctx, store.PaperQuery{Kind: PaperRenewal})
+	if err != nil {
+		return nil, fmt.Errorf("renewals: %w", err)
 	}
-	switch op {
-	case opLeave:
-		return "Leave a low shoot to renew " + where + "."
-	case opUse:
-		return "The shoot left to renew " + where + " takes over: cut it to length."
+	out := map[vine.ID][]renewal.Renewal{}
+	for _, p := range papers {
+		if block != 0 && p.Block != block {
+			continue
+		}
+		id, err := strconv.ParseInt(p.Key, 10, 64)
+		if err != nil {
+			return nil, fmt.Errorf("renewals: key %q is not a vine", p.Key)
+		}
+		var r renewals
+		if err := json.Unmarshal(p.Value, &r); err != nil {
+			return nil, fmt.Errorf("renewals of vine %d: %w", id, err)
+		}
+		out[id] = r.Plans
 	}
-	return "Take off the old wood of " + where + ", clear of the sap path."
+	return out, nil
+}
+
+// SaveRenewals sets the renewals of a vine; none takes them away. The error wraps
+// renewal.ErrPlan where they cannot be right.
+func SaveRenewals(tx store.Tx, v store.Vine, plans []renewal.Renewal, by string, now time.Time) error {
+	value := []byte("{}")
+	if len(plans) > 0 {
+		if err := renewal.CheckPlans(plans); err != nil {
+			return err
+		}
+		var err error
+		if value, err = json.Marshal(renewals{plans}); err != nil {
+			return err
+		}
+	}
+	return tx.SavePaper(store.Paper{Kind: PaperRenewal, Key: strconv.FormatInt(v.ID, 10), Block: v.Block, Made: now, By: by, Value: value})
 }
 
 // DrawVine draws a vine as the last recorded winter with arms left it, with the
