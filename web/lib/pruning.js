@@ -31,7 +31,7 @@
  * @property {string} [unclear]
  * @property {string[] | null} [notes]
  *
- * @typedef {{id: number, made: string, by: string, source: string, vines: number, nodes: number}} Version
+ * @typedef {{id: number, made: string, by: string, source: string, vines: number | null, nodes: number | null}} Version
  * @typedef {{vine: number, address: string, nodes: number, canes: number, reason: string, by: string}} Override
  *
  * @typedef {object} Plan

@@ -2,6 +2,7 @@
 
 import { recordForChosen } from "./acts.js";
 import { button, h, show } from "./dom.js";
+import { openLoadForm } from "./overrideform.js";
 import { openChosenForm } from "./recordform.js";
 import { vinesInside } from "../lib/ground.js";
 import { COLUMN_OF, living } from "../lib/model.js";
@@ -83,6 +84,7 @@ function counted(app, n) {
 	return h("div", { class: "chosen" },
 		h("strong", { class: "chosen-count" }, t("choose.count", { n })),
 		...QUICK.map(([key, fact, said], k) => button(t(key), () => void recordForChosen(app, fact, said), { class: k === 0 ? "main" : null, data: { key } })),
+		button(t("choose.load"), () => openLoadForm(app), { data: { key: "load" } }),
 		button(t("choose.other"), () => openChosenForm(app), { data: { key: "other" } }),
 		button(t("choose.clear"), () => app.selection.clear(), { data: { key: "clear" } }));
 }

@@ -4,6 +4,7 @@ import { CONDITIONS, PROGRESS } from "../lib/model.js";
 import { h } from "./dom.js";
 import { Slip, field, rawOf, select, text, whole } from "./field.js";
 import { measureFacts, measureFields } from "./measurefields.js";
+import { prunedFact, prunedFields } from "./prunedfields.js";
 
 /**
  * @typedef {import("./app.js").App} App
@@ -31,16 +32,7 @@ export const FIELDS = {
 				...["rootstock", "clone", "batch"].map((name) => field(app, id, name, t(`record.${name}`), h("input", { maxlength: "80" }), text)));
 		return list;
 	},
-	pruned(app, id) {
-		const { t } = app;
-		const count = () => h("input", { inputmode: "numeric" });
-		return [
-			field(app, id, "nodes", t("record.nodes"), count(), whole(app, 0, 400, 12)),
-			field(app, id, "canes", t("record.canes"), count(), whole(app, 0, 40, 1)),
-			field(app, id, "spurs", t("record.spurs"), count(), whole(app, 0, 60, 1), t("record.as_planned")),
-			field(app, id, "reason", t("record.reason"), h("input", { maxlength: "200" }), text),
-		];
-	},
+	pruned: prunedFields,
 	work(app, id) {
 		const options = PROGRESS.map((p) => /** @type {[string, string]} */ ([p, app.t(`progress.${p}`)]));
 		return [field(app, id, "progress", app.t("record.progress"), select(options, "started"), text)];
@@ -77,7 +69,7 @@ export function readForm(app, kind, fields) {
 	}
 	if (slips) return null;
 	if (kind === "work") value.operation = "pruning";
-	const facts = kind === "measure" ? measureFacts(value) : [{ kind, value }];
+	const facts = kind === "measure" ? measureFacts(value) : [{ kind, value: kind === "pruned" ? prunedFact(value) : value }];
 	if (facts.length) return facts;
 	fields[1].blame(app.t("record.missing"));
 	return null;

@@ -9,6 +9,7 @@ import { button, h, icon, show } from "./dom.js";
 import { history } from "./history.js";
 import { mountRecordForm } from "./recordform.js";
 import { seasonTable } from "./seasontable.js";
+import { mountVinePlan } from "./vineplan.js";
 
 /**
  * @typedef {import("./app.js").App} App
@@ -28,6 +29,7 @@ export function mountVinePanel(app, place) {
 	/** The vine's block: when that changes, the vine is read again. */
 	let block = 0;
 	const form = mountRecordForm(app, { vine: () => vine });
+	const plan = mountVinePlan(app, { vine: () => vine });
 
 	const read = async (/** @type {boolean} */ fresh) => {
 		const id = app.view.get().vine;
@@ -45,6 +47,7 @@ export function mountVinePanel(app, place) {
 			block = got.block.id;
 			trouble = "";
 			if (fresh) arrived(app, got);
+			void plan.read();
 		} catch (error) {
 			if (mine.signal.aborted) return;
 			trouble = error instanceof ApiError && error.status === 404 ? app.t("vine.gone") : app.t("vine.failed", { why: why(error) });
@@ -59,15 +62,19 @@ export function mountVinePanel(app, place) {
 		if (id === null) return show(place);
 		const current = vine?.id === id ? vine : null;
 		show(place, head(app, current), trouble ? h("p", { class: "trouble" }, trouble, button(app.t("app.try_again"), () => void read(true))) : null,
-			current ? body(app, current, form.element) : trouble ? null : h("p", { class: "state" }, app.t("vine.loading")));
+			current ? body(app, current, form.element, plan.element) : trouble ? null : h("p", { class: "state" }, app.t("vine.loading")));
 	};
 
 	app.view.on((now, old) => {
 		if (now.vine !== old.vine) {
 			trouble = "";
 			form.reset();
+			plan.reset();
 			void read(true);
-		} else if (now.season !== old.season) draw();
+		} else if (now.season !== old.season) {
+			draw();
+			void plan.read();
+		}
 		if (now.vine === null && old.vine !== null) draw();
 	});
 	app.blocks.on((now, old) => {
@@ -112,8 +119,8 @@ function head(app, vine) {
 		button(t("vine.close"), () => lookAt(app, null), { icon: icon("M5 6.4L6.4 5 12 10.6 17.6 5 19 6.4 13.4 12 19 17.6 17.6 19 12 13.4 6.4 19 5 17.6 10.6 12z"), data: { key: "close" }, id: "vine-close" }));
 }
 
-/** @param {App} app @param {Vine} vine @param {HTMLElement} form */
-function body(app, vine, form) {
+/** @param {App} app @param {Vine} vine @param {HTMLElement} form @param {HTMLElement} plan */
+function body(app, vine, form, plan) {
 	const { t } = app;
 	const season = vine.seasons.find((s) => s.season === app.view.get().season);
 	const old = (vine.old_labels ?? []).map((l) => l.label).join(", ");
@@ -127,7 +134,7 @@ function body(app, vine, form) {
 		h("p", { class: "vine-line" }, lines.filter(Boolean).join(" · ")),
 		plants(app, vine),
 		found(app),
-		season?.plan ? plan(app, season) : null,
+		plan,
 		clashes(app, vine),
 		form,
 		h("h3", {}, t("vine.seasons")),
@@ -168,14 +175,6 @@ function plants(app, vine) {
 		return [...parts, p.clone, p.rootstock, p.batch, p.why].filter(Boolean).join(", ");
 	};
 	return h("p", { class: "vine-line" }, h("strong", {}, app.t("vine.plants")), ": ", list.map(text).join("; "));
-}
-
-/** @param {App} app @param {import("../lib/model.js").VineSeason} season */
-function plan(app, season) {
-	const { t } = app;
-	const { nodes, canes, spurs, reason } = season.plan ?? {};
-	const parts = [nodes !== undefined && t("vine.nodes", { n: nodes }), canes !== undefined && t("vine.canes", { n: canes }), spurs !== undefined && t("vine.spurs", { n: spurs }), reason];
-	return h("p", { class: "plan-line" }, h("strong", {}, t("vine.plan", { season: String(season.season) })), ": ", parts.filter(Boolean).join(", "));
 }
 
 /** @param {App} app @param {Vine} vine */

@@ -13,9 +13,10 @@ export function versionsSection(app, plan, compare) {
 	const { t } = app;
 	const list = plan.versions ?? [];
 	if (!list.length) return null;
+	const count = (/** @type {number | null} */ n) => (n === null ? t("value.none") : t.number(n));
 	const row = (/** @type {import("../lib/pruning.js").Version} */ v) => {
 		const now = v.id === plan.plan?.id;
-		return [dayText(app, v.made), v.by || t("pruning.nobody"), t.has(`source.${v.source}`) ? t(`source.${v.source}`) : v.source, t.number(v.vines), t.number(v.nodes),
+		return [dayText(app, v.made), v.by || t("pruning.nobody"), t.has(`source.${v.source}`) ? t(`source.${v.source}`) : v.source, count(v.vines), count(v.nodes),
 			now ? t("versions.now") : button(t("versions.compare"), () => compare.to(v.id), { class: "small", "aria-label": t("versions.compare_long", { day: dayText(app, v.made), who: v.by }), data: { key: `compare-${v.id}` } })];
 	};
 	return section("versions", t("versions.title"), tableOf(t("versions.caption"), [t("versions.made"), t("versions.by"), t("versions.source"), `${t("patch.vines")}#`, `${t("pruning.each_nodes")}#`, t("versions.what")], list.map(row)));

@@ -2,6 +2,7 @@
 // and its two parts.
 
 import { h, show } from "../map/dom.js";
+import { pruningPath } from "../map/foundwords.js";
 
 /**
  * @param {import("./main.js").Report} report
@@ -24,6 +25,7 @@ export function mountHead({ app, about }, place) {
 			h("button", { type: "button", "aria-pressed": String(part === to), data: { key: `part-${to}` }, on: { click: () => about.set({ part: to }) } }, t(`report.part_${to}`));
 		show(place,
 			h("a", { class: "button", href: known ? `/#season=${season}&theme=patches&block=${known.id}` : "/" }, t("report.to_map")),
+			known ? h("a", { class: "button", href: pruningPath(known, season), data: { key: "pruning" } }, t("block.pruning")) : null,
 			h("p", { class: "report-estate" }, app.estate.name),
 			h("div", { class: "report-choices" },
 				h("label", { for: "block" }, t("plan.choose_block")), blocks,

@@ -171,7 +171,6 @@ export const enPruning = {
 	"vineplan.rule": "Which spur and which cane",
 	"vineplan.follow": "Later in the season",
 	"vineplan.arms": "Arms",
-	"vineplan.arm": "{name}: {text}",
 	"vineplan.path": "sap path {path}",
 	"vineplan.climb": "climbed {mm}",
 	"vineplan.cut": "{diameter} cut on the {face} face, winter of {season}",
@@ -188,6 +187,13 @@ export const enPruning = {
 	"when.bloom": "before bloom",
 	"when.fruit_set": "at fruit set",
 	"block.pruning": "Pruning plan",
+
+	"arm.left": "left arm",
+	"arm.right": "right arm",
+	"arm.head": "head",
+	"face.upper": "upper",
+	"face.lower": "lower",
+	"face.side": "side",
 
 	"runs.heading": "Instruction runs of block {code}, season {season}",
 	"runs.what": "An answer for every vine is too fine to call down a row. Each row is cut into stretches of one instruction, and a mark hangs where a stretch begins.",
