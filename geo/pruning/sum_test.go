@@ -93,8 +93,14 @@ func TestCodes(t *testing.T) {
 	for b := range Bound(boundCount) {
 		require.False(t, seen[b.String()] || b.String() == "", "%d", b)
 		seen[b.String()] = true
+		text, err := b.MarshalText()
+		require.NoError(t, err)
+		var back Bound
+		require.NoError(t, back.UnmarshalText(text))
+		require.Equal(t, b, back)
 	}
 	require.Equal(t, "unknown", Bound(200).String())
+	require.ErrorIs(t, new(Bound).UnmarshalText([]byte("luck")), ErrInput)
 	require.Len(t, Reasons(1<<reasonCount-1).Words(), reasonCount)
 	require.Len(t, Flags(1<<flagCount-1).Words(), flagCount)
 	require.NotContains(t, Reasons(1<<reasonCount-1).Words(), "")
