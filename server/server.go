@@ -215,6 +215,14 @@ func (s *Server) routes() []route {
 		{http.MethodPut, "/api/vines/{id}/renewals", s.putRenewals},
 		{http.MethodGet, "/api/blocks/{block}/pruning/renewals", s.getRenewals},
 		{http.MethodPost, "/api/pruning/renewal", s.postRenewal},
+		{http.MethodGet, "/api/crews", s.getCrews},
+		{http.MethodPut, "/api/crews/{name}", s.putCrew},
+		{http.MethodDelete, "/api/crews/{name}", s.deleteCrew},
+		{http.MethodGet, "/api/orders", s.getOrders},
+		{http.MethodPost, "/api/orders", s.postOrders},
+		{http.MethodPut, "/api/orders/{id}", s.putOrder},
+		{http.MethodDelete, "/api/orders/{id}", s.deleteOrder},
+		{http.MethodGet, "/api/field", s.getField},
 		{http.MethodGet, "/api/standards", s.getEstateStandards},
 		{http.MethodPut, "/api/standards", s.putEstateStandards},
 		{http.MethodGet, "/api/findings", s.getFindings},
@@ -272,7 +280,7 @@ func (s *Server) routed() (http.Handler, error) {
 // wrongMethod says which methods there are.
 func wrongMethod(routes chi.Routes, w http.ResponseWriter, r *http.Request) error {
 	var allow []string
-	for _, method := range []string{http.MethodGet, http.MethodPost, http.MethodPut} {
+	for _, method := range []string{http.MethodGet, http.MethodPost, http.MethodPut, http.MethodDelete} {
 		if routes.Match(chi.NewRouteContext(), method, r.URL.Path) {
 			allow = append(allow, method)
 			if method == http.MethodGet {

@@ -25,7 +25,13 @@ var ErrStandards = errors.New("standards that cannot be used")
 type Standards struct {
 	Vigour  VigourStandards   `json:"vigour"`
 	Patches PatchStandards    `json:"patches"`
+	Rows    RowStandards      `json:"rows"`
 	Pruning pruning.Standards `json:"pruning"`
+}
+
+// RowStandards say how a row is found one's way in.
+type RowStandards struct {
+	VinesPerSection int `json:"vines_per_section"` // between two posts; 0 not known
 }
 
 // VigourStandards say when a vine is weak or strong.
@@ -61,6 +67,9 @@ func (s Standards) Check() error {
 		before = limit
 	}
 	p := s.Patches
+	if n := s.Rows.VinesPerSection; n < 0 || n > 100 {
+		return fmt.Errorf("%w: rows.vines_per_section: found %d, wanted 0 (not known) to 100", ErrStandards, n)
+	}
 	for _, f := range []struct {
 		field        string
 		v, low, high float64
@@ -153,11 +162,12 @@ func ParseStandards(value []byte) (Standards, error) {
 type parts struct {
 	Vigour  map[string]json.RawMessage `json:"vigour"`
 	Patches map[string]json.RawMessage `json:"patches"`
+	Rows    map[string]json.RawMessage `json:"rows"`
 	Pruning map[string]json.RawMessage `json:"pruning"`
 }
 
 func layered(layers []json.RawMessage, unclear *string, system string) (Standards, error) {
-	all := parts{map[string]json.RawMessage{}, map[string]json.RawMessage{}, map[string]json.RawMessage{}}
+	all := parts{map[string]json.RawMessage{}, map[string]json.RawMessage{}, map[string]json.RawMessage{}, map[string]json.RawMessage{}}
 	for _, l := range layers {
 		var one parts
 		if err := strictly(l, &one); err != nil {
@@ -165,13 +175,14 @@ func layered(layers []json.RawMessage, unclear *string, system string) (Standard
 		}
 		maps.Copy(all.Vigour, one.Vigour)
 		maps.Copy(all.Patches, one.Patches)
+		maps.Copy(all.Rows, one.Rows)
 		maps.Copy(all.Pruning, one.Pruning)
 	}
 	s := DefaultStandards()
 	for _, p := range []struct {
 		from map[string]json.RawMessage
 		into any
-	}{{all.Vigour, &s.Vigour}, {all.Patches, &s.Patches}} {
+	}{{all.Vigour, &s.Vigour}, {all.Patches, &s.Patches}, {all.Rows, &s.Rows}} {
 		if err := again(p.from, p.into); err != nil {
 			return s, err
 		}

@@ -1,0 +1,71 @@
+package work
+
+import (
+	"courson/geo/crew"
+	"courson/geo/stand"
+	"courson/geo/vine"
+)
+
+// OrderTally is what an order comes to.
+type OrderTally struct {
+	Vines int     // that the operation has something to do on
+	Done  int     // of those, done or skipped
+	Hours float64 // one person's, for what is left
+}
+
+// Tally counts an order and the hours that are left of it, by the standard
+// minutes of its operation; those of pruning are the block's own.
+func Tally(s *stand.Stand, progress []vine.Progress, o Order, settled Settled) (OrderTally, error) {
+	table, err := crew.NewTable(operationsFor(settled), nil)
+	if err != nil {
+		return OrderTally{}, err
+	}
+	var t OrderTally
+	minutes := 0.0
+	for _, r := range o.Rows {
+		r.vines(s.Ground, func(i int) {
+			if !s.Condition[i].Living() {
+				return
+			}
+			t.Vines++
+			if progress[i] == vine.Done || progress[i] == vine.Skipped {
+				t.Done++
+				return
+			}
+			minutes += table.Minutes(crew.Key{Operation: o.Operation, System: systemOf(settled), Class: crew.ClassOf(s, i)}, false)
+		})
+	}
+	t.Hours = minutes / 60
+	return t, nil
+}
+
+// operationsFor gives the usual operations with the block's own minutes for
+// pruning.
+func operationsFor(settled Settled) []crew.Operation {
+	list := crew.Operations()
+	w := settled.Pruning.Work
+	for k := range list {
+		if list[k].Name == vine.Pruning {
+			list[k].Minutes = crew.Minutes{Cane: w.CaneMinutes, Spur: w.SpurMinutes, Young: w.YoungMinutes}
+		}
+	}
+	return list
+}
+
+// systemOf is the block's training system as rates are kept for it.
+func systemOf(settled Settled) crew.System {
+	sys := crew.System{Key: settled.Pruning.System.Name, Form: crew.Cane}
+	if settled.Pruning.System.CanesAtMost() == 0 {
+		sys.Form = crew.Spur
+	}
+	return sys
+}
+
+// FieldCautions are shown with every order.
+func FieldCautions() []string {
+	var out []string
+	for _, c := range crew.Cautions(vine.Pruning) {
+		out = append(out, c.Advice)
+	}
+	return out
+}
