@@ -150,6 +150,10 @@ func (l *logbook) pruned(r rowOf, w int, day time.Time, share float64, crew stri
 		if p.woodKgM[w] == 0 {
 			continue
 		}
+		if int(r.vines[i])*2654435761>>4%arms == 0 {
+			l.add(device, crew, day.Add(time.Duration(i)*time.Minute), seasonAt(w), r.some([]vine.ID{r.vines[i]}), l.armByArm(nodes(i)))
+			continue
+		}
 		if l.rng.Float64() >= 0.025 {
 			asSaid = append(asSaid, r.vines[i])
 			continue
@@ -162,4 +166,41 @@ func (l *logbook) pruned(r rowOf, w int, day time.Time, share float64, crew stri
 	if len(asSaid) > 0 {
 		l.add(device, crew, day.Add(90*time.Minute), seasonAt(w), r.some(asSaid), vine.Pruned{})
 	}
+}
+
+// arms: one vine in so many is recorded arm by arm, every winter.
+const arms = 40
+
+// armByArm is what was left on a two-armed vine: spurs with the way their first
+// bud faces, the cane on one arm, large cuts mostly on the upper side.
+func (l *logbook) armByArm(nodes int) vine.Pruned {
+	spur := func() vine.Spur {
+		switch n := l.rng.IntN(8); {
+		case n == 0:
+			return vine.Spur{Nodes: 3, FirstBudFaces: "above"}
+		case n == 1:
+			return vine.Spur{Nodes: 1, FirstBudFaces: "above"}
+		}
+		return vine.Spur{Nodes: 2, FirstBudFaces: "below"}
+	}
+	cut := func() []vine.Cut {
+		if l.rng.IntN(3) > 0 {
+			return nil
+		}
+		face := "upper"
+		if l.rng.IntN(12) == 0 {
+			face = "lower"
+		}
+		return []vine.Cut{{Face: face, DiameterMM: float64(18 + l.rng.IntN(12))}}
+	}
+	out := vine.Pruned{}
+	with := l.rng.IntN(2)
+	for k, name := range []string{"left", "right"} {
+		a := vine.Arm{Name: name, Spurs: []vine.Spur{spur()}, LargeCuts: cut(), ClimbMM: float64(8 + l.rng.IntN(25))}
+		if n := nodes - 4; k == with && n >= 4 {
+			a.Canes = []vine.Cane{{Nodes: n, LengthMM: 70 * n}}
+		}
+		out.Arms = append(out.Arms, a)
+	}
+	return out
 }

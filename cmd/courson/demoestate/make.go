@@ -49,7 +49,7 @@ func Make(ctx context.Context, st store.Store, seed uint64, vines int, progress 
 				progress(i+1, len(ds))
 			}
 		}
-		return nil
+		return m.direct(ctx, tx)
 	})
 	if err != nil {
 		return Made{}, fmt.Errorf("demo estate: %w", err)
@@ -63,6 +63,9 @@ type maker struct {
 	estate frame.Frame
 	log    *logbook
 	made   Made
+	begun  []begun
+
+	rowsDone int // of the block at hand, in the present winter
 }
 
 // block draws one block, lets its vines live, and writes it with its log.
@@ -83,10 +86,12 @@ func (m *maker) block(ctx context.Context, tx store.Tx, d design, n, of int) err
 	if err != nil {
 		return err
 	}
+	m.rowsDone = 0
 	m.live(rows, n, of)
 	if err := m.append(ctx, tx); err != nil {
 		return err
 	}
+	m.begun = append(m.begun, begun{block: b[0], rows: rows, done: m.rowsDone})
 	return m.plans(tx, rows, b[0].ID)
 }
 

@@ -16,6 +16,7 @@ func (l *logbook) day(w, n int) time.Time {
 // August. The present winter has come to day today.
 const (
 	surveyDay   = 1
+	sampleDay   = 8 // a sample is pruned and weighed early, so that loads can be planned
 	pruningFrom = 14
 	pruningTo   = 88
 	today       = 49
@@ -29,6 +30,7 @@ func (m *maker) live(rows []rowOf, n, of int) {
 			walk := m.log.day(w, surveyDay+n%8).Add(time.Duration(i) * 4 * time.Minute)
 			m.log.survey(r, w, walk)
 			m.log.scores(r, w, walk)
+			m.log.weights(r, w, walk.AddDate(0, 0, sampleDay-surveyDay))
 			m.winterWork(r, w, i, len(rows), n, of)
 		}
 		m.remarks(rows, w, n)
@@ -53,8 +55,8 @@ func (m *maker) winterWork(r rowOf, w, row, rows, n, of int) {
 	crew := []string{"crew North", "crew South"}[n%2]
 	day := m.log.day(w, int(on)).Add(time.Duration(row%6) * 75 * time.Minute)
 	m.log.pruned(r, w, day, share, crew, func(i int) int { return planned(r, i, w) })
-	if share == 1 {
-		m.log.weights(r, w, day)
+	if w == 2 {
+		m.rowsDone++
 	}
 }
 
