@@ -24,7 +24,8 @@ func Cautions(operation string) []Caution {
 	if operation == Pruning || operation == PrePruning {
 		out = append(out,
 			Caution{"powered shears", "Only for trained people. Keep the other hand away from the cut and do not hold the cane that is cut; wear a cut-detecting glove. Switch off to clean and sharpen. Do not prune and pull brush at once.", msa},
-			Caution{"frozen wood", "Do not prune or handle frozen wood: it snaps.", customary})
+			Caution{"wet wood", "No pruning in rain nor for 36 h after it: disease enters the wounds.", "Growers respond to trunk disease threat, Wine Australia"},
+			Caution{"frozen wood", "Do not prune or handle frozen wood: it snaps.", "Pruning the vine, Washington Post, 1977 and 1978"})
 	}
 	if cuts || operation == PullingBrush || operation == Tying {
 		out = append(out, Caution{"eyes", "Wear glasses: canes and wires whip.", customary})

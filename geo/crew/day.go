@@ -30,10 +30,9 @@ func Calendar(from time.Time, days int, off ...time.Weekday) []Day {
 	return out
 }
 
-// Lost gives the calendar with a day on which nothing can be done, such as after
-// rain: pruning in rain, and for 36 h after it, lets disease into the wounds (a
-// rule of advisers; see the cautions of the estate's region). The rest is as it
-// was.
+// Lost gives the calendar with a day on which nothing can be done, such as for
+// rain: no pruning in rain nor for 36 h after it (Growers respond to trunk disease
+// threat, Wine Australia). The rest is as it was.
 func Lost(days []Day, date time.Time, why string) []Day {
 	out := slices.Clone(days)
 	for i := range out {

@@ -1,0 +1,202 @@
+package crew
+
+import (
+	"bytes"
+	"cmp"
+	"slices"
+	"time"
+
+	"courson/geo/stand"
+	"courson/geo/vine"
+)
+
+// RowProgress is how far an operation is in one row.
+type RowProgress struct {
+	Row     vine.ID `json:"row"`
+	Label   string  `json:"label"`
+	Vines   int     `json:"vines"` // positions that the operation reaches
+	Done    int     `json:"done"`
+	Skipped int     `json:"skipped"`
+	Left    int     `json:"left"` // neither done nor skipped
+}
+
+// DayProgress is what a crew did on a day.
+type DayProgress struct {
+	Day     time.Time `json:"day"` // its beginning, where the estate's clocks stand
+	Crew    string    `json:"crew"`
+	Vines   int       `json:"vines"`   // done, and not taken up again since
+	Minutes float64   `json:"minutes"` // of work at the table's rates
+}
+
+// Progress is how far an operation is in a block.
+type Progress struct {
+	Rows  []RowProgress `json:"rows"`
+	Block RowProgress   `json:"block"` // sum; row 0, label the block's code
+	Days  []DayProgress `json:"days"`  // by day, then crew
+}
+
+// ProgressOf counts what the log says of an operation in the stand's season. A
+// vine is done where vine.Fold says so, on the day and by the crew of the event
+// that made it so; vines done twice count once, for the first. crewOf names the crew of a
+// person; one that it does not know is counted under "". Minutes come from work
+// weighed as if nothing were done; nil: they stay 0. Events may come in any order.
+func ProgressOf(s *stand.Stand, events []vine.Event, system System, operation string, t *Table, crewOf map[string]string, zone *time.Location) (Progress, error) {
+	w, err := Weigh(Job{Stand: s, System: system, Table: t, Operation: operation, Progress: make([]vine.Progress, s.Ground.Len())})
+	if err != nil {
+		return Progress{}, err
+	}
+	states := lastWord(s, events, operation)
+	p := Progress{Block: RowProgress{Label: s.Ground.Code}}
+	for _, row := range s.Ground.Rows {
+		rp := RowProgress{Row: row.ID, Label: row.Label}
+		for i := row.First; i < row.First+row.Count; i++ {
+			if w.Minutes[i] > 0 {
+				rp.count(states[i].progress)
+			}
+		}
+		p.Rows = append(p.Rows, rp)
+		p.Block.Vines, p.Block.Done = p.Block.Vines+rp.Vines, p.Block.Done+rp.Done
+		p.Block.Skipped, p.Block.Left = p.Block.Skipped+rp.Skipped, p.Block.Left+rp.Left
+	}
+	p.Days = w.daysOf(states, crewOf, cmp.Or(zone, time.UTC))
+	return p, nil
+}
+
+func (r *RowProgress) count(p vine.Progress) {
+	r.Vines++
+	switch p {
+	case vine.Done:
+		r.Done++
+	case vine.Skipped:
+		r.Skipped++
+	default:
+		r.Left++
+	}
+}
+
+// daysOf gathers the vines that are done by day and crew.
+func (w *Work) daysOf(states []state, crewOf map[string]string, zone *time.Location) (out []DayProgress) {
+	at := map[DayProgress]int{}
+	for i, st := range states {
+		if st.progress != vine.Done || w.Minutes[i] <= 0 {
+			continue
+		}
+		y, m, d := st.when.In(zone).Date()
+		key := DayProgress{Day: time.Date(y, m, d, 0, 0, 0, 0, zone), Crew: crewOf[st.who]}
+		k, ok := at[key]
+		if !ok {
+			k = len(out)
+			at[key] = k
+			out = append(out, key)
+		}
+		out[k].Vines++
+		out[k].Minutes += w.Minutes[i]
+	}
+	slices.SortFunc(out, func(a, b DayProgress) int { return cmp.Or(a.Day.Compare(b.Day), cmp.Compare(a.Crew, b.Crew)) })
+	return out
+}
+
+// state is what the log says of one vine and one operation.
+type state struct {
+	progress vine.Progress
+	when     time.Time
+	who      string
+}
+
+// lastWord takes the progress from the fold, and who made it so from the events
+// in their order: the first that said done since anything else was said.
+func lastWord(s *stand.Stand, events []vine.Event, operation string) []state {
+	g := s.Ground
+	states := make([]state, g.Len())
+	places := make([]vine.Place, g.Len())
+	for i := range places {
+		places[i] = vine.Place{ID: g.ID[i], Row: g.Rows[g.Row[i]].ID, Block: g.Block}
+	}
+	vine.FoldMany(places, events, func(i int, life vine.Life) {
+		states[i].progress = life.In(s.Season, places[i]).Work[operation]
+	})
+	taken := takenBack(g, events)
+	done := make([]bool, g.Len())
+	for _, e := range inTime(events) {
+		to, ok := progressOf(e, operation)
+		if !ok || e.Season != s.Season {
+			continue
+		}
+		each(g, e.Target, func(i int) {
+			switch {
+			case taken[void{e.ID, i}]:
+			case to != vine.Done:
+				done[i] = false
+			case !done[i]:
+				states[i].when, states[i].who, done[i] = timeOf(e), e.By, true
+			}
+		})
+	}
+	return states
+}
+
+func inTime(events []vine.Event) []vine.Event {
+	events = slices.Clone(events)
+	slices.SortStableFunc(events, func(a, b vine.Event) int {
+		return cmp.Or(timeOf(a).Compare(timeOf(b)), cmp.Compare(a.Device, b.Device), cmp.Compare(a.Seq, b.Seq), bytes.Compare(a.ID[:], b.ID[:]))
+	})
+	return events
+}
+
+// void is an event that was taken back for a vine.
+type void struct {
+	event [16]byte
+	vine  int
+}
+
+func takenBack(g *stand.Ground, events []vine.Event) map[void]bool {
+	taken := map[void]bool{}
+	for _, e := range events {
+		if v, ok := e.Body.(vine.Void); ok {
+			each(g, e.Target, func(i int) { taken[void{v.Event, i}] = true })
+		}
+	}
+	return taken
+}
+
+// progressOf gives what an event says of an operation; a pruned event says that
+// pruning is done.
+func progressOf(e vine.Event, operation string) (vine.Progress, bool) {
+	switch body := e.Body.(type) {
+	case vine.Work:
+		return body.Progress, body.Operation == operation
+	case vine.Pruned:
+		return vine.Done, operation == vine.Pruning
+	}
+	return 0, false
+}
+
+func timeOf(e vine.Event) time.Time {
+	if !e.When.IsZero() {
+		return e.When
+	}
+	return e.At
+}
+
+// each calls do for the vines of a target that stand in the ground.
+func each(g *stand.Ground, t vine.Target, do func(i int)) {
+	if t.Block != g.Block {
+		return
+	}
+	if len(t.Vines) > 0 {
+		for _, id := range t.Vines {
+			if i, ok := g.IndexOf(id); ok {
+				do(i)
+			}
+		}
+		return
+	}
+	for _, row := range g.Rows {
+		if t.Row != 0 && t.Row != row.ID {
+			continue
+		}
+		for i := row.First; i < row.First+row.Count; i++ {
+			do(i)
+		}
+	}
+}
