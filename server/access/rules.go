@@ -1,0 +1,109 @@
+package access
+
+import (
+	"net/http"
+	"slices"
+)
+
+// Role says what somebody may do.
+type Role string
+
+// The roles. RoleOpen is everybody on this machine where there are no users.
+const (
+	RoleManager    Role = "manager"
+	RoleAgronomist Role = "agronomist"
+	RoleCrew       Role = "crew"
+	RoleViewer     Role = "viewer"
+	RoleOpen       Role = "open"
+)
+
+// Roles gives the roles that users have, the most powerful first.
+func Roles() []Role { return []Role{RoleManager, RoleAgronomist, RoleViewer, RoleCrew} }
+
+// Rule says who may use one route.
+type Rule struct {
+	Method, Pattern string
+	Public          bool   // nobody needs to sign in
+	Who             []Role // where not public
+	Page            bool   // a page for people: who is not signed in is sent to the sign-in page
+}
+
+// Allows tells whether a role may use the route.
+func (r Rule) Allows(role Role) bool {
+	return r.Public || role == RoleOpen || slices.Contains(r.Who, role)
+}
+
+// RuleOf finds the rule of a route; false where there is none: nobody may use it.
+func RuleOf(method, pattern string) (Rule, bool) {
+	for _, r := range Rules() {
+		if r.Method == method && r.Pattern == pattern {
+			return r, true
+		}
+	}
+	return Rule{}, false
+}
+
+// Rules is the whole table.
+func Rules() []Rule {
+	var out []Rule
+	add := func(method string, r Rule, patterns ...string) {
+		for _, p := range patterns {
+			r.Method, r.Pattern = method, p
+			out = append(out, r)
+		}
+	}
+	var (
+		public   = Rule{Public: true}
+		everyone = Rule{Who: Roles()}
+		readers  = Rule{Who: []Role{RoleManager, RoleAgronomist, RoleViewer}}
+		recorder = Rule{Who: []Role{RoleManager, RoleAgronomist, RoleCrew}}
+		planners = Rule{Who: []Role{RoleManager, RoleAgronomist}}
+		managers = Rule{Who: []Role{RoleManager}}
+	)
+	page := func(r Rule) Rule { r.Page = true; return r }
+
+	add(http.MethodGet, public, "/signin", "/join", "/assets/*", "/field/*", "/field/{file}", "/field/sw.js", "/field/app.webmanifest", "/healthz", "/readyz")
+	add(http.MethodPost, public, "/signin", "/api/signin", "/api/join", "/api/signout")
+
+	add(http.MethodGet, page(everyone), "/field")
+	add(http.MethodGet, everyone, "/api/me", "/api/field")
+	add(http.MethodPut, everyone, "/api/me/password")
+	add(http.MethodPost, recorder, "/api/events")
+
+	add(http.MethodGet, page(readers), "/", "/report", "/pruning", "/print/orders")
+	add(http.MethodGet, readers, readRoutes()...)
+	add(http.MethodPost, readers, "/api/pruning/renewal") // works out, keeps nothing
+
+	add(http.MethodPut, planners, "/api/standards", "/api/blocks/{block}/standards", "/api/blocks/{block}/pruning/overrides",
+		"/api/vines/{id}/renewals", "/api/orders/{id}")
+	add(http.MethodPost, planners, "/api/blocks/{block}/pruning/preview", "/api/blocks/{block}/pruning", "/api/findings",
+		"/api/orders", "/api/orders/share")
+	add(http.MethodDelete, planners, "/api/orders/{id}")
+
+	add(http.MethodPut, managers, "/api/crews/{name}", "/api/operations", "/api/progress/deadline", "/api/users/{name}")
+	add(http.MethodGet, managers, "/api/users", "/api/users/{name}", "/api/tokens", "/api/crew-links", "/api/audit")
+	add(http.MethodPost, managers, "/api/tokens", "/api/crew-links")
+	add(http.MethodDelete, managers, "/api/crews/{name}", "/api/users/{name}", "/api/tokens/{id}", "/api/crew-links/{id}")
+	return out
+}
+
+// readRoutes is what whoever may read may read.
+func readRoutes() []string {
+	return []string{
+		"/base/{z}/{x}/{y}",
+		"/tiles/{season}", "/tiles/{season}/{z}/{x}/{y}", "/tiles/{theme}/{season}/{z}/{x}/{y}",
+		"/api/estate", "/api/legends", "/api/stream", "/api/openapi.json", "/metrics",
+		"/api/blocks", "/api/blocks/{block}", "/api/blocks/{block}/stand/{season}",
+		"/api/blocks/{block}/weighing", "/api/blocks/{block}/weighing.csv",
+		"/api/blocks/{block}/findings", "/api/blocks/{block}/findings.csv",
+		"/api/standards", "/api/blocks/{block}/standards",
+		"/api/blocks/{block}/pruning", "/api/blocks/{block}/pruning/compare",
+		"/api/blocks/{block}/pruning/runs", "/api/blocks/{block}/pruning/runs.csv",
+		"/api/blocks/{block}/pruning/practice", "/api/blocks/{block}/pruning/left",
+		"/api/blocks/{block}/pruning/follow-ups", "/api/blocks/{block}/pruning/follow-ups.csv",
+		"/api/blocks/{block}/pruning/renewals",
+		"/api/findings", "/api/patches.csv", "/api/patches.geojson", "/api/change.csv",
+		"/api/vines", "/api/vines/{id}", "/api/vines/{id}/pruning",
+		"/api/crews", "/api/operations", "/api/orders", "/api/progress", "/api/checks",
+	}
+}
