@@ -5,7 +5,7 @@ import { LEANINGS } from "../lib/pruning.js";
 import { signed } from "../map/foundwords.js";
 import { h, show } from "../map/dom.js";
 import { section, tableOf } from "../report/section.js";
-import { reading } from "./reading.js";
+import { noPlan, reading } from "./reading.js";
 import { vineLink } from "./vinelink.js";
 
 /**
@@ -24,7 +24,7 @@ export function mountAfter({ app, about }, place) {
 	const id = app.blocks.get().list.find((b) => b.code === block || String(b.id) === block)?.id ?? 0;
 	const left = h("div", { class: "plan-body" });
 	const jobs = h("div", { class: "plan-body" });
-	const first = reading(app, left, { ask: (signal) => app.api.left(block, season, signal), draw: (answer) => leftView(app, answer), loading: "after.loading" });
+	const first = reading(app, left, { ask: (signal) => app.api.left(block, season, signal), draw: (answer) => leftView(app, answer), loading: "after.loading", none: () => noPlan(app, about) });
 	const second = reading(app, jobs, { ask: (signal) => app.api.followUps(block, season, signal), draw: (answer) => [jobsView(app, answer, season, id, block)], loading: "after.loading_jobs", mark: "jobs" });
 	show(place, h("section", { class: "part", "aria-labelledby": "after-title" }, h("h1", { id: "after-title" }, t("after.heading", { code: block, season: String(season) }))), left, jobs);
 	void first.read(true);
@@ -47,8 +47,8 @@ function leftView(app, left) {
 	if (!left.all?.vines) return [h("p", { class: "state" }, left.why ? t("after.none_why", { why: left.why }) : t("after.none")), ...differences(app, left)];
 	return [
 		section("left", t("after.left"), h("p", { class: "says" }, says(app, left.all)), h("p", { class: "hint" }, t("after.left_hint"))),
-		left.pruners?.length ? section("pruners", t("after.pruners"), departures(app, t("after.pruners"), t("after.pruner"), left.pruners)) : null,
-		left.rows?.length ? section("by-row", t("after.by_row"), departures(app, t("after.by_row"), t("table.row"), left.rows)) : null,
+		left.pruners?.length ? section("pruners", t("after.pruners"), departures(app, t("after.pruners_caption"), t("after.pruner"), left.pruners)) : null,
+		left.rows?.length ? section("by-row", t("after.by_row"), departures(app, t("after.by_row_caption"), t("table.row"), left.rows)) : null,
 		...differences(app, left),
 	];
 }

@@ -2,7 +2,7 @@
 
 import { button, h, show } from "../map/dom.js";
 import { section } from "../report/section.js";
-import { reading } from "./reading.js";
+import { noPlan, reading } from "./reading.js";
 import { vineLink } from "./vinelink.js";
 
 /** @typedef {import("../map/app.js").App} App */
@@ -21,7 +21,7 @@ export function mountPractice({ app, about }, place) {
 	let number = USUAL;
 	let seed = 1;
 	const body = h("div", { class: "plan-body" });
-	const parts = reading(app, body, { ask: (signal) => app.api.practice(block, season, number, seed, signal), draw: (list) => view(app, list.vines ?? [], season, id), loading: "practice.loading" });
+	const parts = reading(app, body, { ask: (signal) => app.api.practice(block, season, number, seed, signal), draw: (list) => view(app, list.vines ?? [], season, id), loading: "practice.loading" , none: () => noPlan(app, about) });
 	const count = h("input", { id: "practice-number", class: "short", inputmode: "numeric", "aria-describedby": "practice-fault" });
 	count.value = String(number);
 	const fault = h("p", { class: "fault", id: "practice-fault", role: "alert" });

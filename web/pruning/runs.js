@@ -5,7 +5,7 @@ import { runsPath } from "../lib/pruning.js";
 import { readNumber } from "../lib/units.js";
 import { button, h, show, svg } from "../map/dom.js";
 import { section, tableOf } from "../report/section.js";
-import { reading } from "./reading.js";
+import { noPlan, reading } from "./reading.js";
 
 /**
  * @typedef {import("../map/app.js").App} App
@@ -28,7 +28,7 @@ export function mountRuns({ app, about }, place) {
 	/** @type {RunsWish} */
 	let wish = { goal: "balance", change: NUMBERS.balance.first, limit: NUMBERS.mean.first };
 	const body = h("div", { class: "plan-body" });
-	const parts = reading(app, body, { ask: (signal) => app.api.runs(block, season, wish, signal), draw: (runs) => view(app, runs, wish), loading: "runs.loading" });
+	const parts = reading(app, body, { ask: (signal) => app.api.runs(block, season, wish, signal), draw: (runs) => view(app, runs, wish), loading: "runs.loading" , none: () => noPlan(app, about) });
 	const form = settings(app, wish, (now) => {
 		wish = now;
 		void parts.read(true);
