@@ -1,6 +1,7 @@
 package crew
 
 import (
+	"cmp"
 	"math/bits"
 	"slices"
 	"sort"
@@ -40,6 +41,7 @@ func (s *sharing) oneStretch(list []int, had []float64) (to []int, exact bool) {
 		}
 		best, hi = got, min(mid, l.days(got))
 	}
+	l.even(best)
 	to = make([]int, len(list))
 	for c, span := range best {
 		for k := span[0]; k < span[1]; k++ {
@@ -103,8 +105,9 @@ func (l *line) within(days float64) [][2]int {
 	n, full := len(l.sum)-1, len(l.reach)-1
 	for m := 1; m <= full; m++ {
 		l.reach[m] = -1
-		for rest := m; rest != 0; rest &= rest - 1 {
-			c := bits.TrailingZeros(uint(rest))
+		for rest := m; rest != 0; {
+			c := bits.Len(uint(rest)) - 1 // of equal ones the crews follow each other as listed
+			rest &^= 1 << c
 			if k := l.extend(l.reach[m&^(1<<c)], c, days); k > l.reach[m] {
 				l.reach[m], l.last[m] = k, int8(c)
 			}
@@ -141,6 +144,48 @@ func (l *line) inOrder(days float64) [][2]int {
 		}
 	}
 	return nil
+}
+
+// mostSweeps bounds the evening out.
+const mostSweeps = 50
+
+// even shifts the borders between neighbours so that the later of the two is done
+// as early as can be. That makes nobody later than the last; it keeps the crew at
+// the end of the rows from being left with next to nothing.
+func (l *line) even(spans [][2]int) {
+	order := make([]int, len(spans))
+	for c := range order {
+		order[c] = c
+	}
+	slices.SortStableFunc(order, func(a, b int) int {
+		return cmp.Or(cmp.Compare(spans[a][0], spans[b][0]), cmp.Compare(spans[a][1], spans[b][1]))
+	})
+	for range mostSweeps {
+		moved := false
+		for k := 1; k < len(order); k++ {
+			moved = l.shift(&spans[order[k-1]], &spans[order[k]], order[k-1], order[k]) || moved
+		}
+		if !moved {
+			return
+		}
+	}
+}
+
+// shift sets the border between crews a and b, who stand side by side.
+func (l *line) shift(a, b *[2]int, first, second int) (moved bool) {
+	cost := func(k int) float64 {
+		return max((l.had[first]+l.sum[k]-l.sum[a[0]])/l.speed[first], (l.had[second]+l.sum[b[1]]-l.sum[k])/l.speed[second])
+	}
+	at, least := a[1], cost(a[1])
+	for k := a[0]; k <= b[1]; k++ {
+		open := (l.crews[first].Skilled || l.stop[a[0]] >= k) && (l.crews[second].Skilled || l.stop[k] >= b[1])
+		if c := cost(k); open && c < least-tiny*(1+least) {
+			at, least = k, c
+		}
+	}
+	moved = at != a[1]
+	a[1], b[0] = at, at
+	return moved
 }
 
 // days gives the greatest days of stretches.
