@@ -26,6 +26,7 @@ import (
 	"golang.org/x/sync/semaphore"
 
 	"courson/geo/tile"
+	"courson/server/access"
 	"courson/server/findings"
 	"courson/server/stands"
 	"courson/store"
@@ -51,6 +52,8 @@ type Config struct {
 	// add is trusted.
 	PublicURL string
 
+	Access AccessConfig // who may do what, for how long
+
 	// FindAfter is how long a block must have been left alone before its findings
 	// are worked out anew; 0: a third of a second.
 	FindAfter      time.Duration
@@ -65,6 +68,7 @@ type Server struct {
 	cfg    Config
 	log    *slog.Logger
 	hosts  []string
+	gate   *access.Gate
 	stands *stands.Cache
 	desk   *findings.Desk
 	tiles  *tileCache
@@ -105,6 +109,7 @@ func New(cfg Config) (*Server, error) {
 		drawing:   semaphore.NewWeighted(int64(runtime.GOMAXPROCS(0))),
 		heartbeat: defaultHeartbeat, stopping: make(chan struct{})}
 	s.stands = stands.New(cfg.Store, stands.Options{Budget: cfg.StandBytes, Logger: cfg.Logger})
+	s.gate = newGate(cfg)
 	s.metrics = newMetrics(s.stands, s.tiles)
 	s.metricsPage = s.metrics.page()
 
@@ -222,6 +227,11 @@ func (s *Server) routes() []route {
 		{http.MethodPost, "/api/orders", s.postOrders},
 		{http.MethodPut, "/api/orders/{id}", s.putOrder},
 		{http.MethodDelete, "/api/orders/{id}", s.deleteOrder},
+		{http.MethodPost, "/api/orders/share", s.postShare},
+		{http.MethodGet, "/api/operations", s.getOperations},
+		{http.MethodGet, "/api/progress", s.getProgress},
+		{http.MethodPut, "/api/progress/deadline", s.putDeadline},
+		{http.MethodGet, "/api/checks", s.getChecks},
 		{http.MethodGet, "/api/field", s.getField},
 		{http.MethodGet, "/api/standards", s.getEstateStandards},
 		{http.MethodPut, "/api/standards", s.putEstateStandards},
@@ -236,6 +246,26 @@ func (s *Server) routes() []route {
 		{http.MethodGet, "/api/stream", s.getStream},
 		{http.MethodPost, "/api/events", s.postEvents},
 		{http.MethodGet, "/api/openapi.json", s.getOpenAPI},
+
+		{http.MethodGet, "/signin", s.getSignInPage},
+		{http.MethodPost, "/signin", s.postSignInPage},
+		{http.MethodGet, "/join", s.getJoinPage},
+		{http.MethodPost, "/api/signin", s.postSignIn},
+		{http.MethodPost, "/api/signout", s.postSignOut},
+		{http.MethodPost, "/api/join", s.postJoin},
+		{http.MethodGet, "/api/me", s.getMe},
+		{http.MethodPut, "/api/me/password", s.putMyPassword},
+		{http.MethodGet, "/api/users", s.getUsers},
+		{http.MethodGet, "/api/users/{name}", s.getUser},
+		{http.MethodPut, "/api/users/{name}", s.putUser},
+		{http.MethodDelete, "/api/users/{name}", s.deleteUser},
+		{http.MethodGet, "/api/tokens", s.getTokens},
+		{http.MethodPost, "/api/tokens", s.postTokens},
+		{http.MethodDelete, "/api/tokens/{id}", s.deleteToken},
+		{http.MethodGet, "/api/crew-links", s.getCrewLinks},
+		{http.MethodPost, "/api/crew-links", s.postCrewLinks},
+		{http.MethodDelete, "/api/crew-links/{id}", s.deleteCrewLink},
+		{http.MethodGet, "/api/audit", s.getAudit},
 
 		{http.MethodGet, "/healthz", s.getHealth},
 		{http.MethodGet, "/readyz", s.getReady},
@@ -267,7 +297,7 @@ func (s *Server) routed() (http.Handler, error) {
 		return refuse(http.StatusNotFound, "", "there is nothing at %s", r.URL.Path)
 	}))
 	for _, rt := range s.routes() {
-		var h http.Handler = s.wrap(rt.handle)
+		h := s.guard(rt, s.wrap(rt.handle))
 		if !unlimited(rt.pattern) {
 			h = s.deadline(h)
 		}
