@@ -62,10 +62,17 @@ func (s *Server) postEvents(w http.ResponseWriter, r *http.Request) error {
 	ans := batchAnswer{ReceivedAt: received, SkewMS: skew.Milliseconds(), Results: make([]eventAnswer, len(b.Events))}
 	var good []vine.Event
 	var at []int // place of good[k] in the batch
+	may := s.eventRule(r.Context())
 	for i, raw := range b.Events {
 		e, err := readEvent(raw, received, skew, calendar)
 		if err != nil {
 			ans.Results[i] = eventAnswer{ID: idOf(raw), Result: store.Refused, Reason: reasonOf(err)}
+			continue
+		}
+		if reason, err := may.admit(r.Context(), &e); err != nil {
+			return err
+		} else if reason != "" {
+			ans.Results[i] = eventAnswer{ID: idOf(raw), Result: store.Refused, Reason: reason}
 			continue
 		}
 		good, at = append(good, e), append(at, i)

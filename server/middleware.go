@@ -18,7 +18,10 @@ import (
 
 type contextKey int
 
-const keyRequestID contextKey = iota
+const (
+	keyRequestID contextKey = iota
+	keyAsker
+)
 
 // requestID gives the id of the request that ctx belongs to, "" outside one.
 func requestID(ctx context.Context) string {

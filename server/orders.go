@@ -63,7 +63,7 @@ func (s *Server) deleteCrew(w http.ResponseWriter, r *http.Request) error {
 }
 
 // whoAsks names who makes a request, as far as it is known.
-func (s *Server) whoAsks(*http.Request) string { return "" }
+func (s *Server) whoAsks(r *http.Request) string { return askerOf(r.Context()).Name }
 
 // workOrderJSON is an order with how far it has got.
 type workOrderJSON struct {

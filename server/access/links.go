@@ -38,8 +38,8 @@ const (
 // for its device, days how long the device stays joined; 0: what the gate is set to.
 func (g *Gate) MakeLink(ctx context.Context, by, crew string, hours, days int) (Link, string, error) {
 	crew = strings.TrimSpace(crew)
-	if crew == "" || len(crew) > mostName || plain(crew) != crew {
-		return Link{}, "", wrong("crew", "a link is for a crew: its name has 1 to %d bytes", mostName)
+	if crew == "" || len(crew) > mostCrew || plain(crew) != crew {
+		return Link{}, "", wrong("crew", "a link is for a crew: its name has 1 to %d bytes", mostCrew)
 	}
 	if hours < 0 || hours > mostJoinHours {
 		return Link{}, "", wrong("hours", "a link waits 1 to %d hours, not %d", mostJoinHours, hours)

@@ -62,7 +62,7 @@ func Rules() []Rule {
 	)
 	page := func(r Rule) Rule { r.Page = true; return r }
 
-	add(http.MethodGet, public, "/signin", "/join", "/assets/*", "/field/*", "/field/{file}", "/field/sw.js", "/field/app.webmanifest", "/healthz", "/readyz")
+	add(http.MethodGet, public, "/signin", "/join", "/assets/*", "/field/sw.js", "/field/app.webmanifest", "/healthz", "/readyz")
 	add(http.MethodPost, public, "/signin", "/api/signin", "/api/join", "/api/signout")
 
 	add(http.MethodGet, page(everyone), "/field")
@@ -70,7 +70,7 @@ func Rules() []Rule {
 	add(http.MethodPut, everyone, "/api/me/password")
 	add(http.MethodPost, recorder, "/api/events")
 
-	add(http.MethodGet, page(readers), "/", "/report", "/pruning", "/print/orders")
+	add(http.MethodGet, page(readers), "/", "/report", "/pruning", "/field/tags", "/print/orders")
 	add(http.MethodGet, readers, readRoutes()...)
 	add(http.MethodPost, readers, "/api/pruning/renewal") // works out, keeps nothing
 

@@ -34,7 +34,10 @@ type account struct {
 	Epoch string `json:"epoch"`
 }
 
-const mostName = 60 // characters
+const (
+	mostName = 60 // characters
+	mostCrew = 80 // bytes
+)
 
 // nameOf checks a name and gives it as shown, and as compared: letter case and
 // blanks do not matter (RFC 8266, Nickname).
@@ -167,8 +170,8 @@ func (a *account) change(shown, hash string, c UserChange) error {
 		return wrong("crew", "a user of role crew needs the name of the crew")
 	case a.Role != RoleCrew && a.Crew != "":
 		return wrong("crew", "only a user of role crew has a crew")
-	case len(a.Crew) > mostName || plain(a.Crew) != a.Crew:
-		return wrong("crew", "the name of a crew has at most %d bytes, all of which can be seen", mostName)
+	case len(a.Crew) > mostCrew || plain(a.Crew) != a.Crew:
+		return wrong("crew", "the name of a crew has at most %d bytes, all of which can be seen", mostCrew)
 	}
 	return nil
 }

@@ -1,0 +1,99 @@
+package server
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"courson/geo/vine"
+	"courson/server/access"
+	"courson/store"
+)
+
+// mostLookups is how many vines a crew's event may name without naming the row.
+const mostLookups = 200
+
+// eventRule says which events a caller may send: a crew only those about rows
+// that it has open work in. One rule serves one batch.
+type eventRule struct {
+	s     *Server
+	who   access.Who
+	rows  map[[2]vine.ID]bool // block and row → has open work
+	vines map[vine.ID]store.Vine
+}
+
+func (s *Server) eventRule(ctx context.Context) *eventRule {
+	return &eventRule{s: s, who: askerOf(ctx).Who, rows: map[[2]vine.ID]bool{}, vines: map[vine.ID]store.Vine{}}
+}
+
+// admit puts in who made the event, where it does not say, and refuses with a
+// reason what the caller may not send.
+func (c *eventRule) admit(ctx context.Context, e *vine.Event) (reason string, err error) {
+	if e.By == "" {
+		e.By = c.who.Name
+	}
+	if c.who.Role != access.RoleCrew {
+		return "", nil
+	}
+	ok, err := c.covered(ctx, e.Target)
+	if err != nil || ok {
+		return "", err
+	}
+	if ok, err = c.stored(ctx, e); err != nil || ok {
+		return "", err // sent again after the order was closed: it is known
+	}
+	return fmt.Sprintf("the crew %s has no open order for this", c.who.Crew), nil
+}
+
+// covered tells whether the crew has open work in all that a target names.
+func (c *eventRule) covered(ctx context.Context, t vine.Target) (bool, error) {
+	if t.Row != 0 || len(t.Vines) == 0 {
+		return c.row(ctx, t.Block, t.Row)
+	}
+	if len(t.Vines) > mostLookups {
+		return false, nil
+	}
+	for _, id := range t.Vines {
+		v, known := c.vines[id]
+		if !known {
+			var err error
+			if v, err = c.s.cfg.Store.Vine(ctx, id); err != nil && !errors.Is(err, store.ErrNotFound) {
+				return false, err
+			}
+			c.vines[id] = v
+		}
+		if v.Row == 0 || v.Block != t.Block {
+			return false, nil
+		}
+		if ok, err := c.row(ctx, v.Block, v.Row); err != nil || !ok {
+			return false, err
+		}
+	}
+	return true, nil
+}
+
+func (c *eventRule) row(ctx context.Context, block, row vine.ID) (bool, error) {
+	at := [2]vine.ID{block, row}
+	if ok, known := c.rows[at]; known {
+		return ok, nil
+	}
+	ok, err := c.s.gate.Covers(ctx, c.who.Crew, block, row)
+	if err == nil {
+		c.rows[at] = ok
+	}
+	return ok, err
+}
+
+// stored tells whether the event was stored before.
+func (c *eventRule) stored(ctx context.Context, e *vine.Event) (bool, error) {
+	list, err := c.s.cfg.Store.Events(ctx, store.EventQuery{Block: e.Target.Block, Season: e.Season, Device: e.Device})
+	if err != nil {
+		return false, err
+	}
+	for _, old := range list {
+		if old.ID == e.ID {
+			return true, nil
+		}
+	}
+	return false, nil
+}
