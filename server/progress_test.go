@@ -77,7 +77,10 @@ func TestShare(t *testing.T) {
 	for _, o := range ask(map[string]any{"off": []string{"2027-01-12"}}).Orders {
 		assert.Greater(t, o.Day, "2027-01-12")
 	}
-	assert.Positive(t, ask(map[string]any{"days": 1}).Later)
+	f.send(t, http.MethodPut, "/api/crews/One", map[string]any{"people": 1, "hours_per_day": 6, "skilled": true}, 200, nil)
+	short := ask(map[string]any{"days": 1, "crews": []string{"One"}})
+	assert.Positive(t, short.Later)
+	assert.InDelta(t, 6, short.Crews[0].Hours, 2)
 
 	// By rule: only rows that hold a weak patch.
 	f.ready("P1")
