@@ -1,0 +1,154 @@
+package replant
+
+import (
+	"fmt"
+	"math"
+	"slices"
+)
+
+// Offset is how far a surveyed point lies from a place: m along the row, away
+// from the numbering end, and to the right of that direction.
+type Offset struct{ AlongM, AsideM float64 }
+
+// Border is what happens at one side of the rows: places along it, points that
+// lie about one spacing beyond it, and its places that got no point.
+type Border struct{ Places, Beyond, Empty int }
+
+// full tells whether at least half of the border's places show n.
+func (b Border) full(n int) bool { return b.Places > 0 && 2*n >= b.Places }
+
+// ShiftInput is what the points of one file tell, in rows of one direction.
+type ShiftInput struct {
+	RowM, VineM float64 // spacings, m
+	AzimuthDeg  float64 // direction of the rows from the numbering end, clockwise from north
+	// Stated are points whose row and number the file names, from that place.
+	Stated []Offset
+	// Nearest are points that were taken for the nearest place, from it. They show
+	// only what is left of a shift beyond whole spacings; the borders show those.
+	Nearest                []Offset
+	Left, Right, Near, Far Border
+}
+
+// Shift is how all points of a file seem to be moved. It is an offer: nothing
+// here applies it.
+type Shift struct {
+	Found  bool    `json:"found"`
+	AlongM float64 `json:"along_m"` // to be taken from every point to bring it home
+	AsideM float64 `json:"aside_m"`
+	EastM  float64 `json:"east_m"` // the same, east and north
+	NorthM float64 `json:"north_m"`
+	Rows   int     `json:"rows"`  // whole row spacings in it, to the right
+	Vines  int     `json:"vines"` // whole vine spacings in it, away from the numbering end
+	Points int     `json:"points"`
+	// Together is the share of points that lie within a quarter of a spacing of
+	// the common shift; SpreadM the scatter around it (1.4826 × the median
+	// absolute deviation, larger of both directions).
+	Together float64 `json:"together"`
+	SpreadM  float64 `json:"spread_m"`
+	Text     string  `json:"text"`
+}
+
+// Chosen by us: fewer points say nothing of a file; a shift is common to at least
+// this share of them; "about one" spacing begins at half.
+const (
+	fewestPoints  = 8
+	togetherShare = 0.8
+	shiftFrom     = 0.5
+)
+
+// CheckShift looks for a shift of a whole file by about one row or vine spacing
+// or more, as a wrong datum makes (1.5 to 1.8 m between WGS 84 and some national
+// datums). Stated places give it directly: the median offset, where four points
+// in five agree. Without them whole spacings are invisible in the offsets, so they
+// are read from the borders: points beyond one side and empty places along the
+// opposite one. The error wraps ErrInput.
+func CheckShift(in ShiftInput) (Shift, error) {
+	for _, v := range []float64{in.RowM, in.VineM} {
+		if !(v > 0) || math.IsInf(v, 0) {
+			return Shift{}, wrong(ErrInput, "spacing", v, "metres above 0")
+		}
+	}
+	points := in.Nearest
+	stated := len(in.Stated) >= fewestPoints
+	if stated {
+		points = in.Stated
+	}
+	if len(points) < fewestPoints {
+		return Shift{Points: len(points), Text: fmt.Sprintf("%s: too few to tell of a shift (%d are needed).", count(len(points), "point"), fewestPoints)}, nil
+	}
+	s, err := common(points, in)
+	if err != nil {
+		return Shift{}, err
+	}
+	if !stated {
+		s.AsideM += float64(side(in.Left, in.Right)) * in.RowM
+		s.AlongM += float64(side(in.Near, in.Far)) * in.VineM
+	}
+	s.Rows, s.Vines = int(math.Round(s.AsideM/in.RowM)), int(math.Round(s.AlongM/in.VineM))
+	sin, cos := math.Sincos(in.AzimuthDeg * math.Pi / 180)
+	s.EastM, s.NorthM = s.AlongM*sin+s.AsideM*cos, s.AlongM*cos-s.AsideM*sin
+	big := math.Abs(s.AsideM) >= shiftFrom*in.RowM || math.Abs(s.AlongM) >= shiftFrom*in.VineM
+	s.Found = big && s.Together >= togetherShare
+	s.Text = s.words(stated, big)
+	return s, nil
+}
+
+// side gives +1 where points lie beyond the second border and the first is empty,
+// -1 the other way round.
+func side(first, second Border) int {
+	switch {
+	case second.full(second.Beyond) && first.full(first.Empty):
+		return 1
+	case first.full(first.Beyond) && second.full(second.Empty):
+		return -1
+	}
+	return 0
+}
+
+// common gives the median offset and how well the points agree on it.
+func common(points []Offset, in ShiftInput) (Shift, error) {
+	along, aside := make([]float64, len(points)), make([]float64, len(points))
+	for i, p := range points {
+		if math.IsNaN(p.AlongM+p.AsideM) || math.IsInf(p.AlongM+p.AsideM, 0) {
+			return Shift{}, wrong(ErrInput, fmt.Sprintf("offset %d", i), p, "metres")
+		}
+		along[i], aside[i] = p.AlongM, p.AsideM
+	}
+	s := Shift{Points: len(points), AlongM: median(along), AsideM: median(aside)}
+	for i, p := range points {
+		dl, da := math.Abs(p.AlongM-s.AlongM), math.Abs(p.AsideM-s.AsideM)
+		along[i], aside[i] = dl, da
+		if dl <= in.VineM/4 && da <= in.RowM/4 {
+			s.Together++
+		}
+	}
+	s.Together /= float64(len(points))
+	s.SpreadM = 1.4826 * max(median(along), median(aside))
+	return s, nil
+}
+
+// median sorts its argument.
+func median(v []float64) float64 {
+	slices.Sort(v)
+	n := len(v)
+	if n%2 == 1 {
+		return v[n/2]
+	}
+	return (v[n/2-1] + v[n/2]) / 2
+}
+
+func (s *Shift) words(stated, big bool) string {
+	base := "whole spacings read from the borders of the rows"
+	if stated {
+		base = "from the places that the file names"
+	}
+	numbers := fmt.Sprintf("%.2f m aside (%+d rows) and %.2f m along the rows (%+d vines); %.0f %% of %d points agree within a quarter of a spacing, scatter %.2f m; %s",
+		s.AsideM, s.Rows, s.AlongM, s.Vines, 100*s.Together, s.Points, s.SpreadM, base)
+	switch {
+	case s.Found:
+		return "The whole file seems to be shifted: " + numbers + ". Ask for its datum and for the end that rows and vines are numbered from. Nothing was moved: taking the shift off is offered."
+	case big:
+		return "The points lie far from their places but do not agree on one shift: " + numbers + "."
+	}
+	return "No shift of a spacing: " + numbers + "."
+}
