@@ -23,6 +23,8 @@ export class Ledger {
 		this.entries = new Map([...entries].sort(bySeq).map((e) => [e.id, e]));
 		/** @type {Set<string>} ids that were taken back */
 		this.taken = new Set();
+		/** @type {Set<string>} ids that the server refused; they do not count */
+		this.refused = new Set();
 		/** @type {Map<number, Logged[]>} by row */
 		this.rows = new Map();
 		for (const e of this.entries.values()) this.#index(e);
@@ -101,7 +103,7 @@ export class Ledger {
 		const over = new Map();
 		for (const e of this.rows.get(row.row) ?? []) {
 			if (e.covered || e.event.kind === "void") continue;
-			const says = this.taken.has(e.id) ? null : meaning(e.event, operation);
+			const says = this.taken.has(e.id) || this.refused.has(e.id) ? null : meaning(e.event, operation);
 			if (!says) continue;
 			const vines = e.event.vines ?? row.vines.map((v) => v[1]);
 			for (const id of vines) over.set(id, { ...over.get(id), ...says });

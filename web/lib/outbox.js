@@ -24,6 +24,8 @@ const BATCH_EVENTS = 200;
 const BATCH_BYTES = 1_500_000;
 const FIRST_WAIT_MS = 1_000;
 const LONGEST_WAIT_MS = 30_000;
+/** While nothing gets through, new records do not ask for another try sooner than this. */
+const LEAST_WAIT_MS = 3_000;
 
 export class Outbox {
 	/**
@@ -31,7 +33,7 @@ export class Outbox {
 	 * @param {OutboxStore} parts.store
 	 * @param {Pick<import("./api.js").Api, "postEvents">} parts.api
 	 * @param {<T>(work: () => Promise<T>) => Promise<T | undefined>} [parts.alone] runs work unless another page does so
-	 * @param {(events: FieldEvent[]) => void} [parts.onStored]
+	 * @param {(events: FieldEvent[]) => any} [parts.onStored] the records leave this computer when this is done
 	 * @param {() => void} [parts.tellOthers] other pages on this computer
 	 * @param {(ms: number, then: () => void) => any} [parts.later]
 	 */
@@ -47,6 +49,7 @@ export class Outbox {
 		/** @type {OutboxState} */
 		this.state = { entries: [], sending: false, trouble: null, lastSent: null, skewMs: 0 };
 		this.fails = 0;
+		this.triedAt = 0;
 		this.timer = 0;
 		/** @type {Promise<void> | null} */
 		this.running = null;
@@ -80,9 +83,9 @@ export class Outbox {
 	 */
 	async add(drafts) {
 		const events = await this.store.add(drafts);
-		await this.reload();
+		this.#show({ entries: [...this.state.entries, ...events.map((event) => ({ event }))] });
 		this.tellOthers();
-		void this.kick();
+		if (!this.fails || Date.now() - this.triedAt > LEAST_WAIT_MS) void this.kick();
 		return events;
 	}
 
@@ -107,6 +110,7 @@ export class Outbox {
 		clearTimeout(this.timer);
 		while (this.asked) {
 			this.asked = false;
+			this.triedAt = Date.now();
 			try {
 				await this.alone(() => this.#sendAll());
 				this.fails = 0;
@@ -168,7 +172,7 @@ export class Outbox {
 		const stored = batch.filter((e) => ["stored", "known"].includes(byId.get(e.id)?.result ?? ""));
 		const refused = batch.filter((e) => byId.get(e.id)?.result === "refused");
 		if (!stored.length && !refused.length) throw new Error("the server's answer names none of the records sent");
-		this.onStored(stored);
+		await this.onStored(stored);
 		await this.store.remove(stored.map((e) => e.id));
 		for (const e of refused) await this.store.refuse(e.id, byId.get(e.id)?.reason ?? "");
 		await this.reload();

@@ -32,7 +32,7 @@
  * @property {string[] | null} [notes]
  *
  * @typedef {{id: number, made: string, by: string, source: string, vines: number | null, nodes: number | null}} Version
- * @typedef {{vine: number, address: string, nodes: number, canes: number, reason: string, by: string}} Override
+ * @typedef {{vine: number, address: string, nodes: number, canes: number, reason: string, by?: string, id?: number, author?: string}} Override nodes, canes: -1 as computed
  *
  * @typedef {object} Plan
  * @property {number} season
@@ -136,6 +136,11 @@
 
 /** Which way a pruner departs from the plan, by the server's word. @type {Record<string, string>} */
 export const LEANINGS = { "too many": "many", "too few": "few", even: "even", "too few vines to tell": "short" };
+
+/** Which vine a decision is about, by its lasting id, and whose it is. @param {Override} o */
+export function decisionOf(o) {
+	return { vine: o.id ?? o.vine, by: o.by ?? o.author ?? "" };
+}
 
 /** What is planned when nothing special is wanted. @returns {PlanOptions} */
 export function plainOptions() {

@@ -55,7 +55,7 @@ export function mountPlanPart(pruning, place) {
 
 	const build = (/** @type {Draft} */ draft, /** @type {Plan} */ first) => {
 		const state = h("div", {});
-		const bar = h("section", { class: "says-bar", id: "preview", "aria-label": app.t("pruning.preview") });
+		const bar = h("section", { class: "says-bar", id: "preview", "aria-label": app.t("pruning.in_short") });
 		const details = h("section", { class: "part", id: "details", "aria-labelledby": "preview-title" });
 		const make = h("div", {});
 		const versions = h("div", {});

@@ -44,6 +44,7 @@ export const enPruning = {
 	"pruning.nobody": "somebody without a name",
 	"pruning.who": "Your name",
 	"pruning.preview": "What comes of it",
+	"pruning.in_short": "The plan in short",
 	"pruning.working": "Working it out …",
 	"pruning.up_to_date": "Up to date with everything below and in the standards.",
 	"pruning.preview_failed": "It could not be worked out: {why}.",

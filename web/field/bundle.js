@@ -1,0 +1,57 @@
+// Fetches what a phone needs for a week and keeps it. The server's tag tells
+// whether anything is new.
+
+/** @typedef {import("./app.js").App} App */
+
+const LIMIT_MS = 30_000;
+/** @type {Promise<void> | null} */
+let running = null;
+
+/** Asks the server once; what it says is kept before it shows. @param {App} app */
+export function refresh(app) {
+	running ??= ask(app).finally(() => (running = null));
+	return running;
+}
+
+/** @param {App} app */
+async function ask(app) {
+	const crew = app.settings.crew ?? "";
+	const known = app.kept && app.kept.crew === crew ? app.kept : null;
+	const sent = app.ledger.sentIds();
+	app.net.set({ loading: true });
+	try {
+		/** @type {Record<string, string>} */
+		const headers = known?.etag ? { "If-None-Match": known.etag } : {};
+		const answer = await fetch(`/api/field${crew ? `?crew=${encodeURIComponent(crew)}` : ""}`, { cache: "no-store", headers, signal: AbortSignal.timeout(LIMIT_MS) });
+		if (answer.status === 304 && known) {
+			await keep(app, { ...known, at: Date.now() }, []);
+		} else if (answer.ok) {
+			await keep(app, { crew, etag: answer.headers.get("ETag") ?? "", at: Date.now(), bundle: await answer.json() }, sent);
+		} else {
+			app.net.set({ loading: false, trouble: await said(answer), status: answer.status });
+			return;
+		}
+		app.net.set({ loading: false, trouble: "", status: 200 });
+	} catch (error) {
+		app.net.set({ loading: false, trouble: error instanceof Error ? error.message : String(error), status: 0 });
+	}
+}
+
+/** @param {App} app @param {import("./types.js").KeptBundle} kept @param {string[]} sent what the server had when it was asked */
+async function keep(app, kept, sent) {
+	if (!Array.isArray(kept.bundle?.orders) || !Array.isArray(kept.bundle.texts)) throw new Error("the server's answer is no list of orders");
+	const { changed, dropped } = app.ledger.cover(sent, Date.now());
+	await app.db.write([{ room: "kept", key: "bundle", put: kept }, ...changed.map((put) => /** @type {const} */ ({ room: "log", put })), ...dropped.map((remove) => /** @type {const} */ ({ room: "log", remove }))]);
+	app.kept = kept;
+	app.draw();
+}
+
+/** @param {Response} answer */
+async function said(answer) {
+	try {
+		const body = await answer.json();
+		return body.detail || body.title || String(answer.status);
+	} catch {
+		return String(answer.status);
+	}
+}
