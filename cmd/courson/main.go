@@ -11,6 +11,7 @@ import (
 	"log/slog"
 	"os"
 	"os/signal"
+	"strings"
 	"syscall"
 	"time"
 
@@ -31,7 +32,7 @@ const (
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	code := run(ctx, os.Args[1:], os.Stdout, os.Stderr)
+	code := runWith(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
 	stop()
 	os.Exit(code)
 }
@@ -39,6 +40,7 @@ func main() {
 // program holds what every command is handed: nothing is global.
 type program struct {
 	ctx    context.Context
+	stdin  io.Reader
 	stdout io.Writer
 	stderr io.Writer
 	log    *slog.Logger
@@ -52,6 +54,7 @@ type commands struct {
 	Import importCommand `cmd:"" help:"Read blocks, rows, vines and measures from files."`
 	Plan   planCommand   `cmd:"" help:"Say what to do: which vines to weigh."`
 	Export exportCommand `cmd:"" help:"Write blocks, rows or vines to a file."`
+	User   userCommand   `cmd:"" help:"Say who may sign in."`
 	Check  checkCommand  `cmd:"" help:"Check the data; with --rebuild, work the states out anew from the log."`
 
 	LogLevel string           `help:"Least serious messages to log (debug, info, warn, error)." default:"warn" enum:"debug,info,warn,error" env:"COURSON_LOG_LEVEL"`
@@ -61,8 +64,14 @@ type commands struct {
 // errUsage marks errors of wrong use, which end with status 2.
 var errUsage = errors.New("wrong use")
 
-// run is the whole program as a value: arguments in, exit status out.
+// run is the whole program as a value: arguments in, exit status out. Nothing is
+// typed into it.
 func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
+	return runWith(ctx, args, strings.NewReader(""), stdout, stderr)
+}
+
+// runWith is run with something to read.
+func runWith(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	var c commands
 	exited, code := false, exitDone
 	parser, err := kong.New(&c,
@@ -84,7 +93,7 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 		fmt.Fprintf(stderr, "courson: %v\nTry: courson --help\n", err)
 		return exitUsage
 	}
-	p := &program{ctx: ctx, stdout: stdout, stderr: stderr, log: newLog(stderr, c.LogLevel), now: time.Now}
+	p := &program{ctx: ctx, stdin: stdin, stdout: stdout, stderr: stderr, log: newLog(stderr, c.LogLevel), now: time.Now}
 	return exitStatus(parsed.Run(p), stderr)
 }
 

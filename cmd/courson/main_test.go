@@ -41,8 +41,6 @@ func TestRun_ExitStatuses(t *testing.T) {
 		{"file not there", []string{"serve", "--data", missing}, exitFailed, "there is no such file"},
 		{"check, file not there", []string{"check", "--data", missing}, exitFailed, "there is no such file"},
 		{"neither file nor database", []string{"serve", "--data", "mysql://x/y"}, exitUsage, "neither a file nor"},
-		{"beyond this machine", []string{"serve", "--data", missing, "--addr", "0.0.0.0:8480"}, exitUsage, "there are no users yet"},
-		{"beyond this machine, any address", []string{"serve", "--data", missing, "--addr", ":8480"}, exitUsage, "there are no users yet"},
 		{"demo beyond this machine", []string{"demo", "--addr", "[::]:0"}, exitUsage, "there are no users yet"},
 		{"address without port", []string{"serve", "--data", missing, "--addr", "localhost"}, exitUsage, "HOST:PORT"},
 		{"demo kept nowhere", []string{"demo", "--no-serve"}, exitUsage, "--data"},

@@ -141,31 +141,50 @@ func (l *logbook) weights(r rowOf, w int, day time.Time) {
 }
 
 // pruned records that the first share of the row's living vines was pruned, as
-// instructed but for some vines where the pruner left something else.
-func (l *logbook) pruned(r rowOf, w int, day time.Time, share float64, crew string, nodes func(i int) int) {
+// instructed but for some vines where the pruner left something else. In earlier
+// winters a row was noted once; in the present one a phone notes every stretch.
+func (l *logbook) pruned(r rowOf, w int, day time.Time, share float64, by string, nodes func(i int) int) {
 	asSaid := []vine.ID{}
-	device := "phone of " + crew
+	device := "phone of " + by
+	t := day
+	flush := func() {
+		if len(asSaid) > 0 {
+			l.add(device, by, t, seasonAt(w), r.some(asSaid), vine.Pruned{})
+			asSaid = []vine.ID{}
+		}
+	}
 	upTo := int(math.Round(share * float64(len(r.vines))))
 	for i, p := range r.plants[:upTo] {
 		if p.woodKgM[w] == 0 {
 			continue
 		}
+		t = t.Add(l.minutes(p.woodKgM[w]))
 		if int(r.vines[i])*2654435761>>4%arms == 0 {
-			l.add(device, crew, day.Add(time.Duration(i)*time.Minute), seasonAt(w), r.some([]vine.ID{r.vines[i]}), l.armByArm(nodes(i)))
+			l.add(device, by, t, seasonAt(w), r.some([]vine.ID{r.vines[i]}), l.armByArm(nodes(i)))
 			continue
 		}
 		if l.rng.Float64() >= 0.025 {
 			asSaid = append(asSaid, r.vines[i])
+			if w == 2 && len(asSaid) == stretch {
+				flush()
+			}
 			continue
 		}
 		left := max(4, nodes(i)-2-2*l.rng.IntN(2))
 		canes, spurs := min(1, max(0, left/8)), 2
-		l.add(device, crew, day.Add(time.Duration(i)*time.Minute), seasonAt(w), r.some([]vine.ID{r.vines[i]}),
+		l.add(device, by, t, seasonAt(w), r.some([]vine.ID{r.vines[i]}),
 			vine.Pruned{Nodes: &left, Canes: &canes, Spurs: &spurs, Reason: "second cane too thin"})
 	}
-	if len(asSaid) > 0 {
-		l.add(device, crew, day.Add(90*time.Minute), seasonAt(w), r.some(asSaid), vine.Pruned{})
-	}
+	flush()
+}
+
+// stretch is how many vines are done between two looks at the phone.
+const stretch = 12
+
+// minutes is what one vine takes one person: strong ones longer (planning figures:
+// common practice), with some spread.
+func (l *logbook) minutes(kgM float64) time.Duration {
+	return time.Duration((2.2 + 1.2*min(1, kgM) + 0.6*l.rng.Float64()) * float64(time.Minute))
 }
 
 // arms: one vine in so many is recorded arm by arm, every winter.

@@ -41,6 +41,14 @@ func (m *maker) live(rows []rowOf, n, of int) {
 // young and weak ones last (common practice where frost threatens).
 var pruningOrder = [...]int{3, 5, 13, 9, 2, 0, 6, 10, 7, 12, 4, 1, 11, 8}
 
+// people gives who prunes a row: each crew has its own.
+func people(crew, row int) string {
+	return [2][]string{
+		{"North: Ana", "North: Leo", "North: Mia", "North: Tom", "North: Eva"},
+		{"South: Bea", "South: Juan", "South: Rosa", "South: Paul"},
+	}[crew][row%(5-crew)]
+}
+
 // winterWork prunes one row of the block on its day and weighs its sample.
 func (m *maker) winterWork(r rowOf, w, row, rows, n, of int) {
 	turn := (float64(pruningOrder[n%len(pruningOrder)]) + float64(row)/float64(rows)) / float64(min(of, len(pruningOrder)))
@@ -52,9 +60,9 @@ func (m *maker) winterWork(r rowOf, w, row, rows, n, of int) {
 	if share == 0 {
 		return
 	}
-	crew := []string{"crew North", "crew South"}[n%2]
-	day := m.log.day(w, int(on)).Add(time.Duration(row%6) * 75 * time.Minute)
-	m.log.pruned(r, w, day, share, crew, func(i int) int { return planned(r, i, w) })
+	// A person does one row before noon and one after it.
+	day := m.log.day(w, int(on)).Add(time.Duration(row/(5-n%2)%2)*265*time.Minute - 90*time.Minute)
+	m.log.pruned(r, w, day, share, people(n%2, row), func(i int) int { return planned(r, i, w) })
 	if w == 2 {
 		m.rowsDone++
 	}
