@@ -166,8 +166,9 @@ func goodPassword(password, name string) (string, error) {
 	for _, r := range p {
 		kinds[r] = true
 	}
-	if len(kinds) < 5 || len(name) > 2 && strings.Contains(strings.ToLower(p), strings.ToLower(name)) {
-		return "", wrong("password", "this password is too easy to guess: use more different letters, and not the name")
+	rest := strings.ReplaceAll(strings.ToLower(p), strings.ToLower(name), "")
+	if len(kinds) < 5 || utf8.RuneCountInString(rest) < leastPassword/2 {
+		return "", wrong("password", "this password is too easy to guess: use more different letters, and more than the name")
 	}
 	return p, nil
 }
