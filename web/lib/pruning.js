@@ -74,7 +74,7 @@
  * @property {Override | null} override
  * @property {{id: number, text: string} | null} planned
  * @property {string[] | null} rule
- * @property {{name: string, path: string, climb_mm: number, text: string, cuts: Cut[] | null}[] | null} arms
+ * @property {{name: string, path: string, climb_mm: number, text: string, expect?: string[] | null, cuts: Cut[] | null}[] | null} arms
  * @property {{arm: string, step: string, season: number, text: string}[] | null} [renewals]
  * @property {string} drawing SVG text
  * @property {string[] | null} cautions

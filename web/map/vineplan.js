@@ -136,7 +136,8 @@ function arm(app, a) {
 	const { t, units } = app;
 	const parts = [t("vineplan.path", { path: t.has(`path.${a.path}`) ? t(`path.${a.path}`) : a.path }), t("vineplan.climb", { mm: units.text("diameter", a.climb_mm) })];
 	for (const c of a.cuts ?? []) parts.push(c.diameter_mm && c.season ? t("vineplan.cut", { diameter: units.text("diameter", c.diameter_mm), face: faceWord(app, c.face), season: String(c.season) }) : t("vineplan.cut_plain", { face: faceWord(app, c.face) }));
-	return h("li", {}, h("strong", {}, armWord(app, a.name)), `: ${parts.join("; ")}. ${a.text ?? ""}`);
+	const text = [a.text, ...(a.expect ?? [])].filter(Boolean).join(" ");
+	return h("li", { data: { arm: a.name } }, h("strong", {}, armWord(app, a.name)), `: ${parts.join("; ")}. ${text}`);
 }
 
 /** @param {App} app @param {string} name */

@@ -49,7 +49,7 @@ function view(app, vines, season, block) {
 	if (!vines.length) return [h("p", { class: "state" }, t("practice.none"))];
 	const caption = t("practice.caption", { n: vines.length });
 	const head = (/** @type {string} */ key, n = false) => h("th", { scope: "col", class: n ? "n" : null }, t(key));
-	return [section("practice", caption,
+	return [section("practice-list", caption,
 		h("p", { class: "print-only" }, t("practice.on_paper")),
 		h("div", { class: "scroller", tabindex: "0", role: "group", "aria-label": caption }, h("table", { class: "practice-table" }, h("caption", { class: "out-of-sight" }, caption),
 			h("thead", {}, h("tr", {}, head("weigh.no", true), head("table.vine"), head("pruning.leave"), head("practice.target", true), head("practice.found"))),

@@ -6,6 +6,7 @@ import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { after, before, test } from "node:test";
 import { decisionOf } from "../../lib/pruning.js";
+import { uuid7Maker } from "../../lib/uuid7.js";
 import { estateAt } from "./estate.js";
 import { launch, openPage, serveDemo, until } from "./start.js";
 
@@ -263,6 +264,11 @@ test("what was left arm by arm becomes one record, is drawn, and asks for jobs",
 	const stand = await demo.stand(block.id, season);
 	const i = stand.condition.findIndex((c, k) => c === 1 && k > 3);
 	const id = stand.id[i];
+	const before = await demo.post({
+		id: uuid7Maker()(), device: "test", seq: 9001, at: new Date().toISOString(), by: "test", season: season - 1, block: block.id, vines: [id], kind: "pruned",
+		value: { arms: [{ name: "left", canes: [{ nodes: 8 }], spurs: [{ nodes: 2, first_bud_faces: "below" }], large_cuts: [{ face: "upper", diameter_mm: 22 }], climb_mm: 10 }, { name: "right", spurs: [{ nodes: 2 }] }] },
+	});
+	assert.equal(before.results[0].result, "stored");
 	const { page, context, noted } = await openPage(browser, `${server.address}/#season=${season}&theme=follow-ups&block=${block.id}&vine=${id}`, { width: 1280, height: 800 });
 	await until(page, "the vine", () => document.documentElement.dataset.vine === "shown");
 	await page.click('[data-key="add"]');
@@ -294,7 +300,8 @@ test("what was left arm by arm becomes one record, is drawn, and asks for jobs",
 	await until(page, "the vine again", () => document.querySelector(".plan-large") !== null);
 	await page.click(".why summary");
 	await until(page, "its drawing", () => document.querySelector(".drawing svg path") !== null);
-	assert.match((await page.textContent(".why-body")) ?? "", /left arm/);
+	assert.match((await page.textContent(".drawing")) ?? "", /Left: spur of 3 nodes, first bud above/);
+	assert.match((await page.textContent('[data-arm="left"]')) ?? "", /^left arm: sap path unbroken; climbed 10\.0.mm; 22\.0.mm cut on the upper face/);
 	assert.equal(await page.evaluate(() => document.querySelectorAll(".drawing script, .drawing style, .drawing image").length), 0);
 	const jobs = await demo.json(`/api/blocks/${block.code}/pruning/follow-ups?season=${season}`);
 	assert.deepEqual(jobs.vines.map((/** @type {any} */ v) => [v.id, v.job, v.done]), [[id, "rub_off", false]]);
