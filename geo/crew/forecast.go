@@ -16,6 +16,30 @@ type DayDone struct {
 	Minutes     float64 // of work done, at the table's rates
 }
 
+// PastOf sums up what crews did, day by day, with the hours of those crews that
+// did something on it. Days that are not in the calendar are left out.
+func PastOf(done []DayProgress, days []Day, crews []Crew) (out []DayDone) {
+	for _, d := range days {
+		p := DayDone{Day: d.Date}
+		worked := map[string]bool{}
+		for _, x := range done {
+			if dayNumber(x.Day) == dayNumber(d.Date) && x.Minutes > 0 {
+				p.Minutes += x.Minutes
+				worked[x.Crew] = true
+			}
+		}
+		for _, c := range crews {
+			if worked[c.Name] {
+				p.PersonHours += d.PersonHours([]Crew{c})
+			}
+		}
+		if p.PersonHours > 0 {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
 // Outlook is what a forecast is made from.
 type Outlook struct {
 	Minutes float64   // of work left, at the table's rates
@@ -53,7 +77,7 @@ type Forecast struct {
 const (
 	dayToDay     = 0.25
 	betweenYears = 0.2
-	priorFreedom = 4
+	priorFreedom = 8 // days that the spread from day to day counts for
 )
 
 // Foresee gives the finish as a range.

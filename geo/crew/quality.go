@@ -21,8 +21,8 @@ type DoneVine struct {
 
 // CheckList draws vines to look at, at random: of each person's vines the given
 // share, rounded up, and at least so many, as far as there are that many. The same
-// seed and vines, in whatever order, give the same list; it is ordered by row, as
-// rows first come in done, and number. The error wraps ErrCheck.
+// seed and vines, in whatever order, give the same choice. The list is in the order
+// of rows, as they first come in done, and numbers. The error wraps ErrCheck.
 func CheckList(done []DoneVine, share float64, least int, seed uint64) ([]DoneVine, error) {
 	if !(share >= 0 && share <= 1) || least < 0 {
 		return nil, wrong(ErrCheck, "share and least number", fmt.Sprint(share, " and ", least), "0 to 1, and 0 and up")

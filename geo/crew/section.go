@@ -111,6 +111,20 @@ func Numbers(g *stand.Ground, r int) []int {
 	return out
 }
 
+// Chainages gives the distances of the vines in row r along it, in metres from the
+// end that numbers begin at; nil where the ground has none.
+func Chainages(g *stand.Ground, r int) []float64 {
+	if len(g.Chainage) != g.Len() {
+		return nil
+	}
+	row := g.Rows[r]
+	out := make([]float64, row.Count)
+	for k := range out {
+		out[k] = float64(g.Chainage[row.First+k])
+	}
+	return out
+}
+
 // CheckPoint is something in a row that shows where one stands.
 type CheckPoint struct {
 	Number  int    `json:"number"`

@@ -114,3 +114,13 @@ func TestCheckPoints(t *testing.T) {
 	require.Equal(t, []string{"vine 3 missing: section 1, slot 3", "vine 10 dead: section 2, slot 2"}, say(crew.FromNear, 5))
 	require.Equal(t, []string{"vine 12 missing: section 1, slot 5", "vine 3 missing: section 2, slot 6"}, say(crew.FromFar, 5))
 }
+
+// A section of the ground by its own distances: posts every 8 m, vines every metre.
+func TestChainages(t *testing.T) {
+	g := block(t, "oooo", "oooooooooo").Ground
+	s, err := crew.ByPosts(crew.Numbers(g, 1), crew.Chainages(g, 1), []float64{0, 8, 16})
+	require.NoError(t, err)
+	section, slot, err := s.Place(10, crew.FromNear)
+	require.NoError(t, err)
+	require.Equal(t, [2]int{2, 2}, [2]int{section, slot})
+}

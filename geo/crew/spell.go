@@ -12,7 +12,7 @@ import (
 // interval is the time that the vines of one record took.
 type interval struct {
 	Record
-	day      string
+	day      int
 	minutes  float64
 	standard float64 // minutes by the table
 }
@@ -20,7 +20,7 @@ type interval struct {
 // stretch is one or more records tapped together and the time before them.
 type stretch struct {
 	records  []Record
-	day      string
+	day      int
 	gap      time.Duration
 	standard float64
 }
@@ -35,8 +35,8 @@ func cutIntervals(records []Record, o LearnOptions, out *Learnt, standard func(R
 	var order []at
 	opening := true // nothing but records that open a day so far
 	for i, r := range records {
-		k, day := at{r.Who, r.Operation}, r.When.In(o.Zone).Format(time.DateOnly)
-		if i == 0 || k != (at{records[i-1].Who, records[i-1].Operation}) || records[i-1].When.In(o.Zone).Format(time.DateOnly) != day {
+		k, day := at{r.Who, r.Operation}, dayNumber(r.When.In(o.Zone))
+		if i == 0 || k != (at{records[i-1].Who, records[i-1].Operation}) || dayNumber(records[i-1].When.In(o.Zone)) != day {
 			out.Firsts++
 			opening = true
 			continue
@@ -121,7 +121,10 @@ const (
 // rateOf works out factor and interval from the intervals of one kind.
 func rateOf(list []interval, prior float64, o LearnOptions) Rate {
 	var r Rate
-	type spell struct{ who, day string }
+	type spell struct {
+		who string
+		day int
+	}
 	minutes, standard := map[spell]float64{}, map[spell]float64{}
 	people := map[string]bool{}
 	var order []spell

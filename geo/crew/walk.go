@@ -33,6 +33,20 @@ func Lines(g *stand.Ground) ([]Line, error) {
 	return out, nil
 }
 
+// LinesOf keeps the rows in which an order has something to do.
+func LinesOf(lines []Line, o Order) (out []Line) {
+	has := map[vine.ID]bool{}
+	for _, p := range o.Pieces {
+		has[p.Row] = true
+	}
+	for _, l := range lines {
+		if has[l.Row] {
+			out = append(out, l)
+		}
+	}
+	return out
+}
+
 // End is an end of a row.
 type End uint8
 

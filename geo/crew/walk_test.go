@@ -144,6 +144,12 @@ func shortestOfAll(lines []crew.Line, at [2]float64) float64 {
 	return best
 }
 
+func TestLinesOf(t *testing.T) {
+	got := crew.LinesOf(field(4, 10), crew.Order{Pieces: []crew.Piece{{Row: 2}, {Row: 4}, {Row: 4}}})
+	require.Len(t, got, 2)
+	require.Equal(t, []string{"2", "4"}, []string{got[0].Label, got[1].Label})
+}
+
 func TestLines(t *testing.T) {
 	lines, err := crew.Lines(block(t, "ooo", "oooo").Ground)
 	require.NoError(t, err)
