@@ -12,6 +12,7 @@ import (
 	"courson/server/findings"
 	"courson/server/stands"
 	"courson/server/work"
+	"courson/store"
 )
 
 // getBlockFindings answers /api/blocks/{block}/findings?season=&since=: what
@@ -186,6 +187,43 @@ type orderJSON struct {
 	Season int       `json:"season"`
 	Blocks []vine.ID `json:"blocks"` // null: all
 	Do     string    `json:"do"`     // again, cancel
+}
+
+// putSince answers PUT /api/findings/since: with which earlier season the map
+// compares a season; 0 leaves it to the program.
+func (s *Server) putSince(w http.ResponseWriter, r *http.Request) error {
+	var in struct {
+		Season int    `json:"season"`
+		Since  int    `json:"since"`
+		By     string `json:"by"`
+	}
+	if err := readJSON(w, r, 1<<12, &in); err != nil {
+		return err
+	}
+	for _, season := range []int{in.Season, in.Since} {
+		if season == 0 {
+			continue
+		}
+		if _, err := s.seasonOf(r.Context(), fmt.Sprint(season)); err != nil {
+			return err
+		}
+	}
+	if in.Since >= in.Season {
+		return refuse(http.StatusUnprocessableEntity, "since", "season %d is not earlier than %d", in.Since, in.Season)
+	}
+	err := s.cfg.Store.Update(r.Context(), func(tx store.Tx) error {
+		return work.SaveComparedWith(tx, in.Season, in.Since, in.By, s.cfg.Now())
+	})
+	if err != nil {
+		return err
+	}
+	keys, err := s.keysOf(r.Context(), orderJSON{Season: in.Season})
+	if err != nil {
+		return err
+	}
+	s.desk.Look(in.Season)
+	s.desk.Again(keys)
+	return s.sendJSON(w, r, in)
 }
 
 // postFindings answers POST /api/findings.

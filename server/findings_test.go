@@ -226,3 +226,27 @@ func TestFindings_Orders(t *testing.T) {
 		assert.Equal(t, status, f.get(path).status, path)
 	}
 }
+
+// TestFindings_ChooseSeason: the map compares with the season that was chosen.
+func TestFindings_ChooseSeason(t *testing.T) {
+	f, b := patchyEstate(t)
+	var ids []vine.ID
+	var values []float64
+	for _, v := range b.vines {
+		ids, values = append(ids, v.ID), append(values, 1.5)
+	}
+	e := f.event(b, vine.KindMeasure, map[string]any{"quantity": vine.VisualScore, "unit": "score", "scale": "1-5", "values": values}, ids...)
+	e["season"] = 2025
+	require.Equal(t, store.Stored, f.post(e).Results[0].Result)
+	before := f.ready("P1")
+	require.NotNil(t, before.Change)
+	assert.Equal(t, 2026, before.Change.Since)
+	f.send(t, http.MethodPut, "/api/findings/since", map[string]any{"season": 2027, "since": 2025}, 200, nil)
+	require.Eventually(t, func() bool { c := f.ready("P1").Change; return c != nil && c.Since == 2025 }, 20*time.Second, 20*time.Millisecond)
+	v, err := f.server.stands.Stand(t.Context(), b.ID, 2027)
+	require.NoError(t, err)
+	assert.Equal(t, uint8(5), v.Stand.ChangeOf(400), "gained much since 2025")
+	f.send(t, http.MethodPut, "/api/findings/since", map[string]any{"season": 2027, "since": 0}, 200, nil)
+	require.Eventually(t, func() bool { c := f.ready("P1").Change; return c != nil && c.Since == 2026 }, 20*time.Second, 20*time.Millisecond)
+	assert.Equal(t, 422, f.ask(http.MethodPut, "/api/findings/since", map[string]any{"season": 2026, "since": 2027}).status)
+}

@@ -237,6 +237,7 @@ func (s *Server) routes() []route {
 		{http.MethodPut, "/api/standards", s.putEstateStandards},
 		{http.MethodGet, "/api/findings", s.getFindings},
 		{http.MethodPost, "/api/findings", s.postFindings},
+		{http.MethodPut, "/api/findings/since", s.putSince},
 		{http.MethodGet, "/api/patches.csv", s.getPatchesCSV},
 		{http.MethodGet, "/api/patches.geojson", s.getPatchesGeoJSON},
 		{http.MethodGet, "/api/change.csv", s.getChangeCSV},

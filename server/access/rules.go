@@ -74,7 +74,7 @@ func Rules() []Rule {
 	add(http.MethodGet, readers, readRoutes()...)
 	add(http.MethodPost, readers, "/api/pruning/renewal") // works out, keeps nothing
 
-	add(http.MethodPut, planners, "/api/standards", "/api/blocks/{block}/standards", "/api/blocks/{block}/pruning/overrides",
+	add(http.MethodPut, planners, "/api/standards", "/api/findings/since", "/api/blocks/{block}/standards", "/api/blocks/{block}/pruning/overrides",
 		"/api/vines/{id}/renewals", "/api/orders/{id}")
 	add(http.MethodPost, planners, "/api/blocks/{block}/pruning/preview", "/api/blocks/{block}/pruning", "/api/findings",
 		"/api/orders", "/api/orders/share")

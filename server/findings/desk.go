@@ -316,7 +316,10 @@ func (d *Desk) jobFor(ctx context.Context, k Key) (work.FindJob, error) {
 	if err != nil {
 		return job, err
 	}
-	for _, s := range work.EarlierSeasons(seasons, k.Season) {
+	if job.Since, err = work.ComparedWith(ctx, d.store, k.Season); err != nil {
+		return job, err
+	}
+	for _, s := range work.EarlierSeasons(seasons, k.Season, job.Since) {
 		before, _, err := d.Measured(ctx, Key{k.Block, s})
 		if err != nil {
 			return job, err

@@ -22,9 +22,13 @@ type Pair struct {
 	Cultivar    string
 }
 
-// changeOf compares with the newest earlier season that can be compared.
+// changeOf compares with the season asked for, else with the newest earlier one
+// that can be compared.
 func changeOf(job FindJob) (*Change, error) {
 	for _, before := range job.Earlier {
+		if job.Since != 0 && before.Stand.Season != job.Since {
+			continue
+		}
 		c, err := Compare([]Pair{{job.Now, before, job.Cultivar}})
 		if errors.Is(err, patch.ErrFewValues) {
 			continue

@@ -33,6 +33,7 @@ type FindJob struct {
 	Earlier  []Measured // earlier seasons on the same ground, newest first
 	Cultivar string
 	Search   PatchStandards
+	Since    int // the earlier season to compare with; 0: the newest that can be
 	Stop     func() bool
 	Progress func(share float64)
 }
@@ -311,7 +312,7 @@ func (f *Findings) patchy(i int) stand.Patchy {
 // Stamp names what a job works from: the same measures give the same stamp.
 func Stamp(job FindJob) string {
 	h := fnv.New64a()
-	fmt.Fprintf(h, "%d %q %v", findingsVersion, job.Cultivar, job.Search)
+	fmt.Fprintf(h, "%d %q %v %d", findingsVersion, job.Cultivar, job.Search, job.Since)
 	for _, m := range append([]Measured{job.Now}, job.Earlier...) {
 		m.print(h)
 	}

@@ -4,6 +4,8 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"strconv"
+	"time"
 
 	"courson/geo/stand"
 	"courson/store"
@@ -63,7 +65,10 @@ func findBlockSeason(ctx context.Context, st store.Store, b store.Block, season 
 	if job.Now, err = measured(season); err != nil {
 		return nil, err
 	}
-	for _, s := range EarlierSeasons(seasons, season) {
+	if job.Since, err = ComparedWith(ctx, st, season); err != nil {
+		return nil, err
+	}
+	for _, s := range EarlierSeasons(seasons, season, job.Since) {
 		m, err := measured(s)
 		if err != nil {
 			return nil, err
@@ -92,14 +97,41 @@ func measuredOn(ctx context.Context, st reader, g *stand.Ground, season int) (Me
 }
 
 // EarlierSeasons gives the seasons that a season is compared with, newest
-// first, of the known ones, which rise.
-func EarlierSeasons(known []int, season int) (out []int) {
+// first, of the known ones, which rise; since is one of them where it is known.
+func EarlierSeasons(known []int, season, since int) (out []int) {
 	for _, s := range slices.Backward(known) {
-		if s < season && len(out) < earlierSeasons {
+		if s < season && (len(out) < earlierSeasons || s == since) {
 			out = append(out, s)
 		}
 	}
 	return out
+}
+
+// PaperCompare is the kind of paper that keeps with which earlier season the map
+// compares a season; its key is the season.
+const PaperCompare store.PaperKind = "compare"
+
+type compared struct {
+	Since int `json:"since"`
+}
+
+// ComparedWith gives the season that a season is compared with on the map; 0
+// where nobody chose one.
+func ComparedWith(ctx context.Context, st reader, season int) (int, error) {
+	list, err := papersOf[compared](ctx, st, store.PaperQuery{Kind: PaperCompare, Key: strconv.Itoa(season)})
+	if err != nil || len(list) == 0 {
+		return 0, err
+	}
+	return list[0].Since, nil
+}
+
+// SaveComparedWith chooses it; 0 leaves it to the program again.
+func SaveComparedWith(tx store.Tx, season, since int, by string, now time.Time) error {
+	p := store.Paper{Kind: PaperCompare, Key: strconv.Itoa(season), Season: season, By: by, Made: now, Value: []byte("{}")}
+	if since == 0 {
+		return tx.SavePaper(p)
+	}
+	return savePaper(tx, p, compared{since})
 }
 
 // Cultivar is what grows in a block, with the rootstock: vines are expected to

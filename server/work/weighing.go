@@ -59,7 +59,7 @@ func PlanWeighing(ctx context.Context, st reader, g *stand.Ground, job WeighingJ
 	if err != nil {
 		return nil, fmt.Errorf("recorded seasons: %w", err)
 	}
-	earlier := EarlierSeasons(known, job.Season)
+	earlier := EarlierSeasons(known, job.Season, 0)
 	w := &Weighing{Block: g.Block, Code: g.Code, Season: job.Season}
 	in := vigour.PlanInput{Stand: s, Options: vigour.PlanOptions{Number: job.Number, RelError: job.RelError, Seed: job.Seed}}
 	if in.Earlier, err = newestMap(ctx, st, s, earlier); err != nil {

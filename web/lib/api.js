@@ -77,6 +77,8 @@ export function createApi(fetcher) {
 		standards: (block, signal) => json(block === null ? "/api/standards" : `/api/blocks/${encodeURIComponent(block)}/standards`, { signal }),
 		/** @param {number | string | null} block null: the estate @param {string} by @param {object} standards parts left out are the estate's or the defaults @returns {Promise<import("./standards.js").Settled>} */
 		saveStandards: (block, by, standards) => send(block === null ? "/api/standards" : `/api/blocks/${encodeURIComponent(block)}/standards`, "PUT", { by, standards }),
+		/** With which earlier season the map compares a season. @param {number} season @param {number} since @param {string} by */
+		compareWith: (season, since, by) => send("/api/findings/since", "PUT", { season, since, by }),
 		/** @param {number | string} block @param {number} season @param {AbortSignal} [signal] @returns {Promise<import("./pruning.js").Plan>} */
 		plan: (block, season, signal) => json(pruning(block, `?season=${season}`), { signal }),
 		/** A plan that is not kept. @param {number | string} block @param {number} season @param {object | null} standards null: those in force @param {import("./pruning.js").PlanOptions} options @param {AbortSignal} [signal] @returns {Promise<import("./pruning.js").Preview>} */

@@ -1,6 +1,7 @@
 // What changed between two seasons, by leaf and by variety: means side by side,
 // and a test that goes by rows.
 
+import { toast } from "../map/toast.js";
 import { h, svg } from "../map/dom.js";
 import { signed } from "../map/foundwords.js";
 import { chanceText, percentText, testedText } from "../map/patchfacts.js";
@@ -54,7 +55,15 @@ function sinceChoice({ app, about }, found) {
 	const list = h("select", { id: "since", data: { key: "since" }, on: { change: () => about.set({ since: Number(list.value) || null }) } },
 		h("option", { value: "" }, t("report.since_latest")), ...[...earlier].reverse().map((s) => h("option", { value: s }, s)));
 	list.value = about.get().since ? String(since) : "";
-	return h("p", { class: "line-choice" }, h("label", { for: "since" }, t("report.since")), list, found.change ? h("span", {}, t("report.between", { since: String(found.change.since), season: String(found.season) })) : null);
+	const onMap = about.get().since ? h("button", { type: "button", data: { key: "since-map" }, on: { click: async () => {
+		try {
+			await app.api.compareWith(found.season, about.get().since ?? 0, app.by.get());
+			toast(app, t("report.since_on_map", { since: String(about.get().since) }));
+		} catch (e) {
+			toast(app, t("report.not_asked", { why: e instanceof Error ? e.message : String(e) }), { trouble: true });
+		}
+	} } }, t("report.since_map")) : null;
+	return h("p", { class: "line-choice" }, h("label", { for: "since" }, t("report.since")), list, onMap, found.change ? h("span", {}, t("report.between", { since: String(found.change.since), season: String(found.season) })) : null);
 }
 
 /** The finding in a sentence. @param {App} app @param {Change} c */

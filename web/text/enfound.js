@@ -129,6 +129,8 @@ export const enFound = {
 	"report.probability_value": "{mean} (least {least})",
 	"report.change": "Change between two seasons",
 	"report.since": "Compare with season",
+	"report.since_map": "Compare with it on the map too",
+	"report.since_on_map": "The map compares with {since} as soon as it is worked out.",
 	"report.since_latest": "the latest that can be compared",
 	"report.between": "{since} → {season}",
 	"report.no_change": "There is no earlier season in which the same plants were seen with a measure that can be compared.",
