@@ -172,7 +172,8 @@ func sortedKinds(m map[Key][]interval) []Key {
 type Pace struct {
 	Crew      string  `json:"crew"`
 	Pace      float64 `json:"pace"`
-	Low, High float64 `json:"-"`
+	Low       float64 `json:"low"` // interval of Pace
+	High      float64 `json:"high"`
 	Vines     int     `json:"vines"`
 	People    int     `json:"people"`
 }

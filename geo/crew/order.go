@@ -44,6 +44,8 @@ type Mark struct {
 	Mark    string `json:"mark"`   // tape, paint, rag …
 	Colour  string `json:"colour"` //
 	Meaning string `json:"meaning"`
+	// Since is when it was put there; zero: it is still to be put.
+	Since time.Time `json:"since,omitzero"`
 }
 
 // Order says which vines get which operation, by whom and when.

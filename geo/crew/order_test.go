@@ -147,6 +147,7 @@ func TestLeft(t *testing.T) {
 	require.Equal(t, []string{"1: 7-7 (1)"}, runs(*sick))
 	require.True(t, sick.Sick)
 	require.Equal(t, "north", left.Crew)
+	require.Equal(t, [3]int{8, 6, 1}, [3]int{o.Vines(), left.Vines(), sick.Vines()})
 	require.Equal(t, []crew.Instruction{{Row: 11, From: 1, To: 2, Text: "one cane of 8"}, {Row: 11, From: 4, To: 4, Text: "one cane of 8"},
 		{Row: 11, From: 5, To: 6, Text: "two canes of 8"}, {Row: 11, From: 8, To: 8, Text: "two canes of 8"}}, left.Instructions)
 

@@ -115,24 +115,38 @@ func lastWord(s *stand.Stand, events []vine.Event, operation string) []state {
 	vine.FoldMany(places, events, func(i int, life vine.Life) {
 		states[i].progress = life.In(s.Season, places[i]).Work[operation]
 	})
-	taken := takenBack(g, events)
-	done := make([]bool, g.Len())
+	eachDone(s, events, operation, func(e vine.Event, newly []int) {
+		for _, i := range newly {
+			states[i].when, states[i].who = timeOf(e), e.By
+		}
+	})
+	return states
+}
+
+// eachDone goes through the events of the stand's season in their order and gives
+// each that makes vines done, with those that were not so before it.
+func eachDone(s *stand.Stand, events []vine.Event, operation string, do func(e vine.Event, newly []int)) {
+	taken := takenBack(s.Ground, events)
+	done := make([]bool, s.Ground.Len())
 	for _, e := range inTime(events) {
 		to, ok := progressOf(e, operation)
 		if !ok || e.Season != s.Season {
 			continue
 		}
-		each(g, e.Target, func(i int) {
-			switch {
-			case taken[void{e.ID, i}]:
-			case to != vine.Done:
-				done[i] = false
-			case !done[i]:
-				states[i].when, states[i].who, done[i] = timeOf(e), e.By, true
+		var newly []int
+		each(s.Ground, e.Target, func(i int) {
+			if taken[void{e.ID, i}] {
+				return
 			}
+			if to == vine.Done && !done[i] {
+				newly = append(newly, i)
+			}
+			done[i] = to == vine.Done
 		})
+		if len(newly) > 0 {
+			do(e, newly)
+		}
 	}
-	return states
 }
 
 func inTime(events []vine.Event) []vine.Event {
