@@ -170,12 +170,12 @@ func sortedKinds(m map[Key][]interval) []Key {
 
 // Pace is how a crew's minutes compare with the table: 1.1 takes a tenth longer.
 type Pace struct {
-	Crew      string  `json:"crew"`
-	Pace      float64 `json:"pace"`
-	Low       float64 `json:"low"` // interval of Pace
-	High      float64 `json:"high"`
-	Vines     int     `json:"vines"`
-	People    int     `json:"people"`
+	Crew   string  `json:"crew"`
+	Pace   float64 `json:"pace"`
+	Low    float64 `json:"low"` // interval of Pace
+	High   float64 `json:"high"`
+	Vines  int     `json:"vines"`
+	People int     `json:"people"`
 }
 
 // Paces sets each crew's log beside the table's rates, so that rows can be shared
