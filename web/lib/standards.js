@@ -80,7 +80,7 @@ export const RULES = {
 	per_weight_metric: [number(`${P}load_rule.first`, 1, 400, "nodes"), number(`${P}load_rule.first_kg`, 0.05, 10, "kg"), number(`${P}load_rule.more_per_kg`, 0, 400, "per_kg")],
 	cane_weight: [number(`${P}load_rule.target_g`, 5, 200, "g")],
 	effective_shoots: [number(`${P}load_rule.extra`, 0, 50, "nodes")],
-	ideal_shoots: [number(`${P}load_rule.small`, 0, 1), number(`${P}load_rule.large`, 1, 3), number(`${P}load_rule.raise_share`, 0, 0.5, "share")],
+	ideal_shoots: [number(`${P}load_rule.small`, 0, 1), number(`${P}load_rule.large`, 1, 3), number(`${P}load_rule.raise_share`, 0, 0.5, "share"), number(`${P}load_rule.raise_young_share`, 0, 1, "share")],
 	fixed: [number(`${P}load_rule.nodes`, 4, 400, "nodes")],
 };
 
@@ -90,7 +90,7 @@ export const RULE_STARTS = {
 	per_weight_metric: { kind: "per_weight_metric", first: 55, first_kg: 0.5, more_per_kg: 22 },
 	cane_weight: { kind: "cane_weight", target_g: 35 },
 	effective_shoots: { kind: "effective_shoots", scores: [{ from_mm: 7, score: 0.5 }, { from_mm: 10, score: 1 }, { from_mm: 15, beyond: true, score: 2 }], extra: 5 },
-	ideal_shoots: { kind: "ideal_shoots", small: 0.5, large: 2, raise_share: 0.1 },
+	ideal_shoots: { kind: "ideal_shoots", small: 0.5, large: 2, raise_share: 0.1, raise_young_share: 0.25 },
 	fixed: { kind: "fixed", nodes: 12 },
 };
 
