@@ -188,6 +188,10 @@ func (s *Server) routes() []route {
 		{http.MethodGet, "/", s.getMapPage},
 		{http.MethodGet, "/report", s.getReportPage},
 		{http.MethodGet, "/pruning", s.getPruningPage},
+		{http.MethodGet, "/field", s.getFieldPage},
+		{http.MethodGet, "/field/tags", s.getFieldTags},
+		{http.MethodGet, "/field/sw.js", s.getFieldWorker},
+		{http.MethodGet, "/field/app.webmanifest", s.getFieldManifest},
 		{http.MethodGet, "/assets/*", s.getAsset},
 		{http.MethodGet, "/base/{z}/{x}/{y}", s.getBase},
 

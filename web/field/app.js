@@ -52,6 +52,8 @@ export async function makeApp() {
 		/** A new version waits; called to load it. @type {(() => void) | null} */
 		update: null,
 		version: "",
+		/** Said once on the next screen. */
+		said: "",
 		/** Draws the screen again; set by main.js. */
 		draw: () => {},
 		/** @param {string} hash */

@@ -1,0 +1,193 @@
+// Starts the phone page and shows the screen that the address names.
+
+import { enter, takeBack } from "./acts.js";
+import { makeApp, orderOf, ordersOf } from "./app.js";
+import { refresh } from "./bundle.js";
+import { crewScreen, languageScreen, nameScreen } from "./firstscreen.js";
+import { homeScreen, orderScreen, sortOrders, today } from "./homescreen.js";
+import { completeScreen, leftScreen, markScreen, noteScreen, todoScreen } from "./marks.js";
+import { aboutScreen, minutesOff, waitingScreen, waitingText } from "./phonescreens.js";
+import { checkScreen, doneToScreen, moreScreen, standScreen, wholeScreen } from "./rowmore.js";
+import { rowScreen } from "./rowscreen.js";
+import { scanScreen } from "./scan.js";
+import { typeScreen } from "./typerow.js";
+import { likelyLanguage, textsFor } from "./texts.js";
+import { guardTaps, h, icon, para, refuse, say, tap, title } from "./ui.js";
+import { keepVersion } from "./update.js";
+import { awake } from "./wake.js";
+import { watchPlace } from "./place.js";
+import { tally } from "./walk.js";
+
+/**
+ * @typedef {import("./app.js").App} App
+ * @typedef {import("./acts.js").Here} Here
+ */
+
+const body = /** @type {HTMLElement} */ (document.getElementById("screen"));
+const head = /** @type {HTMLElement} */ (document.getElementById("head"));
+const REFRESH_MS = 5 * 60_000;
+
+/** @type {App} */
+let app;
+let shownHash = "";
+let drawn = 0;
+
+/** @param {Here} here @param {string} at */
+function rowPart(here, at) {
+	switch (at) {
+		case "more":
+			return moreScreen(app, here);
+		case "mark":
+			return markScreen(app, here);
+		case "left":
+			return leftScreen(app, here);
+		case "note":
+			return noteScreen(app, here);
+		case "to":
+			return doneToScreen(app, here);
+		case "whole":
+			return wholeScreen(app, here);
+		case "off":
+			return standScreen(app, here, true);
+		case "goto":
+			return standScreen(app, here, false);
+		case "check":
+			return checkScreen(app, here, async (vines) => {
+				const list = app.ledger.about(here.row.row, new Set(vines)).filter((e) => e.event.kind !== "note");
+				return !list.length || takeBack(app, here, list, () => {});
+			});
+	}
+	return rowScreen(app, here);
+}
+
+/** The order that a row belongs to: the one named, else the first with work left. @param {number} row @param {string} order */
+function findRow(row, order) {
+	const orders = sortOrders(ordersOf(app), today());
+	const named = orders.filter((o) => o.id === order);
+	const all = (named.length ? named : orders).flatMap((o) => o.rows.filter((r) => r.row === row).map((r) => ({ order: o, row: r })));
+	return all;
+}
+
+async function screen() {
+	const words = new URLSearchParams(location.hash.slice(1));
+	const name = location.hash.slice(1).split(/[=&]/)[0];
+	if (!app.settings.language || name === "language") return { back: app.settings.language ? "#about" : null, nodes: languageScreen(app) };
+	if (!app.settings.name || name === "name") return { back: app.settings.name ? "#about" : null, nodes: nameScreen(app) };
+	if (name === "row") return rowNamed(words);
+	if (app.settings.crew === null && !app.kept && name !== "about" && name !== "waiting" && !app.net.get().loading && app.net.get().trouble) return { back: null, nodes: [title(app.t("home.title")), ...firstLoad()] };
+	if (app.settings.crew === null || name === "crew") return { back: app.settings.crew === null ? null : "#about", nodes: crewScreen(app) };
+	if (name === "order") {
+		const order = orderOf(app, words.get("order") ?? "");
+		if (order) return { back: "#", nodes: orderScreen(app, order) };
+	}
+	if (name === "todo") return words.get("todo") ? { back: "#todo", nodes: completeScreen(app, words.get("todo") ?? "") } : { back: "#", nodes: todoScreen(app) };
+	if (name === "waiting") return { back: "#", nodes: waitingScreen(app) };
+	if (name === "about") return { back: "#", nodes: aboutScreen(app) };
+	if (name === "type") return { back: "#", nodes: typeScreen(app) };
+	if (name === "scan") return { back: "#", nodes: scanScreen(app) };
+	return { back: null, nodes: homeScreen(app) };
+}
+
+function firstLoad() {
+	return [para(app.t("home.first_load"), "large"), tap(app.t("home.refresh"), "turn", () => void refresh(app), { key: "refresh" })];
+}
+
+/** @param {URLSearchParams} words */
+async function rowNamed(words) {
+	const [found] = findRow(Number(words.get("row")), words.get("order") ?? "");
+	if (!found) return { back: "#", nodes: [title(app.t("row.unknown")), para(app.t(app.kept ? "row.unknown_how" : "home.nothing_yet"), "large")] };
+	const here = await enter(app, found.order, found.row);
+	// A tag tells the end at which it hangs: the walk begins there, unless it has begun.
+	const end = words.get("end");
+	if ((end === "near" || end === "far") && here.state.start !== end && tally(here.walk).done === 0) {
+		here.state.start = end;
+		here.state.at = 0;
+		return { back: `#order=${found.order.id}`, here: await enter(app, found.order, found.row), at: "" };
+	}
+	const at = words.get("at") ?? "";
+	return { back: at ? `#row=${found.row.row}&order=${found.order.id}` : `#order=${found.order.id}`, here, at };
+}
+
+/** One drawing after the other; a newer one overtakes. */
+async function draw() {
+	const mine = ++drawn;
+	const what = await screen();
+	if (mine !== drawn) return;
+	const here = "here" in what ? what.here : undefined;
+	const nodes = "nodes" in what ? what.nodes : here ? rowPart(here, what.at ?? "") : [];
+	const fresh = location.hash !== shownHash;
+	const key = /** @type {HTMLElement | null} */ (document.activeElement)?.dataset?.key;
+	body.replaceChildren(.../** @type {Node[]} */ (nodes.filter((n) => n)));
+	document.body.classList.toggle("left-hand", app.settings.hand === "left");
+	drawHead(what.back ?? null);
+	drawBar();
+	if (fresh) {
+		scrollTo(0, 0);
+		shownHash = location.hash;
+		body.querySelector("h1")?.focus({ preventScroll: true });
+	} else if (key) /** @type {HTMLElement | null} */ (document.querySelector(`[data-key="${CSS.escape(key)}"]`))?.focus({ preventScroll: true });
+	if (app.said || fresh) say(app.said);
+	app.said = "";
+	document.documentElement.dataset.screen = here ? `row${what.at ? `-${what.at}` : ""}` : location.hash.slice(1).split(/[=&]/)[0] || "home";
+	if (here) document.documentElement.dataset.at = String(here.state.at);
+	awake(!!here);
+	watchPlace(app, here?.row ?? null);
+}
+
+/** @param {string | null} back */
+function drawHead(back) {
+	head.replaceChildren(back === null ? h("span", { class: "brand" }, app.kept?.bundle.estate.name ?? "") : tap(app.t("app.back"), "back", () => app.go(back), { key: "back", class: "small" }));
+}
+
+/** The line that is always there: what waits, and what else must be known. */
+function drawBar() {
+	const bar = /** @type {HTMLElement} */ (document.getElementById("bar"));
+	const n = app.outbox.waiting.length;
+	document.documentElement.dataset.waiting = String(n);
+	document.documentElement.dataset.refused = String(app.outbox.state.entries.length - n);
+	const minutes = minutesOff(app);
+	const text = waitingText(app) + (minutes ? `. ${app.t("waiting.clock_short", { n: minutes })}` : "");
+	if (bar.dataset.text === text && bar.childElementCount) return;
+	bar.dataset.text = text;
+	bar.replaceChildren(h("button", { type: "button", class: "bar-button", data: { key: "bar" }, on: { click: () => app.go("#waiting") } }, icon(n ? "phone" : "done"), h("span", {}, text)));
+}
+
+async function start() {
+	guardTaps();
+	app = await makeApp();
+	app.draw = () => void draw().catch((error) => refuse(app, error));
+	const likely = app.settings.language || likelyLanguage(navigator.languages);
+	app.t = textsFor(likely);
+	document.documentElement.lang = likely;
+	await keepVersion(app);
+	app.outbox.on(() => {
+		drawBar();
+		if (location.hash === "#waiting") app.draw();
+		app.update?.();
+	});
+	app.net.on(() => {
+		if (["", "#", "#crew"].includes(location.hash)) app.draw();
+	});
+	addEventListener("hashchange", app.draw);
+	const wake = () => {
+		if (document.visibilityState !== "visible") return;
+		void app.outbox.kick();
+		void refresh(app);
+	};
+	addEventListener("online", wake);
+	document.addEventListener("visibilitychange", wake);
+	setInterval(() => {
+		if (document.visibilityState === "visible") void refresh(app);
+	}, REFRESH_MS);
+	await draw();
+	document.documentElement.dataset.page = "ready";
+	void app.outbox.kick();
+	void refresh(app);
+}
+
+start().catch((error) => {
+	// Without the browser's database nothing can be kept: say so rather than pretend.
+	const t = textsFor(likelyLanguage(navigator.languages));
+	body.replaceChildren(title(t("app.cannot")), para(t("app.cannot_how", { why: error instanceof Error ? error.message : String(error) }), "large"));
+	document.documentElement.dataset.page = "failed";
+});

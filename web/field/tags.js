@@ -1,0 +1,55 @@
+// Prints tags for the row ends: each opens its row on the phone page, walked from
+// the end where it hangs.
+
+import { createApi } from "../lib/api.js";
+import { h, svg } from "../map/dom.js";
+import { qrcode } from "../vendor/qrcode-generator-2.0.4/qrcode.mjs";
+import { readSettings } from "./settings.js";
+import { likelyLanguage, textsFor } from "./texts.js";
+
+const t = textsFor(readSettings().language || likelyLanguage(navigator.languages));
+const api = createApi((...args) => fetch(...args));
+const page = /** @type {HTMLElement} */ (document.getElementById("tags"));
+const QUIET = 4; // modules left white around a code (ISO/IEC 18004)
+
+/** @param {number} row @param {"near" | "far"} end */
+export const addressOf = (row, end) => `${location.origin}/field#row=${row}&end=${end}`;
+
+/** The code as one path. Level Q: a quarter of it may be dirty or torn. @param {string} text */
+function code(text) {
+	const qr = qrcode(0, "Q");
+	qr.addData(text);
+	qr.make();
+	const n = qr.getModuleCount();
+	let d = "";
+	for (let y = 0; y < n; y++) for (let x = 0; x < n; x++) if (qr.isDark(y, x)) d += `M${x + QUIET} ${y + QUIET}h1v1h-1z`;
+	return svg("svg", { viewBox: `0 0 ${n + 2 * QUIET} ${n + 2 * QUIET}`, "shape-rendering": "crispEdges", role: "img", "aria-label": text }, svg("path", { d, fill: "#000000" }));
+}
+
+/** @param {import("../lib/model.js").Block} block */
+function sheet(block) {
+	return h("ul", { class: "sheet" }, ...(block.row_list ?? []).flatMap((row) => /** @type {const} */ (["near", "far"]).map((end) =>
+		h("li", { class: "tag" }, code(addressOf(row.id, end)), h("div", {}, h("p", { class: "tag-row" }, t("row.name", { block: block.code, row: row.label })), h("p", {}, t(`tags.${end}`)))))));
+}
+
+async function start() {
+	document.documentElement.lang = t.language;
+	const estate = await api.estate();
+	const { blocks } = await api.blocks(estate.season);
+	const place = h("div", {});
+	const choice = h("select", { id: "block", on: { change: () => void show() } }, ...blocks.map((b) => h("option", { value: b.code }, b.code)));
+	const wish = new URLSearchParams(location.hash.slice(1)).get("block");
+	if (wish && blocks.some((b) => b.code === wish)) choice.value = wish;
+	const show = async () => {
+		const block = await api.block(choice.value, estate.season);
+		place.replaceChildren(sheet(block));
+		document.documentElement.dataset.tags = block.code;
+	};
+	page.replaceChildren(
+		h("div", { class: "choice" }, h("h1", {}, t("tags.title")), h("p", {}, t("tags.how")), h("label", { for: "block" }, t("tags.block")), choice,
+			h("button", { type: "button", class: "tap main", on: { click: () => print() } }, t("tags.print"))),
+		place);
+	await show();
+}
+
+start().catch((error) => page.append(h("p", { class: "alarm", role: "alert" }, t("tags.failed", { why: error instanceof Error ? error.message : String(error) }))));
