@@ -181,40 +181,17 @@ func (p *progressing) block(ctx context.Context, st reader, b ShareBlock) error 
 		p.byCrew[[2]string{day, d.Crew}] += d.Vines
 		p.minutes[day] += d.Minutes
 	}
-	p.record(b, list)
+	p.record(b, list, names)
 	return nil
 }
 
 // record takes up who was where when, for rates and clashes.
-func (p *progressing) record(b ShareBlock, events []vine.Event) {
+func (p *progressing) record(b ShareBlock, events []vine.Event, names map[string]string) {
 	g := b.Stand.Ground
-	var seen []crew.Seen
-	for _, e := range events {
-		done := false
-		switch body := e.Body.(type) {
-		case vine.Pruned:
-			done = p.job.Operation == vine.Pruning
-		case vine.Work:
-			done = body.Operation == p.job.Operation && body.Progress == vine.Done
-		}
-		if !done || e.By == "" {
-			continue
-		}
-		vines, class := 0, crew.ClassUnknown
-		for _, id := range e.Target.Vines {
-			i, ok := g.IndexOf(id)
-			if !ok || !b.Stand.Condition[i].Living() {
-				continue
-			}
-			vines++
-			class = crew.ClassOf(b.Stand, i)
-			seen = append(seen, crew.Seen{Who: e.By, Row: g.Rows[g.Row[i]].ID, Number: int(g.Number[i]), When: e.When, Operation: p.job.Operation})
-		}
-		if vines > 0 {
-			p.records = append(p.records, crew.Record{Who: e.By, Crew: p.crewOf(e.By), When: e.When, Operation: p.job.Operation, System: systemOf(b.Settled), Class: class, Vines: vines})
-		}
+	if op, ok := p.table.Operation(p.job.Operation); ok {
+		p.records = append(p.records, crew.RecordsOf(b.Stand, events, systemOf(b.Settled), op, names, false)...)
 	}
-	for _, c := range crew.Clashes(seen, visitApart) {
+	for _, c := range crew.Clashes(crew.SeenOf(b.Stand, events, p.job.Operation), visitApart) {
 		label := ""
 		for _, r := range g.Rows {
 			if r.ID == c.Row {
