@@ -57,20 +57,20 @@ const DefaultHorizon = 30
 type Year struct {
 	Year      int     `json:"year"` // 0 and up
 	Season    int     `json:"season"`
-	Living    float64 `json:"living"`     // share of positions with a living plant
-	Gaps      float64 `json:"gaps"`       // share without
-	YieldKgHa float64 `json:"yield_kg"`   // grown
-	SoldKgHa  float64 `json:"sold_kg"`    // within the permitted yield
-	Sales     float64 `json:"sales"`      // sold × price
-	Picking   float64 `json:"picking"`    // sold × cost of picking
-	Tending   float64 `json:"tending"`    // or the cost of resting ground
-	Replants  float64 `json:"replants"`   // plants set among old vines, per ha
-	Replacing float64 `json:"replacing"`  // their cost
-	Block     float64 `json:"block"`      // pulling and planting the whole block
-	Cash      float64 `json:"cash"`       // sales less all costs
-	Factor    float64 `json:"factor"`     // 1 / (1 + rate)^year
-	Present   float64 `json:"present"`    // cash × factor
-	Total     float64 `json:"running_to"` // sum of Present up to here
+	Living    float64 `json:"living"`    // share of positions with a living plant
+	Gaps      float64 `json:"gaps"`      // share without
+	YieldKgHa float64 `json:"yield_kg"`  // grown
+	SoldKgHa  float64 `json:"sold_kg"`   // within the permitted yield
+	Sales     float64 `json:"sales"`     // sold × price
+	Picking   float64 `json:"picking"`   // sold × cost of picking
+	Tending   float64 `json:"tending"`   // or the cost of resting ground
+	Replants  float64 `json:"replants"`  // plants set among old vines, per ha
+	Replacing float64 `json:"replacing"` // their cost
+	Block     float64 `json:"block"`     // pulling and planting the whole block
+	Cash      float64 `json:"cash"`      // sales less all costs
+	Factor    float64 `json:"factor"`    // 1 / (1 + rate)^year
+	Present   float64 `json:"present"`   // cash × factor
+	Total     float64 `json:"total"`     // sum of Present up to here
 }
 
 // Plan is a way with its sum.

@@ -40,26 +40,30 @@ type Shift struct {
 	Rows   int     `json:"rows"`  // whole row spacings in it, to the right
 	Vines  int     `json:"vines"` // whole vine spacings in it, away from the numbering end
 	Points int     `json:"points"`
-	// Together is the share of points that lie within a quarter of a spacing of
-	// the common shift; SpreadM the scatter around it (1.4826 × the median
-	// absolute deviation, larger of both directions).
-	Together float64 `json:"together"`
-	SpreadM  float64 `json:"spread_m"`
-	Text     string  `json:"text"`
+	// Together is the share of points that lie within half a spacing of the common
+	// shift, both ways; the spreads are the scatter around it (1.4826 × the median
+	// absolute deviation, as for a normal error).
+	Together     float64 `json:"together"`
+	SpreadAlongM float64 `json:"spread_along_m"`
+	SpreadAsideM float64 `json:"spread_aside_m"`
+	Text         string  `json:"text"`
 }
 
-// Chosen by us: fewer points say nothing of a file; a shift is common to at least
-// this share of them; "about one" spacing begins at half.
+// Chosen by us: fewer points say nothing of a file; "about one" spacing begins at
+// half; points that scatter by more than half a spacing have no common shift; and
+// a shift must exceed what chance moves their median by, so many standard errors
+// (1.2533 × spread / √n for a normal error).
 const (
-	fewestPoints  = 8
-	togetherShare = 0.8
-	shiftFrom     = 0.5
+	fewestPoints = 8
+	shiftFrom    = 0.5
+	widestSpread = 0.5
+	surelyMoved  = 4
 )
 
 // CheckShift looks for a shift of a whole file by about one row or vine spacing
 // or more, as a wrong datum makes (1.5 to 1.8 m between WGS 84 and some national
-// datums). Stated places give it directly: the median offset, where four points
-// in five agree. Without them whole spacings are invisible in the offsets, so they
+// datums). Stated places give it directly: the median offset, where the points
+// scatter by less than half a spacing around it. Without them whole spacings are invisible in the offsets, so they
 // are read from the borders: points beyond one side and empty places along the
 // opposite one. The error wraps ErrInput.
 func CheckShift(in ShiftInput) (Shift, error) {
@@ -87,10 +91,15 @@ func CheckShift(in ShiftInput) (Shift, error) {
 	s.Rows, s.Vines = int(math.Round(s.AsideM/in.RowM)), int(math.Round(s.AlongM/in.VineM))
 	sin, cos := math.Sincos(in.AzimuthDeg * math.Pi / 180)
 	s.EastM, s.NorthM = s.AlongM*sin+s.AsideM*cos, s.AlongM*cos-s.AsideM*sin
-	big := math.Abs(s.AsideM) >= shiftFrom*in.RowM || math.Abs(s.AlongM) >= shiftFrom*in.VineM
-	s.Found = big && s.Together >= togetherShare
-	s.Text = s.words(stated, big)
+	one := s.SpreadAsideM <= widestSpread*in.RowM && s.SpreadAlongM <= widestSpread*in.VineM
+	s.Found = one && (s.moved(s.AsideM, s.SpreadAsideM, in.RowM) || s.moved(s.AlongM, s.SpreadAlongM, in.VineM))
+	s.Text = s.words(stated, one)
 	return s, nil
+}
+
+// moved tells whether an offset is about a spacing or more, and no chance.
+func (s *Shift) moved(by, spread, spacing float64) bool {
+	return math.Abs(by) >= max(shiftFrom*spacing, surelyMoved*1.2533*spread/math.Sqrt(float64(s.Points)))
 }
 
 // side gives +1 where points lie beyond the second border and the first is empty,
@@ -118,12 +127,12 @@ func common(points []Offset, in ShiftInput) (Shift, error) {
 	for i, p := range points {
 		dl, da := math.Abs(p.AlongM-s.AlongM), math.Abs(p.AsideM-s.AsideM)
 		along[i], aside[i] = dl, da
-		if dl <= in.VineM/4 && da <= in.RowM/4 {
+		if dl <= in.VineM/2 && da <= in.RowM/2 {
 			s.Together++
 		}
 	}
 	s.Together /= float64(len(points))
-	s.SpreadM = 1.4826 * max(median(along), median(aside))
+	s.SpreadAlongM, s.SpreadAsideM = 1.4826*median(along), 1.4826*median(aside)
 	return s, nil
 }
 
@@ -137,18 +146,18 @@ func median(v []float64) float64 {
 	return (v[n/2-1] + v[n/2]) / 2
 }
 
-func (s *Shift) words(stated, big bool) string {
+func (s *Shift) words(stated, one bool) string {
 	base := "whole spacings read from the borders of the rows"
 	if stated {
 		base = "from the places that the file names"
 	}
-	numbers := fmt.Sprintf("%.2f m aside (%+d rows) and %.2f m along the rows (%+d vines); %.0f %% of %d points agree within a quarter of a spacing, scatter %.2f m; %s",
-		s.AsideM, s.Rows, s.AlongM, s.Vines, 100*s.Together, s.Points, s.SpreadM, base)
+	numbers := fmt.Sprintf("%.2f m aside (%+d rows) and %.2f m along the rows (%+d vines); %.0f %% of %d points lie within half a spacing of that, scatter %.2f m aside and %.2f m along; %s",
+		s.AsideM, s.Rows, s.AlongM, s.Vines, 100*s.Together, s.Points, s.SpreadAsideM, s.SpreadAlongM, base)
 	switch {
 	case s.Found:
 		return "The whole file seems to be shifted: " + numbers + ". Ask for its datum and for the end that rows and vines are numbered from. Nothing was moved: taking the shift off is offered."
-	case big:
-		return "The points lie far from their places but do not agree on one shift: " + numbers + "."
+	case !one:
+		return "The points do not agree on one shift: " + numbers + "."
 	}
 	return "No shift of a spacing: " + numbers + "."
 }

@@ -44,11 +44,7 @@ func (p Plant) lifetime(season int) (Lifetime, bool) {
 	case p.To == 0 || p.To >= season:
 		return Lifetime{Seasons: float64(season - p.From)}, true
 	}
-	why := p.Why
-	if why == "" {
-		why = "unknown"
-	}
-	return Lifetime{Seasons: float64(p.To - p.From + 1), Lost: true, Cause: why}, true
+	return Lifetime{Seasons: float64(p.To - p.From + 1), Lost: true, Cause: p.cause()}, true
 }
 
 // Step is the share alive just after a time, until the next step.
