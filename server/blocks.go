@@ -190,6 +190,8 @@ type changesJSON struct {
 	Flags     []int        `json:"flags"`
 	Nodes     []int        `json:"nodes"`
 	Left      []int        `json:"left"`
+	Load      []int        `json:"load"`
+	Follow    []int        `json:"follow"`
 	Totals    stand.Totals `json:"totals"`
 }
 
@@ -208,6 +210,7 @@ func (s *Server) sendChanges(w http.ResponseWriter, r *http.Request, season int,
 	list := func() []int { return make([]int, 0, 16) }
 	c.Index, c.Condition, c.Leaf, c.Vigour = list(), list(), list(), list()
 	c.Progress, c.Flags, c.Nodes, c.Left = list(), list(), list(), list()
+	c.Load, c.Follow = list(), list()
 	st := v.Stand
 	for i, changed := range st.Changed {
 		if changed <= since {
@@ -221,6 +224,8 @@ func (s *Server) sendChanges(w http.ResponseWriter, r *http.Request, season int,
 		c.Flags = append(c.Flags, int(st.Flags[i]))
 		c.Nodes = append(c.Nodes, int(st.Nodes[i]))
 		c.Left = append(c.Left, int(st.Left[i]))
+		c.Load = append(c.Load, int(st.LoadOf(i)))
+		c.Follow = append(c.Follow, int(st.FollowOf(i)))
 	}
 	return s.sendJSON(w, r, c)
 }
