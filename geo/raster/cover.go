@@ -48,6 +48,9 @@ func (c *cover) within(r []spot) []spot {
 	c.clip[0] = r
 	r = cutAt(c.clip[1][:0], r, func(p spot) float64 { return y1 - p.y }, func(p *spot) { p.y = y1 })
 	c.clip[1] = r
+	for i, p := range r { // what rounding left outside
+		r[i] = spot{min(max(p.x, x0), x1), min(max(p.y, y0), y1)}
+	}
 	return r
 }
 
@@ -137,9 +140,28 @@ func area(r []spot) float64 {
 	return sum / 2
 }
 
+// farthest is how far from an image a ring may reach, pixels: beyond, places
+// cannot be told apart to a thousandth of a pixel.
+const farthest = 1e12
+
+// near tells whether all places of rings are numbers that can be reckoned with.
+func near(rings ...[]spot) bool {
+	for _, r := range rings {
+		for _, p := range r {
+			if !(math.Abs(p.x) < farthest && math.Abs(p.y) < farthest) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
 // bounds is the window of whole pixels around rings, within an image; ok is
 // false where none is touched.
 func bounds(width, height int, rings ...[]spot) (w Window, ok bool) {
+	if !near(rings...) {
+		return w, false
+	}
 	x0, y0, x1, y1 := math.Inf(1), math.Inf(1), math.Inf(-1), math.Inf(-1)
 	for _, r := range rings {
 		for _, p := range r {

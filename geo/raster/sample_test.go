@@ -416,3 +416,20 @@ func TestReadSource_TwoBands(t *testing.T) {
 	require.NoError(t, err)
 	require.InDelta(t, (1./3+1./7)/2, z.Mean, 1e-12)
 }
+
+// Rings that reach far beyond the window cover it whole, whatever rounding does
+// on the way.
+func TestCover_FarReaching(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		far := func(name string) float64 { return rapid.Float64Range(1e3, 9e11).Draw(t, name) }
+		ring := []spot{{-far("a"), -far("b")}, {far("c"), -far("d")}, {far("e"), far("f")}, {-far("g"), far("h")}}
+		var c cover
+		c.begin(Window{0, 0, 9, 7})
+		c.ring(ring, 1)
+		for line := range 7 {
+			for _, share := range c.shares(line) {
+				require.True(t, share >= 0 && share <= 1)
+			}
+		}
+	})
+}

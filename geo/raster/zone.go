@@ -123,6 +123,9 @@ func (rd *Reader) under(s Source, polygons [][][]spot) (Zone, error) {
 			}
 		}
 	}
+	if !near(all...) {
+		return Zone{}, &Fault{What: "the area is no place in the coordinate system of the image", Wanted: "an area near the image"}
+	}
 	var sum zoneSum
 	whole, ok := bounds(rd.r.Width, rd.r.Height, all...)
 	var c cover
