@@ -138,26 +138,34 @@ func (s *Server) getStand(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	s.desk.Look(season)
+	operation, err := operationShown(r)
+	if err != nil {
+		return err
+	}
 	if since := r.URL.Query().Get("since"); since != "" {
 		rev, err := strconv.ParseInt(since, 10, 64)
 		if err != nil || rev < 0 {
 			return refuse(http.StatusBadRequest, "since", "%q is not a revision", since)
 		}
-		return s.sendChanges(w, r, season, rev)
+		return s.sendChanges(w, r, season, rev, operation)
 	}
 	h, err := s.headAsked(r.Context(), r.PathValue("block"))
 	if err != nil {
 		return err
 	}
-	if tag := standTag(h, season, s.stands.Stamp(h.ID, season)); matchesTag(r, tag) {
+	if tag := standTag(h, season, s.stands.Stamp(h.ID, season), operation); matchesTag(r, tag) {
 		return reply{tag: tag, zipped: []byte{}}.send(w, r)
 	}
 	v, err := s.stands.Stand(r.Context(), h.ID, season)
 	if err != nil {
 		return err
 	}
-	body := stand.AppendBinary(nil, v.Stand)
-	a := reply{contentType: stand.ContentType, tag: standTag(&v.Head, season, v.Stand.Stamp()), plain: body}
+	shown, err := s.standOf(r.Context(), v, operation)
+	if err != nil {
+		return err
+	}
+	body := stand.AppendBinary(nil, shown)
+	a := reply{contentType: stand.ContentType, tag: standTag(&v.Head, season, v.Stand.Stamp(), operation), plain: body}
 	if a.zipped, err = s.zipper.zip(body); err != nil {
 		return err
 	}
@@ -165,8 +173,8 @@ func (s *Server) getStand(w http.ResponseWriter, r *http.Request) error {
 }
 
 // standTag names the content of a stand without loading it.
-func standTag(h *stands.Head, season int, found string) string {
-	return contentTag(fmt.Appendf(nil, "stand %d %d %d %d %d %x %s", writerVersion, h.ID, season, h.Revision, h.GroundRev, h.Print, found))
+func standTag(h *stands.Head, season int, found, operation string) string {
+	return contentTag(fmt.Appendf(nil, "stand %d %d %d %d %d %x %s %q", writerVersion, h.ID, season, h.Revision, h.GroundRev, h.Print, found, operation))
 }
 
 // wholeJSON says that the stand must be fetched anew.
@@ -196,7 +204,7 @@ type changesJSON struct {
 }
 
 // sendChanges answers what changed since a revision.
-func (s *Server) sendChanges(w http.ResponseWriter, r *http.Request, season int, since int64) error {
+func (s *Server) sendChanges(w http.ResponseWriter, r *http.Request, season int, since int64, operation string) error {
 	v, err := s.viewAsked(r.Context(), r.PathValue("block"), season)
 	if err != nil {
 		return err
@@ -211,7 +219,10 @@ func (s *Server) sendChanges(w http.ResponseWriter, r *http.Request, season int,
 	c.Index, c.Condition, c.Leaf, c.Vigour = list(), list(), list(), list()
 	c.Progress, c.Flags, c.Nodes, c.Left = list(), list(), list(), list()
 	c.Load, c.Follow = list(), list()
-	st := v.Stand
+	st, err := s.standOf(r.Context(), v, operation)
+	if err != nil {
+		return err
+	}
 	for i, changed := range st.Changed {
 		if changed <= since {
 			continue

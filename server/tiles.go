@@ -27,6 +27,8 @@ type tileRequest struct {
 	season int
 	theme  string // "" for a vector tile
 	double bool   // picture of 512 px
+
+	operation string // whose progress is shown; "" pruning
 }
 
 // tag names the tile's content: what was asked for, which blocks it shows and
@@ -34,7 +36,7 @@ type tileRequest struct {
 // without drawing.
 func (q tileRequest) tag(heads []*stands.Head, found []string) string {
 	h := sha256.New()
-	fmt.Fprintf(h, "%d %s %d %s %t", writerVersion, q.tile, q.season, q.theme, q.double)
+	fmt.Fprintf(h, "%d %s %d %s %t %q", writerVersion, q.tile, q.season, q.theme, q.double, q.operation)
 	var word [8]byte
 	for i, b := range heads {
 		fmt.Fprintf(h, " %q", found[i])
@@ -60,7 +62,11 @@ func (s *Server) getVectorTile(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.answerTile(w, r, tileRequest{tile: t, season: season})
+	q := tileRequest{tile: t, season: season}
+	if q.operation, err = operationShown(r); err != nil {
+		return err
+	}
+	return s.answerTile(w, r, q)
 }
 
 // getPicture answers /tiles/{theme}/{season}/{z}/{x}/{y}.png and …@2x.png.
@@ -79,6 +85,9 @@ func (s *Server) getPicture(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if q.season, err = s.seasonOf(r.Context(), r.PathValue("season")); err != nil {
+		return err
+	}
+	if q.operation, err = operationShown(r); err != nil {
 		return err
 	}
 	return s.answerTile(w, r, q)
@@ -168,7 +177,7 @@ func (s *Server) headsOn(ctx context.Context, q tileRequest) ([]*stands.Head, er
 func (s *Server) drawTile(ctx context.Context, q tileRequest, heads []*stands.Head) (*keptTile, error) {
 	s.waiting.Add(1)
 	defer s.waiting.Add(-1)
-	drawings, err := s.stands.Drawings(ctx, heads, q.season, q.tile.Z)
+	drawings, err := s.drawingsOf(ctx, heads, q)
 	if err != nil {
 		return nil, err
 	}
