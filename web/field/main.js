@@ -119,12 +119,12 @@ async function draw() {
 	const key = /** @type {HTMLElement | null} */ (document.activeElement)?.dataset?.key;
 	body.replaceChildren(.../** @type {Node[]} */ (nodes.filter((n) => n)));
 	document.body.classList.toggle("left-hand", app.settings.hand === "left");
-	drawHead(what.back ?? null);
+	drawHead(what.back ?? null, body.querySelector(".where > h1"));
 	drawBar();
 	if (fresh) {
 		scrollTo(0, 0);
 		shownHash = location.hash;
-		body.querySelector("h1")?.focus({ preventScroll: true });
+		document.querySelector("h1")?.focus({ preventScroll: true });
 	} else if (key) /** @type {HTMLElement | null} */ (document.querySelector(`[data-key="${CSS.escape(key)}"]`))?.focus({ preventScroll: true });
 	if (app.said || fresh) say(app.said);
 	app.said = "";
@@ -134,9 +134,10 @@ async function draw() {
 	watchPlace(app, here?.row ?? null);
 }
 
-/** @param {string | null} back */
-function drawHead(back) {
+/** @param {string | null} back @param {Element | null} name of the row, beside the way back: there is no room to lose below */
+function drawHead(back, name) {
 	head.replaceChildren(back === null ? h("span", { class: "brand" }, app.kept?.bundle.estate.name ?? "") : tap(app.t("app.back"), "back", () => app.go(back), { key: "back", class: "small" }));
+	if (name) head.append(name);
 }
 
 /** The line that is always there: what waits, and what else must be known. */
@@ -145,6 +146,7 @@ function drawBar() {
 	const n = app.outbox.waiting.length;
 	document.documentElement.dataset.waiting = String(n);
 	document.documentElement.dataset.refused = String(app.outbox.state.entries.length - n);
+	bar.hidden = !app.settings.language;
 	const minutes = minutesOff(app);
 	const text = waitingText(app) + (minutes ? `. ${app.t("waiting.clock_short", { n: minutes })}` : "");
 	if (bar.dataset.text === text && bar.childElementCount) return;

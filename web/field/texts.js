@@ -8,7 +8,7 @@ export function textsFor(language) {
 	const known = LANGUAGES[language] ? language : "en";
 	const t = textsIn(LANGUAGES[known].table, known);
 	const ordinals = new Intl.PluralRules(known, { type: "ordinal" });
-	const clock = new Intl.DateTimeFormat(known, { hour: "2-digit", minute: "2-digit" });
+	const clock = new Intl.DateTimeFormat(known, { hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
 	const day = new Intl.DateTimeFormat(known, { weekday: "long", day: "numeric", month: "long", timeZone: "UTC" });
 	const short = new Intl.DateTimeFormat(known, { day: "numeric", month: "short" });
 	return Object.assign(t, {

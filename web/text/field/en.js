@@ -100,7 +100,7 @@ export const en = {
 	"whole.none": { one: "No vine of this row is open.", other: "No vine of this row is open." },
 
 	"stand.off": "Where do you stand?",
-	"stand.off_how": "Type the number of the vine in front of you. Marks since the last agreed point stay as they are and are listed to be checked.",
+	"stand.off_how": "Type the vine in front of you. Marks since the last agreed point are listed to be checked.",
 	"stand.how": "Type the number of the vine in front of you.",
 	"stand.keep": "I stand at vine {number}",
 	"stand.at_end": "I stand at the end of the row",

@@ -100,7 +100,7 @@ export const es = {
 	"whole.none": { one: "No queda ninguna planta pendiente.", many: "No queda ninguna planta pendiente.", other: "No queda ninguna planta pendiente." },
 
 	"stand.off": "¿Dónde está usted?",
-	"stand.off_how": "Escriba el número de la planta que tiene delante. Las marcas desde el último punto acordado quedan como están y se anotan para revisar.",
+	"stand.off_how": "Escriba la planta que tiene delante. Las marcas desde el último punto acordado quedan por revisar.",
 	"stand.how": "Escriba el número de la planta que tiene delante.",
 	"stand.keep": "Estoy en la planta {number}",
 	"stand.at_end": "Estoy al final de la hilera",

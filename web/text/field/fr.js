@@ -50,7 +50,7 @@ export const fr = {
 	"row.empty": "Aucun cep de ce rang n'est dans l'ordre.",
 	"row.vine": "cep",
 	"row.of": "sur {last}",
-	"row.slot": "travée {section}, {nth} sur {of}",
+	"row.slot": "travée {section}, {nth}/{of}",
 	"row.done": "Fait comme dit",
 	"row.work_done": "Fait",
 	"row.done_already": "Déjà fait : suivant",
@@ -100,7 +100,7 @@ export const fr = {
 	"whole.none": { one: "Aucun cep de ce rang n'est ouvert.", many: "Aucun cep de ce rang n'est ouvert.", other: "Aucun cep de ce rang n'est ouvert." },
 
 	"stand.off": "Où êtes-vous ?",
-	"stand.off_how": "Tapez le numéro du cep devant vous. Les marques depuis le dernier point sûr restent et sont notées à vérifier.",
+	"stand.off_how": "Tapez le cep devant vous. Les marques depuis le dernier point sûr sont notées à vérifier.",
 	"stand.how": "Tapez le numéro du cep devant vous.",
 	"stand.keep": "Je suis au cep {number}",
 	"stand.at_end": "Je suis au bout du rang",

@@ -100,7 +100,7 @@ export const pt = {
 	"whole.none": { one: "Nenhuma planta desta fileira está pendente.", many: "Nenhuma planta desta fileira está pendente.", other: "Nenhuma planta desta fileira está pendente." },
 
 	"stand.off": "Onde você está?",
-	"stand.off_how": "Digite o número da planta à sua frente. As marcas desde o último ponto combinado ficam como estão e são anotadas para conferir.",
+	"stand.off_how": "Digite a planta à sua frente. As marcas desde o último ponto combinado ficam a conferir.",
 	"stand.how": "Digite o número da planta à sua frente.",
 	"stand.keep": "Estou na planta {number}",
 	"stand.at_end": "Estou no fim da fileira",
