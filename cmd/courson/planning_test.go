@@ -1,0 +1,74 @@
+package main
+
+import (
+	"encoding/csv"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// TestPlanPruningAndWork plans an estate, lists its marks and sends crews in.
+func TestPlanPruningAndWork(t *testing.T) {
+	dir := t.TempDir()
+	data, marks, orders := filepath.Join(dir, "demo.gpkg"), filepath.Join(dir, "marks.csv"), filepath.Join(dir, "orders.csv")
+	status, _, errs := courson("demo", "--no-serve", "--vines", "1500", "--data", data)
+	require.Equal(t, exitDone, status, errs)
+
+	table := func(path string) [][]string {
+		text, err := os.ReadFile(path)
+		require.NoError(t, err)
+		lines, err := csv.NewReader(strings.NewReader(string(text))).ReadAll()
+		require.NoError(t, err)
+		return lines
+	}
+	status, _, errs = courson("plan", "pruning", "--data", data, "--season", "2027", "--by", "Ada", "-o", marks)
+	require.Equal(t, exitDone, status, errs)
+	assert.Regexp(t, `season 2027: \d+ vines, \d+ nodes, \d+ per ha; about \d+\.\d t/ha expected, \d+ hours`, errs)
+	lines := table(marks)
+	assert.Equal(t, []string{"block", "season", "row", "from_vine", "to_vine", "vines", "mark", "instruction", "alone"}, lines[0])
+	words := map[string]map[string]bool{}
+	for _, l := range lines[1:] {
+		if words[l[0]+l[6]] == nil {
+			words[l[0]+l[6]] = map[string]bool{}
+		}
+		words[l[0]+l[6]][l[7]] = true
+	}
+	for mark, meanings := range words {
+		assert.Len(t, meanings, 1, "%s means one thing", mark)
+	}
+
+	// Standards of one's own are checked before anything is kept.
+	own := filepath.Join(dir, "own.json")
+	require.NoError(t, os.WriteFile(own, []byte(`{"pruning": {"load_rule": {"kind": "fixed", "nodes": 9}, "limits": {"change_share": 0, "hold_weak": false, "shoots_per_m": 30, "canopy_m_per_row_m": 1, "cap_per_ha_over": "all"}}}`), 0o600))
+	status, _, errs = courson("plan", "pruning", "--data", data, "--season", "2027", "--standards", own, "--dry-run")
+	require.Equal(t, exitDone, status, errs)
+	require.NoError(t, os.WriteFile(own, []byte(`{"pruning": {"load_rule": {"kind": "fixed", "nodes": -9}}}`), 0o600))
+	status, _, errs = courson("plan", "pruning", "--data", data, "--season", "2027", "--standards", own)
+	assert.Equal(t, exitFailed, status)
+	assert.Contains(t, errs, "nodes")
+
+	status, _, errs = courson("plan", "work", "--data", data, "--season", "2027", "--crew", "North", "--crew", "South", "--day", "2026-07-20", "--days", "3", "--off", "2026-07-21", "-o", orders)
+	require.Equal(t, exitDone, status, errs)
+	assert.Contains(t, errs, "North: ")
+	seen := map[string]bool{}
+	for _, l := range table(orders)[1:] {
+		assert.NotEqual(t, "2026-07-21", l[0], "a day off")
+		if l[9] == "false" {
+			assert.False(t, seen[l[3]+"/"+l[5]], "row %s/%s once", l[3], l[5])
+			seen[l[3]+"/"+l[5]] = true
+		}
+	}
+	assert.NotEmpty(t, seen)
+	for _, args := range [][]string{
+		{"--crew", "Nobody", "--day", "2026-07-20"}, {"--crew", "North", "--day", "tomorrow"}, {"--crew", "North", "--day", "2026-07-20", "--operation", "dancing"},
+	} {
+		status, _, errs = courson(append([]string{"plan", "work", "--data", data, "--season", "2027"}, args...)...)
+		assert.Equal(t, exitFailed, status, errs)
+	}
+	status, _, _ = courson("plan", "pruning", "--data", data, "--season", "12")
+	assert.Equal(t, exitUsage, status)
+}
