@@ -45,7 +45,7 @@ func (l *limiter) take(name string, now time.Time) (wait time.Duration) {
 	defer l.mu.Unlock()
 	b := l.at(name, now)
 	if b.used+1 > l.tries {
-		return time.Duration((b.used + 1 - l.tries) * float64(l.every))
+		return max(time.Millisecond, time.Duration((b.used+1-l.tries)*float64(l.every)).Round(time.Millisecond))
 	}
 	b.used++
 	return 0

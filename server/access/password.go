@@ -61,7 +61,7 @@ const (
 func parseHash(text string) (passwordHash, error) {
 	var p passwordHash
 	parts := strings.Split(text, "$")
-	if len(text) > 300 || len(parts) != 6 || parts[0] != "" || parts[1] != "argon2id" || parts[2] != "v=19" {
+	if len(text) > 300 || strings.ContainsAny(text, "\r\n") || len(parts) != 6 || parts[0] != "" || parts[1] != "argon2id" || parts[2] != "v=19" {
 		return p, errHash
 	}
 	nums := strings.Split(parts[3], ",")

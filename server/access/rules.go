@@ -70,7 +70,7 @@ func Rules() []Rule {
 	add(http.MethodPut, everyone, "/api/me/password")
 	add(http.MethodPost, recorder, "/api/events")
 
-	add(http.MethodGet, page(readers), "/", "/report", "/pruning", "/field/tags", "/print/orders")
+	add(http.MethodGet, page(readers), "/", "/report", "/pruning", "/work", "/field/tags", "/print/orders")
 	add(http.MethodGet, readers, readRoutes()...)
 	add(http.MethodPost, readers, "/api/pruning/renewal") // works out, keeps nothing
 
