@@ -15,8 +15,9 @@ import { at, differing, forEstate, withAt } from "./standards.js";
  * @param {Settled} settled what counts for the block
  * @param {Standards} estate what counts where a block has nothing of its own
  * @param {import("./pruning.js").Plan | null} plan whose options are gone on with
+ * @param {string} [words] what the block itself says of its training system
  */
-export function createDraft(settled, estate, plan) {
+export function createDraft(settled, estate, plan, words = "") {
 	const first = { standards: settled.standards, options: plan?.plan?.options ?? plainOptions() };
 	const now = createSignal(first);
 	return {
@@ -44,8 +45,12 @@ export function createDraft(settled, estate, plan) {
 			return out;
 		},
 		forEstate: () => forEstate(now.get().standards),
-		/** The block differs from the estate in something that can be given back. */
-		apart: () => settled.own && Object.keys(differing(settled.standards, estate)).length > 0,
+		/** The block differs from the estate in something that can be given back: not in a system that its own words name. */
+		apart() {
+			const { pruning, ...rest } = differing(settled.standards, estate);
+			const keys = Object.keys(pruning ?? {}).filter((key) => key !== "system" || settled.standards.pruning.system.name.toLowerCase() !== words.trim().toLowerCase());
+			return settled.own && keys.length + Object.keys(rest).length > 0;
+		},
 	};
 }
 

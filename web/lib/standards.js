@@ -194,7 +194,7 @@ export function typedIn(s, typed, us) {
 }
 
 /**
- * What of standards differs from others, key by key in each of the three parts:
+ * What of standards differs from others, key by key in each of their parts:
  * only that is kept for a block, so that it follows the estate in all else.
  * @param {Standards} mine
  * @param {Standards} theirs
@@ -202,9 +202,10 @@ export function typedIn(s, typed, us) {
 export function differing(mine, theirs) {
 	/** @type {Record<string, Record<string, any>>} */
 	const out = {};
-	for (const part of /** @type {const} */ (["vigour", "patches", "pruning"]))
-		for (const [key, value] of Object.entries(mine[part] ?? {}))
-			if (JSON.stringify(value) !== JSON.stringify(theirs[part]?.[key])) (out[part] ??= {})[key] = value;
+	const other = /** @type {Record<string, any>} */ (theirs);
+	for (const [part, keys] of Object.entries(mine))
+		for (const [key, value] of Object.entries(keys ?? {}))
+			if (JSON.stringify(value) !== JSON.stringify(other[part]?.[key])) (out[part] ??= {})[key] = value;
 	return out;
 }
 

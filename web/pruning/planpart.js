@@ -44,7 +44,7 @@ export function mountPlanPart(pruning, place) {
 		try {
 			const [settled, estate, plan] = await Promise.all([app.api.standards(block, signal), app.api.standards(null, signal), app.api.plan(block, season, signal)]);
 			if (signal.aborted) return;
-			build(createDraft(settled, estate.standards, plan), plan);
+			build(createDraft(settled, estate.standards, plan, app.blocks.get().list.find((b) => b.id === settled.block)?.system), plan);
 		} catch (error) {
 			if (signal.aborted) return;
 			dataset.pruning = "failed";

@@ -185,7 +185,7 @@ test("standards: only what differs is kept for the block, and it goes back to th
 	let now = await demo.json(`/api/blocks/${block.code}/standards`);
 	assert.equal(now.standards.pruning.yield.budburst, 0.8);
 	await page.click('[data-key="back"]');
-	await until(page, "the estate's", () => document.querySelector('[data-key="back"]') === null && document.documentElement.dataset.preview === "ready");
+	await until(page, "the estate's", () => document.querySelector(".form-foot") !== null && document.querySelector('[data-key="back"]') === null && document.documentElement.dataset.preview === "ready");
 	now = await demo.json(`/api/blocks/${block.code}/standards`);
 	assert.equal(now.standards.pruning.yield.budburst, 0.9);
 	await context.close();

@@ -102,7 +102,7 @@ const estate = { vigour: { limits_kg_m: [1, 2, 3, 4] }, patches: {}, pruning: { 
 const settled = (/** @type {boolean} */ own, /** @type {any} */ standards) => /** @type {any} */ ({ block: 3, own, standards, systems: [] });
 
 test("a draft keeps for the block only what differs, and no system that was read from its words", () => {
-	const byWords = { ...estate, pruning: { ...estate.pruning, system: { key: "double" } } };
+	const byWords = { ...estate, pruning: { ...estate.pruning, system: { key: "double", name: "double Guyot" } } };
 	const draft = createDraft(settled(false, byWords), estate, null);
 	assert.equal(draft.changed(), false);
 	draft.set("pruning.wood.gap_m", 0.2);
@@ -113,7 +113,9 @@ test("a draft keeps for the block only what differs, and no system that was read
 	draft.undo();
 	assert.equal(draft.changed(), false);
 	assert.equal(draft.apart(), false);
-	assert.equal(createDraft(settled(true, byWords), estate, null).apart(), true);
+	assert.equal(createDraft(settled(true, byWords), estate, null, "bush vines").apart(), true);
+	const named = { ...estate, pruning: { ...estate.pruning, system: { key: "double", name: "double Guyot" } } };
+	assert.equal(createDraft(settled(true, named), estate, null, "Double Guyot").apart(), false);
 });
 
 test("a draft goes on with the options of the plan there is", () => {
