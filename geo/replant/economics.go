@@ -146,17 +146,27 @@ func (b *BlockCase) check() error {
 // plan runs one way over the years.
 func (b *BlockCase) plan(w Way, m *Money) Plan {
 	p := Plan{Way: w, Years: make([]Year, b.Horizon)}
+	var set float64
+	p.PerHa, set = b.run(w, m, p.Years)
+	p.NPV = p.PerHa * b.AreaHa
+	p.Replant = int(math.Ceil(set*b.AreaHa - 1e-9))
+	return p
+}
+
+// run gives the net present value and the replants of a way, per ha, and books the
+// years where there is room for them.
+func (b *BlockCase) run(w Way, m *Money, years []Year) (value, set float64) {
 	perHa := float64(b.Positions) / b.AreaHa
-	g := b.start(m)
+	var room [16]cohort
+	g := b.start(m, room[:0])
 	pullAt := b.Remaining
 	if w == PullBlock {
 		pullAt = 0
 	}
 	rest := int(m.RestYears.Value)
-	factor, set := 1.0, 0.0
-	for t := range p.Years {
-		y := &p.Years[t]
-		y.Year, y.Season, y.Factor = t, b.Season+t, factor
+	factor := 1.0
+	for t := range b.Horizon {
+		y := Year{Year: t, Season: b.Season + t, Factor: factor}
 		switch {
 		case t < pullAt:
 			g.winter(t > 0)
@@ -169,21 +179,22 @@ func (b *BlockCase) plan(w Way, m *Money) Plan {
 		}
 		switch {
 		case t == pullAt+rest:
-			g = newBlock(m)
+			g = newBlock(m, room[:0])
 			y.Block += m.Plant.Value
 		case t > pullAt+rest:
 			g.winter(true)
 		}
-		b.book(y, &g, m)
+		b.book(&y, &g, m)
 		g.age()
 		set += y.Replants
-		p.PerHa += y.Present
-		y.Total = p.PerHa
+		value += y.Present
+		y.Total = value
+		if years != nil {
+			years[t] = y
+		}
 		factor /= 1 + m.Discount.Value
 	}
-	p.NPV = p.PerHa * b.AreaHa
-	p.Replant = int(math.Ceil(set*b.AreaHa - 1e-9))
-	return p
+	return value, set
 }
 
 // book turns a year's growth into money.

@@ -21,10 +21,11 @@ type cohort struct {
 
 func (c *cohort) crop() float64 { return cropShare(c.leaf, c.first, c.full) }
 
-// start is the block as it stands now; its gaps count as a season old.
-func (b *BlockCase) start(m *Money) ground {
+// start is the block as it stands now; its gaps count as a season old. room is where
+// cohorts are kept.
+func (b *BlockCase) start(m *Money, room []cohort) ground {
 	all := float64(b.Positions)
-	g := ground{gaps: float64(b.Gaps) / all, loss: m.Loss.Value}
+	g := ground{gaps: float64(b.Gaps) / all, loss: m.Loss.Value, cohorts: room}
 	young := 0
 	for k, n := range b.Young {
 		young += n
@@ -34,9 +35,9 @@ func (b *BlockCase) start(m *Money) ground {
 	return g
 }
 
-func newBlock(m *Money) ground {
+func newBlock(m *Money, room []cohort) ground {
 	took := m.BlockTake.Value
-	return ground{cohorts: []cohort{{took, 1, m.FirstCrop.Value, m.FullBlock.Value, true}}, gaps: 1 - took, loss: m.Loss.Value}
+	return ground{cohorts: append(room, cohort{took, 1, m.FirstCrop.Value, m.FullBlock.Value, true}), gaps: 1 - took, loss: m.Loss.Value}
 }
 
 // winter ages gaps and takes the year's losses.

@@ -25,7 +25,9 @@ func (w *work) hearSurvey(i int, begin Day, c *claim, say sayer) {
 // hearTrunk: a trunk stands there; whether it lives is not known.
 func (w *work) hearTrunk(k int32, day Day, c *claim, say sayer) {
 	t := &w.e.Trunks[k]
-	say.say("%s, survey %s: a trunk %.2f m along and %.2f m aside of the place (%s).", day, w.e.Surveys[t.Survey].Name, t.AlongM, t.AsideM, t.Fit)
+	if say != nil {
+		say("%s, survey %s: a trunk %.2f m along and %.2f m aside of the place (%s).", day, w.e.Surveys[t.Survey].Name, t.AlongM, t.AsideM, t.Fit)
+	}
 	switch c.State {
 	case Unjudged:
 		c.State, c.Day, c.surveyed = Living, day, true
@@ -91,7 +93,9 @@ func (w *work) hearDetections(i int, begin Day, c *claim, say sayer) {
 		if d.Day < begin {
 			continue
 		}
-		say.say("%s, detection by %s: score %.2f.", d.Day, by(d.Source), d.Score)
+		if say != nil {
+			say("%s, detection by %s: score %.2f.", d.Day, by(d.Source), d.Score)
+		}
 		// What images showed before the last look was there to be seen.
 		if d.Day <= c.Day && c.State != Unjudged {
 			continue

@@ -117,3 +117,13 @@ func Follow(moves []Move) ([]Place, []error) {
 	slices.SortFunc(out, func(a, b Place) int { return int(min(1, max(-1, a.Vine-b.Vine))) })
 	return out, refused
 }
+
+// ParseStage reads the word of a stage.
+func ParseStage(word string) (Stage, error) {
+	for k, w := range stageWords {
+		if w == word {
+			return Stage(k), nil
+		}
+	}
+	return 0, fmt.Errorf("%w: stage %q; there are %v", ErrStep, word, stageWords)
+}

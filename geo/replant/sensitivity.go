@@ -29,31 +29,34 @@ func (b *BlockCase) sensitivity(m Money, order [ways]Way) []Sensitivity {
 		s := Sensitivity{Key: f.Key, Label: f.Label, Unit: f.Unit, At: [3]float64{f.Low, f.Value, f.High}}
 		for w := range Way(ways) {
 			for j, v := range s.At {
-				s.NPV[w][j] = b.npvWith(m, k, v, w)
+				s.NPV[w][j] = b.npvWith(&m, f, v, w)
 			}
 		}
-		b.breakEven(m, k, f, order[0], &s)
+		b.breakEven(&m, f, order[0], &s)
 		out[k] = s
 	}
 	return out
 }
 
-// npvWith gives a way's net present value per ha with field k set to v. m is a
-// copy.
-func (b *BlockCase) npvWith(m Money, k int, v float64, w Way) float64 {
-	m.Fields()[k].Value = v
-	return b.plan(w, &m).PerHa
+// npvWith gives a way's net present value per ha with field f, which points into
+// m, set to v; m is as before after it.
+func (b *BlockCase) npvWith(m *Money, f Field, v float64, w Way) float64 {
+	old := f.Value
+	f.Assumption.Value = v
+	npv, _ := b.run(w, m, nil)
+	f.Assumption.Value = old
+	return npv
 }
 
-const evenSteps = 48 // on each side of the present value
+const evenSteps = 24 // on each side of the present value
 
 // breakEven looks from the present value up and down for the nearest value at
 // which another way is ahead.
-func (b *BlockCase) breakEven(m Money, k int, f Field, ahead Way, s *Sensitivity) {
+func (b *BlockCase) breakEven(m *Money, f Field, ahead Way, s *Sensitivity) {
 	low, high := f.least, min(f.most, 5*max(f.Value, f.High))
 	best := math.Inf(1)
 	for _, end := range []float64{low, high} {
-		v, to, ok := b.turn(m, k, f, end, ahead)
+		v, to, ok := b.turn(m, f, end, ahead)
 		if d := math.Abs(v - f.Value); ok && d < best {
 			best, s.Turns, s.Even, s.To = d, true, v, to
 		}
@@ -66,15 +69,15 @@ func (b *BlockCase) breakEven(m Money, k int, f Field, ahead Way, s *Sensitivity
 }
 
 // turn steps from the present value to an end and closes in on the first change.
-func (b *BlockCase) turn(m Money, k int, f Field, end float64, ahead Way) (even float64, to Way, ok bool) {
+func (b *BlockCase) turn(m *Money, f Field, end float64, ahead Way) (even float64, to Way, ok bool) {
 	lead := func(v float64) (least float64, by Way) {
-		mine := b.npvWith(m, k, v, ahead)
+		mine := b.npvWith(m, f, v, ahead)
 		least = math.Inf(1)
 		for w := range Way(ways) {
 			if w == ahead {
 				continue
 			}
-			if d := mine - b.npvWith(m, k, v, w); d < least {
+			if d := mine - b.npvWith(m, f, v, w); d < least {
 				least, by = d, w
 			}
 		}

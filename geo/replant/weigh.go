@@ -18,7 +18,9 @@ func (w *work) judge(i int, say sayer) Verdict {
 	var c claim
 	if planted {
 		c.State, c.Day = Living, begin
-		say.say("Planted on %s: what was seen before is of another plant.", begin)
+		if say != nil {
+			say("Planted on %s: what was seen before is of another plant.", begin)
+		}
 	}
 	w.hearPeople(i, begin, &c, say)
 	w.hearRecord(i, begin, planted, &c, say)
@@ -66,32 +68,53 @@ func (w *work) hearPeople(i int, begin Day, c *claim, say sayer) {
 	}
 }
 
-// hearDay lets the sightings of one day speak.
+// hearDay lets the sightings of one day speak; their order within the day is not
+// known. Where the person who decides spoke, nobody else counts.
 func (w *work) hearDay(list []int32, c *claim, say sayer) {
-	var says [Missing + 1]bool
-	kinds, last := 0, list[0]
+	var says, decided [Missing + 1]bool
+	var seen Sighting // what the day says: its gravest, with the latest day to look again
+	confirmed := false
 	for _, k := range list {
 		s := &w.e.Sightings[k]
-		say.say("%s: %s saw it %s%s.", s.Day, by(s.By), stateOf(s), ifText(s.Confirmed, ", after a look to decide"))
+		st := stateOf(s)
+		if say != nil {
+			say("%s: %s saw it %s%s.", s.Day, by(s.By), st, ifText(s.Confirmed, ", after a look to decide"))
+		}
+		says[st] = true
 		if s.Confirmed {
-			c.confirm(s)
-			return
+			decided[st], confirmed = true, true
 		}
-		if st := stateOf(s); !says[st] {
-			says[st] = true
-			kinds++
-		}
-		last = k
 	}
-	s := w.e.Sightings[last]
-	// Dead standing and dead above graft do not contradict, nor does doubt.
-	living, gone, dead := says[Living], says[Missing], says[DeadStanding] || says[DeadAboveGraft]
-	if kinds > 1 && (living && (gone || dead) || gone && dead) {
+	if confirmed {
+		says = decided
+	}
+	gravest := Unjudged
+	for _, k := range list {
+		s := &w.e.Sightings[k]
+		if st := stateOf(s); says[st] && st > gravest {
+			look := max(seen.LookAgain, s.LookAgain)
+			gravest, seen = st, *s
+			seen.LookAgain = look
+		} else {
+			seen.LookAgain = max(seen.LookAgain, s.LookAgain)
+		}
+	}
+	switch {
+	case differ(says):
 		c.Contradictions |= SightingsDiffer
-		c.State, c.Day, c.LookAgain, c.seen, c.Confirmed = Doubtful, s.Day, 0, true, false
-		return
+		c.State, c.Day, c.LookAgain, c.seen, c.Confirmed = Doubtful, seen.Day, 0, true, false
+	case confirmed:
+		c.confirm(&seen)
+	default:
+		w.hearOne(&seen, c, say)
 	}
-	w.hearOne(&s, says[DeadAboveGraft], c, say)
+}
+
+// differ tells whether what was seen on one day cannot all be true. Dead standing
+// and dead above the graft can; so can doubt beside living or dead.
+func differ(says [Missing + 1]bool) bool {
+	dead := says[DeadStanding] || says[DeadAboveGraft]
+	return says[Living] && dead || says[Missing] && (says[Living] || dead || says[Doubtful])
 }
 
 // confirm takes the word of the person who decides.
@@ -104,7 +127,7 @@ func (c *claim) confirm(s *Sighting) {
 }
 
 // hearOne lets the day's common sighting change the claim.
-func (w *work) hearOne(s *Sighting, graft bool, c *claim, say sayer) {
+func (w *work) hearOne(s *Sighting, c *claim, say sayer) {
 	was := c.State
 	confirmed := c.Confirmed
 	c.Day, c.seen, c.Confirmed = s.Day, true, false
@@ -122,13 +145,13 @@ func (w *work) hearOne(s *Sighting, graft bool, c *claim, say sayer) {
 	case Doubtful:
 		c.State, c.LookAgain = Doubtful, s.LookAgain
 	default:
-		w.hearDead(s, graft, was, c, say)
+		w.hearDead(s, was, c, say)
 		c.Confirmed = confirmed && c.State == was
 	}
 }
 
 // hearDead counts days on which the plant was seen dead.
-func (w *work) hearDead(s *Sighting, graft bool, was State, c *claim, say sayer) {
+func (w *work) hearDead(s *Sighting, was State, c *claim, say sayer) {
 	if was == Missing {
 		c.Contradictions |= DeadAfterMissing
 		c.State, c.LookAgain, c.deadDays, c.firstDead = Doubtful, s.LookAgain, 1, s.Day
@@ -140,13 +163,9 @@ func (w *work) hearDead(s *Sighting, graft bool, was State, c *claim, say sayer)
 	}
 	c.deadDays++
 	c.lastDead = s.Day
-	kind := DeadStanding
-	if graft || stateOf(s) == DeadAboveGraft {
-		kind = DeadAboveGraft
-	}
 	settled := was == DeadStanding || was == DeadAboveGraft
 	if settled || c.deadDays >= w.s.DeadDays && int(s.Day-c.firstDead) >= w.s.DaysApart {
-		c.State = kind
+		c.State = stateOf(s)
 		return
 	}
 	c.State, c.LookAgain = Doubtful, s.LookAgain
