@@ -116,24 +116,27 @@ function partOf(app, row) {
 	return app.t("order.part", { from: numbers[0], to: numbers[numbers.length - 1] });
 }
 
-/** What hangs in the rows and what it says; without marks, what is left where. @param {App} app @param {Order} order */
+/** What hangs in the rows and what most vines under it get; without marks, what is left how often. @param {App} app @param {Order} order */
 function keyOf(app, order) {
 	const { t } = app;
-	/** @type {Map<string, {mark: string, text: string, vines: number}>} */
-	const lines = new Map();
+	/** @type {Map<string, Map<number, number>>} vines by mark and text */
+	const marks = new Map();
 	for (const row of order.rows)
 		for (const [, , , text, , mark] of row.vines) {
 			if (text < 0) continue;
 			const word = mark >= 0 ? row.marks[mark] : "";
-			const key = `${word} ${text}`;
-			const line = lines.get(key) ?? { mark: word, text: app.kept?.bundle.texts[text] ?? "", vines: 0 };
-			line.vines++;
-			lines.set(key, line);
+			const texts = marks.get(word) ?? new Map();
+			marks.set(word, texts.set(text, (texts.get(text) ?? 0) + 1));
 		}
-	if (!lines.size) return null;
-	return h("section", {}, h("h2", {}, t("order.key")), h("dl", { class: "key-list" }, ...[...lines.values()].sort((a, b) => b.vines - a.vines).flatMap((l) => [
+	const lines = [...marks].flatMap(([mark, texts]) => {
+		const sorted = [...texts].sort((a, b) => b[1] - a[1]);
+		const all = sorted.reduce((n, [, vines]) => n + vines, 0);
+		return mark ? [{ mark, text: sorted[0][0], vines: all, mixed: sorted.length > 1 }] : sorted.slice(0, KEY_LINES).map(([text, vines]) => ({ mark, text, vines, mixed: false }));
+	});
+	if (!lines.length) return null;
+	return h("section", {}, h("h2", {}, t("order.key")), h("dl", { class: "key-list" }, ...lines.sort((a, b) => b.vines - a.vines).flatMap((l) => [
 		h("dt", {}, swatch(l.mark), l.mark ? sayMark(t, l.mark) : t("order.no_mark")),
-		h("dd", {}, h("strong", {}, sayInstruction(t, l.text)), ` (${t("order.vines", { n: l.vines })})`)])));
+		h("dd", {}, l.mixed ? `${t("order.mostly")} ` : "", h("strong", {}, sayInstruction(t, app.kept?.bundle.texts[l.text] ?? "")), ` (${t("order.vines", { n: l.vines })})`)])));
 }
 
 /** The colour of a mark beside its word. @param {string} word */
@@ -141,6 +144,8 @@ export function swatch(word) {
 	return word ? h("span", { class: "swatch", "aria-hidden": "true", data: { mark: word.split(" with ")[0] } }) : null;
 }
 
+/** So many instructions are listed where no marks hang. */
+const KEY_LINES = 8;
 const CUTTING = ["pruning", "pre-pruning", "shoot thinning"];
 
 /** @param {App} app @param {Order} order */

@@ -170,6 +170,8 @@ async function start() {
 	app.net.on(() => {
 		if (["", "#", "#crew"].includes(location.hash)) app.draw();
 	});
+	const bar = /** @type {HTMLElement} */ (document.getElementById("bar"));
+	new ResizeObserver(() => document.documentElement.style.setProperty("--bar", `${bar.offsetHeight}px`)).observe(bar);
 	addEventListener("hashchange", app.draw);
 	const wake = () => {
 		if (document.visibilityState !== "visible") return;

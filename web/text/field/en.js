@@ -41,6 +41,7 @@ export const en = {
 	"order.done_but": { one: "done, {n} skipped", other: "done, {n} skipped" },
 	"order.part": "vines {from} to {to}",
 	"order.key": "What to leave",
+	"order.mostly": "mostly",
 	"order.no_mark": "no tape",
 	"order.vines": { one: "{n} vine", other: "{n} vines" },
 

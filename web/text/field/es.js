@@ -41,6 +41,7 @@ export const es = {
 	"order.done_but": { one: "hecho, {n} saltada", many: "hecho, {n} saltadas", other: "hecho, {n} saltadas" },
 	"order.part": "plantas {from} a {to}",
 	"order.key": "Qué dejar",
+	"order.mostly": "en general",
 	"order.no_mark": "sin cinta",
 	"order.vines": { one: "{n} planta", many: "{n} de plantas", other: "{n} plantas" },
 

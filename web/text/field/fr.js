@@ -41,6 +41,7 @@ export const fr = {
 	"order.done_but": { one: "fait, {n} sauté", many: "fait, {n} sautés", other: "fait, {n} sautés" },
 	"order.part": "ceps {from} à {to}",
 	"order.key": "Ce qu'on laisse",
+	"order.mostly": "surtout",
 	"order.no_mark": "sans ruban",
 	"order.vines": { one: "{n} cep", many: "{n} de ceps", other: "{n} ceps" },
 

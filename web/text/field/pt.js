@@ -41,6 +41,7 @@ export const pt = {
 	"order.done_but": { one: "feito, {n} pulada", many: "feito, {n} puladas", other: "feito, {n} puladas" },
 	"order.part": "plantas {from} a {to}",
 	"order.key": "O que deixar",
+	"order.mostly": "em geral",
 	"order.no_mark": "sem fita",
 	"order.vines": { one: "{n} planta", many: "{n} de plantas", other: "{n} plantas" },
 
