@@ -25,10 +25,7 @@ var stageWords = [...]string{"to replace", "ordered", "hole dug", "planted", "to
 
 // String gives the word for people.
 func (s Stage) String() string {
-	if int(s) < len(stageWords) {
-		return stageWords[s]
-	}
-	return fmt.Sprintf("stage %d", uint8(s))
+	return word(stageWords[:], int(s), "stage")
 }
 
 // Next lists the stages that can follow: to replace → ordered → hole dug → planted
@@ -116,14 +113,4 @@ func Follow(moves []Move) ([]Place, []error) {
 	}
 	slices.SortFunc(out, func(a, b Place) int { return int(min(1, max(-1, a.Vine-b.Vine))) })
 	return out, refused
-}
-
-// ParseStage reads the word of a stage.
-func ParseStage(word string) (Stage, error) {
-	for k, w := range stageWords {
-		if w == word {
-			return Stage(k), nil
-		}
-	}
-	return 0, fmt.Errorf("%w: stage %q; there are %v", ErrStep, word, stageWords)
 }

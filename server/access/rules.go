@@ -77,7 +77,7 @@ func Rules() []Rule {
 	add(http.MethodPut, planners, "/api/standards", "/api/findings/since", "/api/blocks/{block}/standards", "/api/blocks/{block}/pruning/overrides",
 		"/api/vines/{id}/renewals", "/api/orders/{id}")
 	add(http.MethodPost, planners, "/api/blocks/{block}/pruning/preview", "/api/blocks/{block}/pruning", "/api/findings",
-		"/api/orders", "/api/orders/share")
+		"/api/orders", "/api/orders/share", "/api/blocks/{block}/replants/steps")
 	add(http.MethodDelete, planners, "/api/orders/{id}")
 
 	add(http.MethodPut, managers, "/api/crews/{name}", "/api/operations", "/api/progress/deadline", "/api/users/{name}")
@@ -92,6 +92,8 @@ func readRoutes() []string {
 	return []string{
 		"/base/{z}/{x}/{y}",
 		"/tiles/{season}", "/tiles/{season}/{z}/{x}/{y}", "/tiles/{theme}/{season}/{z}/{x}/{y}",
+		"/ogc", "/ogc/conformance", "/ogc/api", "/ogc/collections", "/ogc/collections/{collection}", "/ogc/collections/{collection}/schema",
+		"/ogc/collections/{collection}/items", "/ogc/collections/{collection}/items/{id}",
 		"/api/estate", "/api/legends", "/api/stream", "/api/openapi.json", "/metrics",
 		"/api/blocks", "/api/blocks/{block}", "/api/blocks/{block}/stand/{season}",
 		"/api/blocks/{block}/weighing", "/api/blocks/{block}/weighing.csv",
@@ -102,6 +104,7 @@ func readRoutes() []string {
 		"/api/blocks/{block}/pruning/practice", "/api/blocks/{block}/pruning/left",
 		"/api/blocks/{block}/pruning/follow-ups", "/api/blocks/{block}/pruning/follow-ups.csv",
 		"/api/blocks/{block}/pruning/renewals",
+		"/api/replants", "/api/replants.csv", "/api/blocks/{block}/replants",
 		"/api/findings", "/api/patches.csv", "/api/patches.geojson", "/api/change.csv",
 		"/api/vines", "/api/vines/{id}", "/api/vines/{id}/pruning",
 		"/api/crews", "/api/operations", "/api/orders", "/api/progress", "/api/checks",

@@ -23,10 +23,11 @@ var ErrStandards = errors.New("standards that cannot be used")
 
 // Standards is what the owner of a block sets.
 type Standards struct {
-	Vigour  VigourStandards   `json:"vigour"`
-	Patches PatchStandards    `json:"patches"`
-	Rows    RowStandards      `json:"rows"`
-	Pruning pruning.Standards `json:"pruning"`
+	Vigour   VigourStandards   `json:"vigour"`
+	Patches  PatchStandards    `json:"patches"`
+	Rows     RowStandards      `json:"rows"`
+	Replants ReplantStandards  `json:"replants"`
+	Pruning  pruning.Standards `json:"pruning"`
 }
 
 // RowStandards say how a row is found one's way in.
@@ -54,7 +55,7 @@ type PatchStandards struct {
 // DefaultStandards are those of a block of which nothing was said.
 func DefaultStandards() Standards {
 	return Standards{Vigour: VigourStandards{stand.DefaultVigourLimits()},
-		Patches: PatchStandards{Rate: 0.05, Level: 0.8, Least: 10}, Pruning: pruning.DefaultStandards()}
+		Patches: PatchStandards{Rate: 0.05, Level: 0.8, Least: 10}, Replants: defaultReplants(), Pruning: pruning.DefaultStandards()}
 }
 
 // Check refuses what cannot be meant.
@@ -80,6 +81,9 @@ func (s Standards) Check() error {
 		if !(f.v >= f.low && f.v <= f.high) || math.IsNaN(f.v) {
 			return fmt.Errorf("%w: patches.%s: found %v, wanted %v to %v", ErrStandards, f.field, f.v, f.low, f.high)
 		}
+	}
+	if err := s.Replants.check(); err != nil {
+		return err
 	}
 	if err := s.Pruning.Check(); err != nil {
 		return fmt.Errorf("%w: pruning: %w", ErrStandards, err)
@@ -160,14 +164,15 @@ func ParseStandards(value []byte) (Standards, error) {
 
 // parts is a document part by part, as each layer gives it.
 type parts struct {
-	Vigour  map[string]json.RawMessage `json:"vigour"`
-	Patches map[string]json.RawMessage `json:"patches"`
-	Rows    map[string]json.RawMessage `json:"rows"`
-	Pruning map[string]json.RawMessage `json:"pruning"`
+	Vigour   map[string]json.RawMessage `json:"vigour"`
+	Patches  map[string]json.RawMessage `json:"patches"`
+	Rows     map[string]json.RawMessage `json:"rows"`
+	Replants map[string]json.RawMessage `json:"replants"`
+	Pruning  map[string]json.RawMessage `json:"pruning"`
 }
 
 func layered(layers []json.RawMessage, unclear *string, system string) (Standards, error) {
-	all := parts{map[string]json.RawMessage{}, map[string]json.RawMessage{}, map[string]json.RawMessage{}, map[string]json.RawMessage{}}
+	all := parts{map[string]json.RawMessage{}, map[string]json.RawMessage{}, map[string]json.RawMessage{}, map[string]json.RawMessage{}, map[string]json.RawMessage{}}
 	for _, l := range layers {
 		var one parts
 		if err := strictly(l, &one); err != nil {
@@ -176,13 +181,14 @@ func layered(layers []json.RawMessage, unclear *string, system string) (Standard
 		maps.Copy(all.Vigour, one.Vigour)
 		maps.Copy(all.Patches, one.Patches)
 		maps.Copy(all.Rows, one.Rows)
+		maps.Copy(all.Replants, one.Replants)
 		maps.Copy(all.Pruning, one.Pruning)
 	}
 	s := DefaultStandards()
 	for _, p := range []struct {
 		from map[string]json.RawMessage
 		into any
-	}{{all.Vigour, &s.Vigour}, {all.Patches, &s.Patches}, {all.Rows, &s.Rows}} {
+	}{{all.Vigour, &s.Vigour}, {all.Patches, &s.Patches}, {all.Rows, &s.Rows}, {all.Replants, &s.Replants}} {
 		if err := again(p.from, p.into); err != nil {
 			return s, err
 		}
