@@ -3,11 +3,13 @@
 
 import { enFound } from "./enfound.js";
 import { enPruning } from "./enpruning.js";
+import { enWork } from "./enwork.js";
 
 /** @type {import("../lib/text.js").Table} */
 export const en = {
 	...enFound,
 	...enPruning,
+	...enWork,
 
 	"app.skip_map": "Skip to the map",
 	"app.status": "Connection and records",

@@ -1,0 +1,17 @@
+package server
+
+import "net/http"
+
+// getWorkPage answers /work with the page of crews, orders and progress; season
+// and operation stand in the part of the address that browsers keep to
+// themselves.
+func (s *Server) getWorkPage(w http.ResponseWriter, r *http.Request) error {
+	return s.sendPage(w, r, "work.html")
+}
+
+// getOrderSheets answers /print/orders with the page that prints orders for crews
+// without phones. Which season, day and crew is in the query, which the page
+// reads itself.
+func (s *Server) getOrderSheets(w http.ResponseWriter, r *http.Request) error {
+	return s.sendPage(w, r, "work/sheets.html")
+}
