@@ -146,7 +146,7 @@ func mayDo(role, route string) bool {
 // isPage tells a page for people from what programs ask for.
 func isPage(route string) bool {
 	path, get := strings.CutPrefix(route, "GET ")
-	for _, p := range []string{"/api/", "/tiles/", "/base/", "/metrics"} {
+	for _, p := range []string{"/api/", "/ogc", "/tiles/", "/base/", "/metrics"} {
 		get = get && !strings.HasPrefix(path, p)
 	}
 	return get
@@ -168,7 +168,7 @@ func TestAccess_EveryRouteEveryRole(t *testing.T) {
 		{"forged token", "", []string{"Authorization", "Bearer courson_" + strings.Repeat("A", 43)}},
 	}
 	fill := strings.NewReplacer("{block}", "H3", "{season}", "2027", "{theme}", "condition", "{z}", "1", "{x}", "0", "{y}", "0",
-		"{id}", "7", "{name}", "nobody", "/*", "/map/main.js")
+		"{id}", "7", "{name}", "nobody", "{collection}", "vines", "/*", "/map/main.js")
 	for _, rt := range g.server.routes() {
 		route := rt.method + " " + rt.pattern
 		path, method, body := fill.Replace(rt.pattern), rt.method, any(nil)

@@ -1,0 +1,270 @@
+package server
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"html/template"
+	"net/http"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/paulmach/orb"
+)
+
+// OGC API - Features - Part 1: Core, version 1.0.1 (OGC 17-069r4): the vineyard
+// for every client that speaks it. Which requirement is tested where stands in
+// ogc_test.go.
+
+const openAPIType = "application/vnd.oai.openapi+json;version=3.1"
+
+// ogcConformance names the classes that are implemented whole. OpenAPI 3.0 is not
+// among them: the description is in version 3.1. Neither is HTML: only the landing
+// page has it.
+func ogcConformance() []string {
+	const base = "http://www.opengis.net/spec/ogcapi-features-1/1.0/conf/"
+	return []string{base + "core", base + "geojson"}
+}
+
+type landingPage struct {
+	Title       string    `json:"title"`
+	Description string    `json:"description"`
+	Links       []ogcLink `json:"links"`
+}
+
+// getOGC answers /ogc, the landing page: JSON, or HTML for who would rather
+// read.
+func (s *Server) getOGC(w http.ResponseWriter, r *http.Request) error {
+	values, err := ogcParams(r, "f")
+	if err != nil {
+		return err
+	}
+	html := prefersHTML(r)
+	if values.Has("f") {
+		f := values.Get("f")
+		if f != "json" && f != "html" {
+			return refuse(http.StatusBadRequest, "f", "f=%s: wanted is json or html", f)
+		}
+		html = f == "html"
+	}
+	e, err := s.stands.Estate(r.Context())
+	if err != nil {
+		return err
+	}
+	base := s.ogcURL(r)
+	asJSON := ogcLink{Href: base + "?f=json", Rel: "alternate", Type: "application/json", Title: "This page as JSON"}
+	asHTML := ogcLink{Href: base + "?f=html", Rel: "alternate", Type: "text/html", Title: "This page to read"}
+	if html {
+		asHTML.Rel = "self"
+	} else {
+		asJSON.Rel = "self"
+	}
+	page := landingPage{Title: e.Name, Description: "Blocks, rows, vines and patches of the estate, season by season.", Links: []ogcLink{asJSON, asHTML,
+		{Href: base + "/api", Rel: "service-desc", Type: openAPIType, Title: "Description of the API"},
+		{Href: base + "/conformance", Rel: "conformance", Type: "application/json", Title: "Conformance classes"},
+		{Href: base + "/collections", Rel: "data", Type: "application/json", Title: "Collections"}}}
+	if page.Title == "" {
+		page.Title = "Estate"
+	}
+	w.Header().Add("Vary", "Accept")
+	if html {
+		return s.sendLandingHTML(w, r, page)
+	}
+	return s.sendJSON(w, r, page)
+}
+
+// landingHTML is the landing page for people.
+var landingHTML = template.Must(template.New("ogc").Parse(`<!doctype html>
+<html lang="en">
+<meta charset="utf-8">
+<title>{{.Title}}</title>
+<h1>{{.Title}}</h1>
+<p>{{.Description}}</p>
+<ul>
+{{range .Links}}<li><a href="{{.Href}}" rel="{{.Rel}}" type="{{.Type}}">{{.Title}}</a>
+{{end}}</ul>
+</html>
+`))
+
+func (s *Server) sendLandingHTML(w http.ResponseWriter, r *http.Request, page landingPage) error {
+	var body bytes.Buffer
+	if err := landingHTML.Execute(&body, page); err != nil {
+		return fmt.Errorf("write the landing page: %w", err)
+	}
+	return reply{contentType: "text/html; charset=utf-8", tag: contentTag(body.Bytes()), plain: body.Bytes()}.send(w, r)
+}
+
+// prefersHTML tells whether the client would rather have HTML than JSON (RFC
+// 9110, 12.5.1). Who takes anything gets JSON.
+func prefersHTML(r *http.Request) bool {
+	html, js := 0.0, 0.0
+	for _, line := range r.Header.Values("Accept") {
+		for part := range strings.SplitSeq(line, ",") {
+			name, params, _ := strings.Cut(part, ";")
+			q := 1.0
+			for p := range strings.SplitSeq(params, ";") {
+				if text, ok := strings.CutPrefix(strings.TrimSpace(p), "q="); ok {
+					q, _ = strconv.ParseFloat(text, 64) // what is no number counts as 0
+				}
+			}
+			switch strings.ToLower(strings.TrimSpace(name)) {
+			case "text/html", "application/xhtml+xml":
+				html = max(html, q)
+			case "application/json", "application/*":
+				js = max(js, q)
+			}
+		}
+	}
+	return html > js
+}
+
+// getOGCConformance answers /ogc/conformance.
+func (s *Server) getOGCConformance(w http.ResponseWriter, r *http.Request) error {
+	if _, err := ogcParams(r); err != nil {
+		return err
+	}
+	return s.sendJSON(w, r, map[string]any{"conformsTo": ogcConformance()})
+}
+
+// getOGCAPI answers /ogc/api with the description of the whole API.
+func (s *Server) getOGCAPI(w http.ResponseWriter, r *http.Request) error {
+	if _, err := ogcParams(r); err != nil {
+		return err
+	}
+	a := reply{contentType: openAPIType, tag: contentTag(openAPI), plain: openAPI}
+	var err error
+	if a.zipped, err = s.zipper.zip(openAPI); err != nil {
+		return err
+	}
+	return a.send(w, r)
+}
+
+type collectionJSON struct {
+	ID          string     `json:"id"`
+	Title       string     `json:"title"`
+	Description string     `json:"description"`
+	Links       []ogcLink  `json:"links"`
+	Extent      extentJSON `json:"extent"`
+	ItemType    string     `json:"itemType"`
+	CRS         []string   `json:"crs"`
+}
+
+type extentJSON struct {
+	Spatial  *spatialJSON `json:"spatial,omitempty"` // left out where nothing is drawn
+	Temporal temporalJSON `json:"temporal"`
+}
+
+type spatialJSON struct {
+	BBox [][4]float64 `json:"bbox"`
+	CRS  string       `json:"crs"`
+}
+
+type temporalJSON struct {
+	Interval [][2]string `json:"interval"`
+	TRS      string      `json:"trs"`
+}
+
+// getOGCCollections answers /ogc/collections.
+func (s *Server) getOGCCollections(w http.ResponseWriter, r *http.Request) error {
+	if _, err := ogcParams(r); err != nil {
+		return err
+	}
+	extent, err := s.ogcExtent(r)
+	if err != nil {
+		return err
+	}
+	all := []collectionJSON{}
+	for _, c := range ogcCollections() {
+		all = append(all, s.describeCollection(r, &c, extent))
+	}
+	return s.sendJSON(w, r, map[string]any{"collections": all,
+		"links": []ogcLink{{Href: s.ogcURL(r) + "/collections", Rel: "self", Type: "application/json", Title: "Collections"}}})
+}
+
+// getOGCCollection answers /ogc/collections/{collection}.
+func (s *Server) getOGCCollection(w http.ResponseWriter, r *http.Request) error {
+	c, err := ogcCollectionOf(r)
+	if err != nil {
+		return err
+	}
+	if _, err := ogcParams(r); err != nil {
+		return err
+	}
+	extent, err := s.ogcExtent(r)
+	if err != nil {
+		return err
+	}
+	return s.sendJSON(w, r, s.describeCollection(r, c, extent))
+}
+
+func (s *Server) describeCollection(r *http.Request, c *ogcCollection, extent extentJSON) collectionJSON {
+	base := s.collectionURL(r, c)
+	return collectionJSON{ID: c.id, Title: c.title, Description: c.what, Extent: extent, ItemType: "feature", CRS: []string{crs84}, Links: []ogcLink{
+		{Href: base, Rel: "self", Type: "application/json", Title: c.title},
+		{Href: base + "/items", Rel: "items", Type: geoJSONType, Title: c.title + " as GeoJSON"},
+		{Href: base + "/schema", Rel: "describedby", Type: "application/schema+json", Title: "The properties"},
+		{Href: base + "/schema", Rel: "http://www.opengis.net/def/rel/ogc/1.0/queryables", Type: "application/schema+json", Title: "The properties to filter by"},
+	}}
+}
+
+// ogcExtent is where and of when all features are. Rounding goes outwards.
+func (s *Server) ogcExtent(r *http.Request) (extentJSON, error) {
+	var out extentJSON
+	b, err := s.estateBounds(r.Context())
+	if err != nil {
+		return out, err
+	}
+	if !b.IsEmpty() {
+		b = b.Pad(ogcMargin)
+		b.Min, b.Max = orb.Point{max(-180, b.Min[0]), max(-90, b.Min[1])}, orb.Point{min(180, b.Max[0]), min(90, b.Max[1])}
+		out.Spatial = &spatialJSON{BBox: [][4]float64{*boundsJSON(b)}, CRS: crs84}
+	}
+	span, err := s.seasons(r.Context())
+	if err != nil {
+		return out, err
+	}
+	cal, err := s.calendar(r.Context())
+	if err != nil {
+		return out, err
+	}
+	last := span.list[len(span.list)-1] + 1
+	out.Temporal = temporalJSON{TRS: "http://www.opengis.net/def/uom/ISO-8601/0/Gregorian",
+		Interval: [][2]string{{seasonTime(cal, span.list[0]).from.UTC().Format(time.RFC3339), seasonTime(cal, last).to.UTC().Format(time.RFC3339)}}}
+	return out, nil
+}
+
+// getOGCSchema answers /ogc/collections/{collection}/schema: what the properties
+// are, as a JSON Schema.
+func (s *Server) getOGCSchema(w http.ResponseWriter, r *http.Request) error {
+	c, err := ogcCollectionOf(r)
+	if err != nil {
+		return err
+	}
+	if _, err := ogcParams(r); err != nil {
+		return err
+	}
+	type property struct {
+		Title string   `json:"title"`
+		Type  string   `json:"type"`
+		Enum  []string `json:"enum,omitempty"`
+	}
+	props := map[string]any{"geometry": map[string]any{"$ref": "https://geojson.org/schema/" + c.geometry + ".json"}}
+	for _, f := range c.fields {
+		props[f.name] = property{f.what, f.kind.schemaType(), f.words}
+	}
+	body, err := appendJSON(nil, map[string]any{"$schema": "https://json-schema.org/draft/2020-12/schema", "$id": s.collectionURL(r, c) + "/schema",
+		"title": c.title, "description": c.what, "type": "object", "properties": props, "additionalProperties": false})
+	if err != nil {
+		return err
+	}
+	return reply{contentType: "application/schema+json", tag: contentTag(body), plain: body}.send(w, r)
+}
+
+func appendJSON(dst []byte, v any) ([]byte, error) {
+	b, err := json.Marshal(v)
+	if err != nil {
+		return nil, fmt.Errorf("encode answer: %w", err)
+	}
+	return append(dst, b...), nil
+}
