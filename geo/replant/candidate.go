@@ -26,10 +26,7 @@ var actionWords = [...]string{"watch", "test", "look", "replace"}
 
 // String gives the word for people.
 func (a Action) String() string {
-	if int(a) < len(actionWords) {
-		return actionWords[a]
-	}
-	return fmt.Sprintf("action %d", uint8(a))
+	return word(actionWords[:], int(a), "action")
 }
 
 // Why says what made a position a candidate, one bit each.

@@ -21,10 +21,7 @@ var wayWords = [...]string{"leave", "interplant", "pull the block"}
 
 // String gives the word for people.
 func (w Way) String() string {
-	if int(w) < len(wayWords) {
-		return wayWords[w]
-	}
-	return fmt.Sprintf("way %d", uint8(w))
+	return word(wayWords[:], int(w), "way")
 }
 
 // BlockCase is the block that is compared.

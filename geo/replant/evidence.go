@@ -8,6 +8,23 @@ import (
 	"courson/geo/vine"
 )
 
+// Source is where evidence comes from.
+type Source uint8
+
+// The sources.
+const (
+	FromCrews Source = iota
+	FromRecords
+	FromSurveys
+	FromDetections
+	Sources = iota
+)
+
+var sourceWords = [...]string{"crew sightings", "planting records", "surveyed trunks", "detections"}
+
+// String gives the words for people.
+func (s Source) String() string { return word(sourceWords[:], int(s), "source") }
+
 // Evidence is what is known about the positions of a block, source by source, in
 // any order. Vine is everywhere the index of a position in the ground.
 type Evidence struct {
@@ -77,10 +94,7 @@ var fitWords = [...]string{"clear", "notice", "review", "poor", "outside"}
 
 // String gives the word for people.
 func (f Fit) String() string {
-	if int(f) < len(fitWords) {
-		return fitWords[f]
-	}
-	return fmt.Sprintf("fit %d", uint8(f))
+	return word(fitWords[:], int(f), "fit")
 }
 
 // Trunk is a surveyed point that was matched to a position before.
@@ -116,10 +130,7 @@ var recordWords = [...]string{"planted", "pulled", "left out at planting"}
 
 // String gives the word for people.
 func (k RecordKind) String() string {
-	if int(k) < len(recordWords) {
-		return recordWords[k]
-	}
-	return fmt.Sprintf("record %d", uint8(k))
+	return word(recordWords[:], int(k), "record")
 }
 
 // Record is an entry of the planting record.

@@ -60,6 +60,10 @@ func (w *work) hearNoTrunk(i int, k int32, day Day, c *claim, say sayer) {
 	}
 	say.say("%s, survey %s: every trunk of this stretch was measured, none stands here.", day, name)
 	near := int(abs(day-c.Day)) <= w.s.ConflictDays
+	if !w.sure(i, k) {
+		w.hearUnsure(day, near, c, say)
+		return
+	}
 	switch {
 	case c.State == Unjudged:
 		c.State, c.Day = Missing, day
@@ -74,6 +78,42 @@ func (w *work) hearNoTrunk(i int, k int32, day Day, c *claim, say sayer) {
 	case day >= c.Day && c.wasDead():
 		c.State, c.Day, c.Confirmed = Missing, day, false
 		say.say("The plant seen dead is gone.")
+	}
+}
+
+// reach is how many places to each side a trunk is looked for that tells how well
+// the survey measured there.
+const reach = 50
+
+// sure tells whether the survey measured well around a place: the nearest trunk
+// to each side has a claimed error that is small enough. A trunk whose point was
+// taken for the next place would else leave a gap that is none.
+func (w *work) sure(i int, survey int32) bool {
+	found := false
+	for _, way := range []int{-1, 1} {
+		for j := i + way; j >= 0 && j < len(w.trunk) && abs(Day(j-i)) <= reach; j += way {
+			t := w.trunk[j]
+			if t == 0 || w.e.Trunks[t-1].Survey != survey {
+				continue
+			}
+			if e := float64(w.e.Trunks[t-1].ErrorM); !(e > 0 && e <= w.s.SureErrorM) {
+				return false
+			}
+			found = true
+			break
+		}
+	}
+	return found
+}
+
+// hearUnsure: no trunk, but the points around are not good enough to say so.
+func (w *work) hearUnsure(day Day, near bool, c *claim, say sayer) {
+	say.say("The points around do not claim an error of %.2f m or less: no more than a suspicion.", w.s.SureErrorM)
+	switch {
+	case c.State == Unjudged, c.State == Living && day > c.Day && !near:
+		c.State, c.Day, c.Confirmed = Suspected, day, false
+	case c.State == Living && near:
+		c.Contradictions |= SurveyMissesLiving
 	}
 }
 

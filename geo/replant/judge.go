@@ -24,10 +24,7 @@ var stateWords = [...]string{"not judged", "living", "suspected", "doubtful", "d
 
 // String gives the word for people.
 func (s State) String() string {
-	if int(s) < len(stateWords) {
-		return stateWords[s]
-	}
-	return fmt.Sprintf("state %d", uint8(s))
+	return word(stateWords[:], int(s), "state")
 }
 
 // Gap tells whether the position is taken to be without a living vine. Suspected
@@ -90,6 +87,10 @@ type FindSettings struct {
 	// ConflictDays is within what time two sources that disagree contradict each
 	// other, rather than tell of a change. Default 120 (chosen by us: one winter).
 	ConflictDays int `json:"conflict_days"`
+	// SureErrorM is the claimed error, m, up to which surveyed trunks to both sides of
+	// a place without one make it missing; else it is suspected. Default 0.15 (chosen
+	// by us: a satellite receiver with a fixed solution claims a few centimetres).
+	SureErrorM float64 `json:"sure_error_m"`
 	// SuspectFrom is the score from which a detection is a suspicion, CanopyBelow
 	// that under which it speaks for a plant. Defaults 0.5 and 0.2 (chosen by us).
 	SuspectFrom float64 `json:"suspect_from"`
@@ -98,7 +99,7 @@ type FindSettings struct {
 
 // DefaultFindSettings gives the defaults.
 func DefaultFindSettings() FindSettings {
-	return FindSettings{DeadDays: 2, DaysApart: 1, LookAgainDays: 30, ConflictDays: 120, SuspectFrom: 0.5, CanopyBelow: 0.2}
+	return FindSettings{DeadDays: 2, DaysApart: 1, LookAgainDays: 30, ConflictDays: 120, SureErrorM: 0.15, SuspectFrom: 0.5, CanopyBelow: 0.2}
 }
 
 // Check refuses settings out of range; the error wraps ErrSettings.
@@ -112,6 +113,8 @@ func (s FindSettings) Check() error {
 		return wrong(ErrSettings, "look_again_days", s.LookAgainDays, "1 to 400")
 	case s.ConflictDays < 0 || s.ConflictDays > 4000:
 		return wrong(ErrSettings, "conflict_days", s.ConflictDays, "0 to 4000")
+	case !(s.SureErrorM > 0 && s.SureErrorM <= 10):
+		return wrong(ErrSettings, "sure_error_m", s.SureErrorM, "above 0, at most 10")
 	case !(s.SuspectFrom > 0 && s.SuspectFrom <= 1):
 		return wrong(ErrSettings, "suspect_from", s.SuspectFrom, "above 0, at most 1")
 	case !(s.CanopyBelow >= 0 && s.CanopyBelow < s.SuspectFrom):
@@ -145,7 +148,8 @@ type Findings struct {
 //     the plant is doubtful, with a day to look again.
 //   - "Pulled" in the planting record stands until a plant is seen or planted.
 //   - A survey that covered the place and has no trunk there speaks for missing,
-//     one with a trunk for a standing plant; doubtful points are only hints.
+//     one with a trunk for a standing plant; doubtful points, and a missing point
+//     among points that are not good enough, are only hints.
 //   - A detection alone is never more than a suspicion.
 //
 // Where sources disagree within ConflictDays the position is doubtful or the
@@ -164,14 +168,14 @@ func Judge(e *Evidence, s FindSettings) (*Findings, error) {
 	}
 	f := &Findings{Verdicts: make([]Verdict, e.Places), w: sortOut(e, s)}
 	for i := range f.Verdicts {
-		f.Verdicts[i] = f.w.judge(i, nil)
+		f.Verdicts[i] = f.w.judge(i, all, nil)
 	}
 	return f, nil
 }
 
 // Explain gives the reasons of a position's verdict in plain words.
 func (f *Findings) Explain(i int) (out []string) {
-	v := f.w.judge(i, func(format string, args ...any) { out = append(out, fmt.Sprintf(format, args...)) })
+	v := f.w.judge(i, all, func(format string, args ...any) { out = append(out, fmt.Sprintf(format, args...)) })
 	for _, c := range v.Contradictions.Words() {
 		out = append(out, "Contradiction: "+c+".")
 	}
@@ -180,6 +184,15 @@ func (f *Findings) Explain(i int) (out []string) {
 		last = fmt.Sprintf("Result: doubtful, look again on %s.", v.LookAgain)
 	}
 	return append(out, last)
+}
+
+// BySource gives what each source by itself would make of a position, side by
+// side; the verdict is not their sum.
+func (f *Findings) BySource(i int) (by [Sources]Verdict) {
+	for k := range by {
+		by[k] = f.w.judge(i, 1<<k, nil)
+	}
+	return by
 }
 
 // Gaps counts positions by state.

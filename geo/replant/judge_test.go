@@ -9,9 +9,13 @@ import (
 	"courson/geo/vine"
 )
 
-// surveyOf is a survey of place 0 on a day, every trunk measured, with points.
-func surveyOf(day Day, trunks ...Trunk) Evidence {
-	return Evidence{Surveys: []Survey{{Name: "winter", Day: day, Spans: []Span{{0, 1}}}}, Trunks: trunks}
+// surveyOf is a survey of places 0 and 1 on a day, every trunk measured, with
+// points; the trunk of place 1 is well measured.
+func surveyOf(day Day, trunks ...Trunk) Evidence { return roughSurvey(day, 0.02, trunks...) }
+
+// roughSurvey is the same, the trunk of place 1 with another claimed error.
+func roughSurvey(day Day, errorM float32, trunks ...Trunk) Evidence {
+	return Evidence{Surveys: []Survey{{Name: "winter", Day: day, Spans: []Span{{0, 2}}}}, Trunks: append(trunks, Trunk{Vine: 1, Next: -1, ErrorM: errorM})}
 }
 
 var trunkHere = Trunk{Vine: 0, Next: -1, Fit: FitClear, AlongM: 0.03, AsideM: -0.02, ErrorM: 0.015}
@@ -63,6 +67,11 @@ func TestJudge_OnePosition(t *testing.T) {
 		{"living after it was pulled", Evidence{Sightings: []Sighting{saw(jan(20), "Ana", vine.Bearing)}, Records: []Record{{0, jan(9), Pulled}}}, Living, LivingAfterPulled, 0, ""},
 		{"trunk surveyed", surveyOf(jan(9), trunkHere), Living, 0, 0, "taken to live"},
 		{"surveyed, no trunk", surveyOf(jan(9)), Missing, 0, 0, "none stands here"},
+		{"surveyed roughly, no trunk", roughSurvey(jan(9), 0.3), Suspected, 0, 0, "no more than a suspicion"},
+		{"surveyed with an error that nobody said", roughSurvey(jan(9), 0), Suspected, 0, 0, "no more than a suspicion"},
+		{"seen living, surveyed roughly soon after", with(roughSurvey(jan(9), 0.5), saw(jan(5), "Ana", vine.Bearing)), Living, SurveyMissesLiving, 0, ""},
+		{"seen living long before, surveyed roughly", with(roughSurvey(jan(9), 0.5), saw(jan(9)-730, "Ana", vine.Bearing)), Suspected, 0, 0, ""},
+		{"dead once, surveyed roughly", with(roughSurvey(jan(9), 0.5), saw(jan(5), "Ana", vine.Dead)), Doubtful, 0, jan(5) + 30, ""},
 		{"no sure trunk", surveyOf(jan(9), Trunk{Vine: 0, Next: -1, Fit: FitReview}), Suspected, 0, 0, "doubtful point (review)"},
 		{"the other place of a doubtful point", surveyOf(jan(9), Trunk{Vine: -1, Next: 0, Fit: FitPoor}), Suspected, 0, 0, "doubtful point (poor)"},
 		{"a point outside is nothing", surveyOf(jan(9), Trunk{Vine: -1, Next: -1, Fit: FitOutside}), Missing, 0, 0, ""},
@@ -86,7 +95,7 @@ func TestJudge_OnePosition(t *testing.T) {
 		{"canopy at a gap", Evidence{Sightings: []Sighting{saw(jan(5), "Ana", vine.Missing)}, Detections: []Detection{{0, jan(9), 0.05, "flight"}}}, Missing, CanopyAtGap, 0, "neighbour's cane"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			c.e.Places = 1
+			c.e.Places = 2
 			f := judge(t, &c.e)
 			why := strings.Join(f.Explain(0), "\n")
 			v := f.Verdicts[0]
@@ -94,6 +103,7 @@ func TestJudge_OnePosition(t *testing.T) {
 			require.Equal(t, c.contra.Words(), v.Contradictions.Words(), why)
 			require.Equal(t, c.look, v.LookAgain, why)
 			require.Contains(t, why, c.says)
+			require.Equal(t, v, f.w.judge(0, all, nil), "the same whether reasons are asked for or not")
 			require.Contains(t, why, "Result: "+c.want.String())
 		})
 	}
@@ -133,6 +143,7 @@ func TestJudge_Refuses(t *testing.T) {
 		"same day":      func(s *FindSettings) { s.DaysApart = 0 },
 		"no look again": func(s *FindSettings) { s.LookAgainDays = 0 },
 		"conflict":      func(s *FindSettings) { s.ConflictDays = -1 },
+		"sure":          func(s *FindSettings) { s.SureErrorM = 0 },
 		"suspect":       func(s *FindSettings) { s.SuspectFrom = 0 },
 		"canopy":        func(s *FindSettings) { s.CanopyBelow = 0.5 },
 	} {
@@ -148,4 +159,21 @@ func TestFromRecord(t *testing.T) {
 	got := FromRecord(3, vine.Sighting{Condition: vine.Dead, Cause: "dead above graft, frost", LookAgain: &at}, "Ana", jan(4))
 	require.Equal(t, Sighting{Vine: 3, Day: jan(4), By: "Ana", Condition: vine.Dead, AboveGraft: true, LookAgain: Date(2027, 5, 2)}, got)
 	require.False(t, FromRecord(3, vine.Sighting{Condition: vine.Diseased, Cause: "above graft"}, "Ana", jan(4)).AboveGraft)
+}
+
+// Each source is told apart, whatever the verdict.
+func TestFindings_BySource(t *testing.T) {
+	e := surveyOf(jan(9), trunkHere)
+	e.Places = 2
+	e.Sightings = []Sighting{saw(jan(5), "Ana", vine.Dead)}
+	e.Detections = []Detection{{0, jan(12), 0.9, "flight"}}
+	e.Records = []Record{{0, Date(2019, 3, 1), Planted}}
+	f := judge(t, &e)
+	var got [Sources]State
+	for k, v := range f.BySource(0) {
+		got[k] = v.State
+	}
+	require.Equal(t, [Sources]State{FromCrews: Doubtful, FromRecords: Living, FromSurveys: Living, FromDetections: Suspected}, got)
+	require.Equal(t, Doubtful, f.Verdicts[0].State)
+	require.Equal(t, "surveyed trunks", FromSurveys.String())
 }

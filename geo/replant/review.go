@@ -12,6 +12,35 @@ type Walk struct {
 	LastFirst bool // begin with the last row
 }
 
+// Rows gives the rows in walking order and for each whether it is walked from its
+// far end.
+func (w Walk) Rows(rows int) (order []int, far []bool) {
+	order, far = make([]int, rows), make([]bool, rows)
+	for k := range rows {
+		order[k] = k
+		if w.LastFirst {
+			order[k] = rows - 1 - k
+		}
+		far[k] = w.FarFirst != (w.BackForth && k%2 == 1)
+	}
+	return order, far
+}
+
+// Order gives all positions of a block in walking order.
+func (w Walk) Order(g *stand.Ground) []int {
+	out := make([]int, 0, g.Len())
+	rows, far := w.Rows(len(g.Rows))
+	for k, r := range rows {
+		for j := range g.Rows[r].Count {
+			if far[k] {
+				j = g.Rows[r].Count - 1 - j
+			}
+			out = append(out, g.Rows[r].First+j)
+		}
+	}
+	return out
+}
+
 // ReviewRow is what is to be confirmed or refused in one row, in walking order.
 type ReviewRow struct {
 	Row   int          `json:"row"` // index in the ground
@@ -38,14 +67,10 @@ func Review(f *Findings, g *stand.Ground, walk Walk) ([]ReviewRow, error) {
 		return nil, wrong(ErrEvidence, "places", len(f.Verdicts), "as many as the ground has vines")
 	}
 	var out []ReviewRow
-	for k := range g.Rows {
-		r := k
-		if walk.LastFirst {
-			r = len(g.Rows) - 1 - k
-		}
-		far := walk.FarFirst != (walk.BackForth && k%2 == 1)
-		if items := f.reviewRow(g, r, far); len(items) > 0 {
-			out = append(out, ReviewRow{Row: r, Label: g.Rows[r].Label, Far: far, Items: items})
+	rows, far := walk.Rows(len(g.Rows))
+	for k, r := range rows {
+		if items := f.reviewRow(g, r, far[k]); len(items) > 0 {
+			out = append(out, ReviewRow{Row: r, Label: g.Rows[r].Label, Far: far[k], Items: items})
 		}
 	}
 	return out, nil

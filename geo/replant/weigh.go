@@ -12,9 +12,16 @@ type claim struct {
 	lastDead  Day
 }
 
-// judge hears the sources about one position, in order of rank.
-func (w *work) judge(i int, say sayer) Verdict {
-	begin, planted := w.begin(i)
+// sources is a set of sources, one bit each.
+type sources uint8
+
+const all sources = 1<<Sources - 1
+
+func (s sources) has(one Source) bool { return s&(1<<one) != 0 }
+
+// judge hears the given sources about one position, in order of rank.
+func (w *work) judge(i int, which sources, say sayer) Verdict {
+	begin, planted := w.begin(i, which)
 	var c claim
 	if planted {
 		c.State, c.Day = Living, begin
@@ -22,10 +29,18 @@ func (w *work) judge(i int, say sayer) Verdict {
 			say("Planted on %s: what was seen before is of another plant.", begin)
 		}
 	}
-	w.hearPeople(i, begin, &c, say)
-	w.hearRecord(i, begin, planted, &c, say)
-	w.hearSurvey(i, begin, &c, say)
-	w.hearDetections(i, begin, &c, say)
+	if which.has(FromCrews) {
+		w.hearPeople(i, begin, &c, say)
+	}
+	if which.has(FromRecords) {
+		w.hearRecord(i, begin, planted, &c, say)
+	}
+	if which.has(FromSurveys) {
+		w.hearSurvey(i, begin, &c, say)
+	}
+	if which.has(FromDetections) {
+		w.hearDetections(i, begin, &c, say)
+	}
 	if c.State == Unjudged {
 		say.say("Nobody has looked, and no source tells of it.")
 	}
@@ -38,15 +53,19 @@ func (w *work) judge(i int, say sayer) Verdict {
 }
 
 // begin gives the day on which the present plant was set, by record or sighting.
-func (w *work) begin(i int) (day Day, planted bool) {
-	for _, k := range w.records.of(i) {
-		if r := &w.e.Records[k]; r.Kind == Planted {
-			day, planted = r.Day, true
+func (w *work) begin(i int, which sources) (day Day, planted bool) {
+	if which.has(FromRecords) {
+		for _, k := range w.records.of(i) {
+			if r := &w.e.Records[k]; r.Kind == Planted {
+				day, planted = r.Day, true
+			}
 		}
 	}
-	for _, k := range w.sightings.of(i) {
-		if s := &w.e.Sightings[k]; s.Condition == vine.Replanted && (s.Day > day || !planted) {
-			day, planted = s.Day, true
+	if which.has(FromCrews) {
+		for _, k := range w.sightings.of(i) {
+			if s := &w.e.Sightings[k]; s.Condition == vine.Replanted && (s.Day > day || !planted) {
+				day, planted = s.Day, true
+			}
 		}
 	}
 	return day, planted
