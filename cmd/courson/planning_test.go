@@ -69,6 +69,17 @@ func TestPlanPruningAndWork(t *testing.T) {
 		status, _, errs = courson(append([]string{"plan", "work", "--data", data, "--season", "2027"}, args...)...)
 		assert.Equal(t, exitFailed, status, errs)
 	}
+	gaps := filepath.Join(dir, "gaps.csv")
+	status, _, errs = courson("plan", "replants", "--data", data, "--season", "2027", "-o", gaps)
+	require.Equal(t, exitDone, status, errs)
+	assert.Regexp(t, `Full count: \d+ gaps on \d+ positions`, errs)
+	assert.Contains(t, errs, "advice with its sum, not a verdict")
+	for _, l := range table(gaps)[1:] {
+		assert.Contains(t, []string{"replace", "look", "test", "watch"}, l[6])
+		assert.NotEmpty(t, l[7], "a reason")
+	}
+	status, _, errs = courson("plan", "replants", "--data", data, "--season", "2027", "--plant-on", "autumn")
+	assert.Equal(t, exitUsage, status, errs)
 	status, _, _ = courson("plan", "pruning", "--data", data, "--season", "12")
 	assert.Equal(t, exitUsage, status)
 }
