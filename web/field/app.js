@@ -56,6 +56,8 @@ export async function makeApp() {
 		said: "",
 		/** Draws the screen again; set by main.js. */
 		draw: () => {},
+		/** Draws it again because something came in the background; set by main.js. */
+		news: () => {},
 		/** @param {string} hash */
 		go: (hash) => {
 			location.hash = hash;

@@ -43,7 +43,7 @@ async function keep(app, kept, sent) {
 	const { changed, dropped } = app.ledger.cover(sent, Date.now());
 	await app.db.write([{ room: "kept", key: "bundle", put: kept }, ...changed.map((put) => /** @type {const} */ ({ room: "log", put })), ...dropped.map((remove) => /** @type {const} */ ({ room: "log", remove }))]);
 	app.kept = kept;
-	app.draw();
+	app.news();
 }
 
 /** @param {Response} answer */

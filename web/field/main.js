@@ -71,21 +71,21 @@ function findRow(row, order) {
 async function screen() {
 	const words = new URLSearchParams(location.hash.slice(1));
 	const name = location.hash.slice(1).split(/[=&]/)[0];
-	if (!app.settings.language || name === "language") return { back: app.settings.language ? "#about" : null, nodes: languageScreen(app) };
-	if (!app.settings.name || name === "name") return { back: app.settings.name ? "#about" : null, nodes: nameScreen(app) };
+	if (!app.settings.language || name === "language") return { name: "language", back: app.settings.language ? "#about" : null, nodes: languageScreen(app) };
+	if (!app.settings.name || name === "name") return { name: "name", back: app.settings.name ? "#about" : null, nodes: nameScreen(app) };
 	if (name === "row") return rowNamed(words);
-	if (app.settings.crew === null && !app.kept && name !== "about" && name !== "waiting" && !app.net.get().loading && app.net.get().trouble) return { back: null, nodes: [title(app.t("home.title")), ...firstLoad()] };
-	if (app.settings.crew === null || name === "crew") return { back: app.settings.crew === null ? null : "#about", nodes: crewScreen(app) };
+	if (app.settings.crew === null && !app.kept && name !== "about" && name !== "waiting" && !app.net.get().loading && app.net.get().trouble) return { name: "crew", back: null, nodes: [title(app.t("home.title")), ...firstLoad()] };
+	if (app.settings.crew === null || name === "crew") return { name: "crew", back: app.settings.crew === null ? null : "#about", nodes: crewScreen(app) };
 	if (name === "order") {
 		const order = orderOf(app, words.get("order") ?? "");
 		if (order) return { back: "#", nodes: orderScreen(app, order) };
 	}
-	if (name === "todo") return words.get("todo") ? { back: "#todo", nodes: completeScreen(app, words.get("todo") ?? "") } : { back: "#", nodes: todoScreen(app) };
+	if (name === "todo") return words.get("todo") ? { name: "complete", back: "#todo", nodes: completeScreen(app, words.get("todo") ?? "") } : { back: "#", nodes: todoScreen(app) };
 	if (name === "waiting") return { back: "#", nodes: waitingScreen(app) };
 	if (name === "about") return { back: "#", nodes: aboutScreen(app) };
 	if (name === "type") return { back: "#", nodes: typeScreen(app) };
 	if (name === "scan") return { back: "#", nodes: scanScreen(app) };
-	return { back: null, nodes: homeScreen(app) };
+	return { name: "home", back: null, nodes: homeScreen(app) };
 }
 
 function firstLoad() {
@@ -128,10 +128,27 @@ async function draw() {
 	} else if (key) /** @type {HTMLElement | null} */ (document.querySelector(`[data-key="${CSS.escape(key)}"]`))?.focus({ preventScroll: true });
 	if (app.said || fresh) say(app.said);
 	app.said = "";
-	document.documentElement.dataset.screen = here ? `row${what.at ? `-${what.at}` : ""}` : location.hash.slice(1).split(/[=&]/)[0] || "home";
+	document.documentElement.dataset.screen = here ? `row${what.at ? `-${what.at}` : ""}` : "name" in what && what.name ? what.name : location.hash.slice(1).split(/[=&]/)[0] || "home";
 	if (here) document.documentElement.dataset.at = String(here.state.at);
 	awake(!!here);
 	watchPlace(app, here?.row ?? null);
+}
+
+/** Screens that show what came from elsewhere; on the others somebody may be typing. */
+const SHOWS_NEWS = ["home", "crew", "order", "row", "waiting", "todo"];
+let pressed = false;
+let due = false;
+
+/** Something came in the background. What a finger is on, or is typed in, stays. */
+function news() {
+	if (pressed) due = true;
+	else if (SHOWS_NEWS.includes(document.documentElement.dataset.screen ?? "")) app.draw();
+}
+
+function letGo() {
+	pressed = false;
+	if (due) news();
+	due = false;
 }
 
 /** @param {string | null} back @param {Element | null} name of the row, beside the way back: there is no room to lose below */
@@ -145,6 +162,7 @@ function drawBar() {
 	const bar = /** @type {HTMLElement} */ (document.getElementById("bar"));
 	const n = app.outbox.waiting.length;
 	document.documentElement.dataset.waiting = String(n);
+	document.documentElement.dataset.recorded = String(app.ledger.entries.size);
 	document.documentElement.dataset.refused = String(app.outbox.state.entries.length - n);
 	bar.hidden = !app.settings.language;
 	const minutes = minutesOff(app);
@@ -158,17 +176,20 @@ async function start() {
 	guardTaps();
 	app = await makeApp();
 	app.draw = () => void draw().catch((error) => refuse(app, error));
+	app.news = news;
+	for (const name of ["pointerup", "pointercancel"]) addEventListener(name, () => setTimeout(letGo), { capture: true });
+	addEventListener("pointerdown", () => (pressed = true), { capture: true });
 	const likely = app.settings.language || likelyLanguage(navigator.languages);
 	app.t = textsFor(likely);
 	document.documentElement.lang = likely;
 	await keepVersion(app);
 	app.outbox.on(() => {
 		drawBar();
-		if (location.hash === "#waiting") app.draw();
+		if (location.hash === "#waiting") news();
 		app.update?.();
 	});
 	app.net.on(() => {
-		if (["", "#", "#crew"].includes(location.hash)) app.draw();
+		if (["home", "crew"].includes(document.documentElement.dataset.screen ?? "")) news();
 	});
 	const bar = /** @type {HTMLElement} */ (document.getElementById("bar"));
 	new ResizeObserver(() => document.documentElement.style.setProperty("--bar", `${bar.offsetHeight}px`)).observe(bar);

@@ -200,9 +200,16 @@ export async function newPhone(address, { width = 360, height = 740, language = 
 					await rest();
 					continue;
 				}
-				if (!yes) done++;
+				const recorded = () => Number(document.documentElement.dataset.recorded);
+				const had = recorded();
 				pressed.click();
-				while (document.contains(pressed) && performance.now() < end) await rest();
+				// A click while the one before is being kept does nothing: then once more.
+				const patience = performance.now() + 400;
+				while ((yes ? document.contains(pressed) : recorded() === had) && performance.now() < patience) await rest();
+				if (!yes && recorded() > had) {
+					done++;
+					while (document.contains(pressed) && performance.now() < end) await rest();
+				}
 			}
 			return done;
 		}, number);

@@ -194,9 +194,11 @@ test("a full phone refuses the tap in sight, counts nothing, drops nothing", asy
 		const add = IDBObjectStore.prototype.add;
 		// @ts-ignore
 		globalThis.free = () => (IDBObjectStore.prototype.add = add);
-		IDBObjectStore.prototype.add = function () {
-			this.transaction.abort();
-			throw new DOMException("The current transaction exceeded its quota limitations.", "QuotaExceededError");
+		IDBObjectStore.prototype.add = function (...args) {
+			const tx = this.transaction;
+			Object.defineProperty(tx, "error", { get: () => new DOMException("The current transaction exceeded its quota limitations.", "QuotaExceededError") });
+			queueMicrotask(() => tx.abort());
+			return add.apply(this, args);
 		};
 	});
 	await phone.click("done");
@@ -223,6 +225,7 @@ test("a refused record goes to the tray with its reason, and does not count as d
 		if (!line.refuse.size) line.refuse.add(ids[0]);
 	};
 	const at = await phone.state("at");
+	const living = await phone.page.evaluate(async (row) => (await (await fetch("/api/field?crew=Valley")).json()).orders.flatMap((/** @type {any} */ o) => o.rows).find((/** @type {any} */ r) => r.row === row).vines.filter((/** @type {any[]} */ v) => v[2] !== 5 && v[2] !== 6).length, estate.orders[0].rows[9].row);
 	await phone.work(1);
 	await poll("the refusal", () => phone.state("refused"), (n) => n === "1");
 	line.before = null;
@@ -233,10 +236,12 @@ test("a refused record goes to the tray with its reason, and does not count as d
 	assert.match((await phone.page.textContent("[data-refused]")) ?? "", new RegExp(`pruning, .*row .*, ${at} .*no such row`));
 	const [id] = line.refuse;
 	await phone.page.reload();
-	await phone.page.waitForSelector("[data-refused]", { timeout: 10_000 });
+	await phone.page.waitForSelector("[data-refused]");
 	await phone.click(`let-go-${id}`);
 	await poll("the tray to be empty", () => phone.state("refused"), (n) => n === "0");
-	await enterRow(phone, 9);
+	await phone.page.evaluate((hash) => (location.hash = hash), `#order=${estate.orders[0].id}`);
+	const left = Number(/(\d+) vines left/.exec((await phone.page.textContent(`[data-key="row-${estate.orders[0].rows[9].row}"]`)) ?? "")?.[1]);
+	assert.equal(left, living - 2, "the refused one is open again");
 	line.refuse.clear();
 	await phone.close();
 });
