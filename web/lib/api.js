@@ -97,6 +97,10 @@ export function createApi(fetcher) {
 		followUps: (block, season, signal) => json(pruning(block, `/follow-ups?season=${season}`), { signal }),
 		/** @param {number} id @param {number} season @param {AbortSignal} [signal] @returns {Promise<import("./pruning.js").VinePlan>} */
 		vinePlan: (id, season, signal) => json(`/api/vines/${id}/pruning?season=${season}`, { signal }),
+		/** Renewals of a vine over several winters; none takes them away. @param {number} id @param {string} by @param {import("./pruning.js").RenewalPlan[]} plans */
+		saveRenewals: (id, by, plans) => send(`/api/vines/${id}/renewals`, "PUT", { by, plans }),
+		/** What falls due this winter. @param {number | string} block @param {number} season @param {AbortSignal} [signal] @returns {Promise<{vines: {id: number, address: string, arm: string, step: string, season: number, text: string}[] | null}>} */
+		renewals: (block, season, signal) => json(pruning(block, `/renewals?season=${season}`), { signal }),
 		/** A person decides for some vines; -1 leaves a number as computed. @param {number | string} block @param {{season: number, by: string, reason?: string, vines: number[], nodes?: number, canes?: number, clear?: boolean}} wish */
 		override: (block, wish) => send(pruning(block, "/overrides"), "PUT", wish),
 		/** @param {number} id @param {AbortSignal} [signal] @returns {Promise<import("./model.js").Vine>} */

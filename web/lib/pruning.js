@@ -61,6 +61,8 @@
  * @typedef {{key: string, params?: Param[] | null, source: string, text: string}} Step
  * @typedef {{face: string, diameter_mm?: number, season?: number}} Cut
  *
+ * @typedef {{arm: string, left: number, use: number, remove?: number, done?: string}} RenewalPlan seasons; done: none, left, used or removed
+ *
  * @typedef {object} VinePlan
  * @property {number} season
  * @property {number} vine
@@ -76,6 +78,7 @@
  * @property {string[] | null} rule
  * @property {{name: string, path: string, climb_mm: number, text: string, expect?: string[] | null, cuts: Cut[] | null}[] | null} arms
  * @property {{arm: string, step: string, season: number, text: string}[] | null} [renewals]
+ * @property {RenewalPlan[] | null} [renewal_plans]
  * @property {string} drawing SVG text
  * @property {string[] | null} cautions
  *

@@ -61,7 +61,7 @@ export function overrideForm(app, id, title, { blocks, before, close }) {
 		void send({ nodes: values[0] ?? -1, canes: values[1] ?? -1, reason: values[2] }, "override.saved");
 	};
 	return h("form", { class: "record-form override-form", novalidate: true, on: { submit } }, h("h3", { id: `${id}-title` }, title), nodes.line, canes.line, because.line,
-		h("div", { class: "line" }, h("label", { for: by.id }, t("pruning.who")), by), h("p", { class: "hint" }, t("record.season_hint", { season: String(season) })),
+		h("div", { class: "line" }, h("label", { for: by.id }, t("pruning.who")), by), h("p", { class: "hint" }, t("override.season", { season: String(season) })),
 		h("div", { class: "acts" }, h("button", { type: "submit", class: "main" }, t("override.save")),
 			before || all > 1 ? button(t("override.clear"), () => void send({ clear: true, nodes: -1, canes: -1, reason: reason.value.trim() }, "override.cleared")) : null,
 			button(t("record.cancel"), () => close(false))));

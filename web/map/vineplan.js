@@ -7,6 +7,7 @@ import { button, h, show } from "./dom.js";
 import { drawingOf } from "./drawing.js";
 import { pruningPath } from "./foundwords.js";
 import { overrideForm } from "./overrideform.js";
+import { renewalForm } from "./renewalform.js";
 
 /**
  * @typedef {import("./app.js").App} App
@@ -27,7 +28,8 @@ export function mountVinePlan(app, { vine }) {
 	let got = null;
 	let trouble = "";
 	let open = false;
-	let deciding = false;
+	/** The form that is open. @type {"" | "load" | "renewal"} */
+	let form = "";
 
 	const read = async () => {
 		const one = vine();
@@ -52,16 +54,24 @@ export function mountVinePlan(app, { vine }) {
 		if (!one) return show(element);
 		const season = one.seasons.find((s) => s.season === app.view.get().season);
 		show(element, ...lines(app, season, got), got?.override ? h("p", { class: "vine-line" }, t("override.by_whom", { who: decisionOf(got.override).by || t("pruning.nobody"), reason: got.override.reason })) : null,
-			whyPart(), deciding ? decide(one) : null);
+			whyPart(), form === "load" ? decide(one) : form === "renewal" ? renew(one) : null);
 	};
 	const decide = (/** @type {Vine} */ one) => overrideForm(app, "vine-load", t("override.title_vine", { address: one.address }), {
 		blocks: [{ block: one.block.id, vines: [one.id] }], before: got?.override ?? null,
-		close(/** @type {boolean} */ done) {
-			deciding = false;
-			if (done) void read();
-			else draw();
-		},
+		close,
 	});
+	const renew = (/** @type {Vine} */ one) => renewalForm(app, one.id, one.address, got?.renewal_plans ?? [], close);
+	/** @param {boolean} done */
+	function close(done) {
+		form = "";
+		if (done) void read();
+		else draw();
+	}
+	const start = (/** @type {"load" | "renewal"} */ which, /** @type {string} */ first) => {
+		form = which;
+		draw();
+		document.getElementById(first)?.focus();
+	};
 	const whyPart = () => {
 		const body = open ? reasons() : [];
 		const details = h("details", { class: "why", data: { key: "why-part" } }, h("summary", { data: { key: "why" } }, t("vineplan.why")), h("div", { class: "why-body" }, ...body));
@@ -79,11 +89,8 @@ export function mountVinePlan(app, { vine }) {
 		if (!got) return [h("p", { class: "state" }, t("vineplan.loading"))];
 		const one = /** @type {Vine} */ (vine());
 		return [...whyParts(app, got), h("div", { class: "acts" },
-			button(t("override.open"), () => {
-				deciding = true;
-				draw();
-				document.getElementById("vine-load-nodes")?.focus();
-			}, { data: { key: "decide" } }),
+			button(t("override.open"), () => start("load", "vine-load-nodes"), { data: { key: "decide" } }),
+			button(t("renewal.open"), () => start("renewal", "renewal0-arm"), { data: { key: "renew" } }),
 			h("a", { class: "button", href: pruningPath(one.block, got.season) }, t("vineplan.to_page")))];
 	};
 	return {
@@ -92,7 +99,7 @@ export function mountVinePlan(app, { vine }) {
 		reset() {
 			got = null;
 			trouble = "";
-			deciding = false;
+			form = "";
 		},
 	};
 }

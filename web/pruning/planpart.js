@@ -13,6 +13,7 @@ import { mountForm } from "./form.js";
 import { makeForm } from "./make.js";
 import { overrideList } from "./overridelist.js";
 import { failure } from "./reading.js";
+import { mountRenewals } from "./renewals.js";
 import { sentence, sumView } from "./sumview.js";
 import { versionsSection } from "./versions.js";
 
@@ -58,6 +59,8 @@ export function mountPlanPart(pruning, place) {
 		const bar = h("section", { class: "says-bar", id: "preview", "aria-label": app.t("pruning.in_short") });
 		const details = h("section", { class: "part", id: "details", "aria-labelledby": "preview-title" });
 		const make = h("div", {});
+		const due = h("div", {});
+		const renewals = mountRenewals(pruning, due);
 		const versions = h("div", {});
 		const side = h("div", { class: "plan-side" });
 		const form = mountForm(app, draft, side, { saved: () => void open() });
@@ -83,13 +86,15 @@ export function mountPlanPart(pruning, place) {
 				const plan = await app.api.plan(block, season, ended.signal);
 				drawPlan(plan);
 				ask(true);
+				void renewals.read(false);
 			} catch {
 				// What is shown stays; the line says that the server is away.
 			}
 		};
 		draft.on(() => ask(false));
 		drawPlan(first);
-		show(place, state, bar, h("div", { class: "plan-split" }, side, h("div", { class: "plan-main" }, make, details, versions)));
+		show(place, state, bar, h("div", { class: "plan-split" }, side, h("div", { class: "plan-main" }, make, details, due, versions)));
+		void renewals.read(true);
 		dataset.pruning = "ready";
 		ask(true);
 		app.announce(app.t("pruning.ready", { code: first.code, season: String(season) }));

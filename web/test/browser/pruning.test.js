@@ -315,6 +315,35 @@ test("what was left arm by arm becomes one record, is drawn, and asks for jobs",
 	await context.close();
 });
 
+test("a renewal over several winters is planned at the vine, and falls due on the page of the block", async () => {
+	const stand = await demo.stand(block.id, season);
+	const id = stand.id[stand.condition.findIndex((c, k) => c === 1 && k > 9)];
+	const { page, context, noted } = await openPage(browser, `${server.address}/#season=${season}&theme=load&block=${block.id}&vine=${id}`, { width: 1280, height: 800 });
+	await until(page, "the line", () => document.querySelector(".plan-large") !== null);
+	await page.click(".why summary");
+	await page.click('[data-key="renew"]');
+	await page.selectOption("#renewal0-arm", "trunk");
+	await page.fill("#renewal0-use", "");
+	await page.click(".renewal-form button[type=submit]");
+	assert.match((await page.textContent("#renewal0-use-fault")) ?? "", /needed/);
+	await page.fill("#renewal0-use", String(season));
+	await page.click(".renewal-form button[type=submit]");
+	await until(page, "the server's reason", () => /cannot take over/.test(document.querySelector("#renewal-fault")?.textContent ?? ""));
+	await page.fill("#renewal0-use", String(season + 1));
+	await page.fill("#renewal0-remove", "");
+	await page.click(".renewal-form button[type=submit]");
+	await until(page, "it to be kept", () => document.querySelector(".renewal-form") === null && /Renewal under way/.test(document.querySelector(".why-body")?.textContent ?? ""));
+	const { renewal_plans: plans } = await demo.json(`/api/vines/${id}/pruning?season=${season}`);
+	assert.deepEqual([plans[0].arm, plans[0].left, plans[0].use, plans[0].remove ?? 0], ["trunk", season, season + 1, 0]);
+	await page.goto(address());
+	await until(page, "what falls due", () => document.querySelector("#renewals tbody tr") !== null);
+	const { vines } = await demo.json(`/api/blocks/${block.code}/pruning/renewals?season=${season}`);
+	assert.deepEqual(await page.$$eval("#renewals tbody tr", (rows) => rows.map((r) => [...r.children].map((c) => c.textContent))), vines.map((/** @type {any} */ v) => [v.address, v.arm, v.text]));
+	// The browser notes the refusal; nothing else goes wrong.
+	assert.deepEqual(noted.errors.filter((e) => !/422/.test(e)), []);
+	await context.close();
+});
+
 test("for chosen vines: the load of a whole row is set with a reason", async () => {
 	const { page, context } = await openPage(browser, `${server.address}/#season=${season}&theme=load&show=table&block=${block.id}`, { width: 1280, height: 800 });
 	const tick = page.locator('#table [data-key^="row-"]').first();
