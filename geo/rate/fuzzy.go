@@ -2,7 +2,9 @@ package rate
 
 import (
 	"math"
+	"math/rand/v2"
 	"slices"
+	"sync"
 )
 
 // Fuzzy is what fuzzy c-means found: every point belongs to every class by a
@@ -29,14 +31,18 @@ func FuzzyMeans(z []float64, d, k int, m float64, starts int, seed uint64) (*Fuz
 	if err != nil {
 		return nil, err
 	}
-	return fuzzyFrom(z, d, p.Centres, m), nil
+	centres := p.Centres
+	if sample := sampled(z, d, rand.New(rand.NewPCG(seed, 0xf022))); len(sample) < len(z) {
+		centres = fuzzyFrom(sample, d, centres, m).Centres // nearly there already
+	}
+	return fuzzyFrom(z, d, centres, m), nil
 }
 
 // Rounds end when no centre moves by more than this on the standardised scale,
 // or by the coarser step where there are more than startOn points.
 const (
 	stillStep      = 1e-10
-	coarseStep     = 1e-5
+	coarseStep     = 1e-4
 	mostFuzzRounds = 1000
 )
 
@@ -46,18 +52,16 @@ func fuzzyFrom(z []float64, d int, centres [][]float64, m float64) *Fuzzy {
 	for _, c := range centres {
 		f.Centres = append(f.Centres, slices.Clone(c))
 	}
-	k := len(centres)
-	f.Membership = make([]float64, len(z)/d*k)
 	still := stillStep
 	if len(z)/d > startOn {
 		still = coarseStep
 	}
 	for f.Rounds = 1; f.Rounds <= mostFuzzRounds; f.Rounds++ {
-		f.share(z, d)
 		if f.move(z, d) <= still {
 			break
 		}
 	}
+	f.Membership = make([]float64, len(z)/d*len(centres))
 	f.Objective = f.share(z, d)
 	return f
 }
@@ -109,30 +113,53 @@ func memberships(point []float64, centres [][]float64, m float64, u []float64) {
 	}
 }
 
-// move puts the centres at the weighted means and gives the longest way.
+// move puts the centres at the weighted means and gives the longest way. Points
+// are summed in equal stretches, and those sums in order, so that the result does
+// not depend on how many processors there are.
 func (f *Fuzzy) move(z []float64, d int) (far float64) {
-	k := len(f.Centres)
-	weight, sum := make([]float64, k), make([]float64, k*d)
-	for i := range len(z) / d {
-		for c := range k {
-			w := f.power(f.Membership[i*k+c])
-			weight[c] += w
-			for j := range d {
-				sum[c*d+j] += w * z[i*d+j]
-			}
+	n, k := len(z)/d, len(f.Centres)
+	stretches := n/startOn + 1
+	sums := make([][]float64, stretches)
+	var wg sync.WaitGroup
+	for s := range stretches {
+		wg.Go(func() { sums[s] = f.sums(z[s*n/stretches*d:(s+1)*n/stretches*d], d) })
+	}
+	wg.Wait()
+	for _, s := range sums[1:] {
+		for j := range s {
+			sums[0][j] += s[j]
 		}
 	}
 	for c := range k {
-		if weight[c] <= 0 {
+		of := sums[0][c*(d+1) : (c+1)*(d+1)]
+		if of[d] <= 0 {
 			continue
 		}
 		for j := range d {
-			to := sum[c*d+j] / weight[c]
+			to := of[j] / of[d]
 			far = max(far, math.Abs(to-f.Centres[c][j]))
 			f.Centres[c][j] = to
 		}
 	}
 	return far
+}
+
+// sums gives for each class the sum of its points, each times its membership to
+// the power m, followed by the sum of those powers.
+func (f *Fuzzy) sums(z []float64, d int) []float64 {
+	k := len(f.Centres)
+	out, u := make([]float64, k*(d+1)), make([]float64, k)
+	for i := 0; i < len(z); i += d {
+		memberships(z[i:i+d], f.Centres, f.M, u)
+		for c, share := range u {
+			w, of := f.power(share), out[c*(d+1):(c+1)*(d+1)]
+			for j := range d {
+				of[j] += w * z[i+j]
+			}
+			of[d] += w
+		}
+	}
+	return out
 }
 
 // PartitionCoefficient is F, the mean of squared memberships: 1 where every point
