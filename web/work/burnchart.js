@@ -49,9 +49,8 @@ function draw({ t }, burn, root, width) {
 		const at = (/** @type {string} */ d) => `${x(d).toFixed(1)},${y(vines).toFixed(1)}`;
 		root.append(svg("polygon", { class: "burn-range", points: `${from} ${at(ahead.early)} ${at(ahead.late)}` }, svg("title", {}, t("work.chart_ahead", { early: dayWords(t.language, ahead.early), late: dayWords(t.language, ahead.late) }))),
 			svg("polyline", { class: "burn-ahead", points: `${from} ${at(ahead.likely)}` }));
-		const mid = (x(ahead.from) + x(ahead.likely)) / 2;
-		const right = mid > (frame.left + frame.right) / 2;
-		root.append(words(right ? mid - 12 : mid + 12, (y(ahead.total) + y(vines)) / 2 + 22, t("work.foreseen"), { "text-anchor": right ? "end" : "start" }));
+		const right = x(ahead.from) > frame.left + 120;
+		root.append(words(right ? x(ahead.from) - 4 : x(ahead.late) - 4, right ? y(ahead.total) - 10 : y(vines) + 40, t("work.foreseen"), { "text-anchor": "end" }));
 	}
 	if (points.length) {
 		const end = points[points.length - 1];

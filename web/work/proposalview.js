@@ -48,7 +48,7 @@ export async function mountProposal(work, place, wish, shared, crews) {
 				...shared.notes.map((n) => h("p", { class: "hint" }, n)),
 				shared.left_out ? h("p", { class: "hint" }, t("work.left_out", { n: shared.left_out })) : null,
 				twice.size ? h("div", { class: "warning" }, h("p", {}, t("work.taken", { n: twice.size })), button(t("work.drop_taken"), () => change(dropRows(entries, twice, lineOf, wish.every_other)), { data: { key: "drop-taken" } })) : null),
-			entries.length ? section("rows", t("work.by_rows"), tools(), ...lists(twice)) : null,
+			entries.length ? section("rows", t("work.by_rows"), tools(), h("div", { class: "work-lists" }, ...lists(twice))) : null,
 			entries.length ? keepForm() : null);
 	};
 

@@ -36,13 +36,20 @@ export function sheetOf(app, estate, order, { stand, runs, cautions, section }) 
 			order.note ? h("p", { class: "sheet-note" }, t("sheet.note", { note: order.note })) : null),
 		planDrawing(plan, {
 			label: t("sheet.plan_says", { code: order.code, n: order.rows.length }),
-			up: t("sheet.edge", { way: t(`way.${plan.up}`) }), down: t("sheet.edge", { way: t(`way.${plan.down}`) }),
+			up: edge(app, plan, "up"), down: edge(app, plan, "down"),
 		}),
 		h("p", { class: "sheet-small" }, t(plan.whole ? "sheet.plan_note" : "sheet.plan_part")),
 		rowTable(app, order, stand, pruning, runs),
 		pruning && !runs ? h("p", { class: "sheet-small" }, t("sheet.no_runs")) : null,
 		h("section", { class: "sheet-mind" }, h("h3", {}, t("sheet.mind")), h("ul", {}, ...cautions.map((c) => h("li", {}, c)))),
 		h("p", { class: "sheet-sign" }, t("sheet.sign")));
+}
+
+/** An edge of the plan: where it lies, and which end of the rows it is. @param {{t: import("../lib/text.js").Texts}} app @param {import("./walkplan.js").WalkPlan} plan @param {"up" | "down"} which */
+function edge({ t }, plan, which) {
+	const way = t(`way.${plan[which]}`);
+	if (plan.near === "both") return t("sheet.edge", { way });
+	return t(plan.near === which ? "sheet.edge_near" : "sheet.edge_far", { way });
 }
 
 /** @param {{t: import("../lib/text.js").Texts}} app @param {Order} order @param {Stand} stand @param {boolean} pruning @param {Facts["runs"]} runs */
@@ -64,7 +71,8 @@ function rowTable(app, order, stand, pruning, runs) {
 function runLines(app, row, runs) {
 	const pieces = (runs?.rows?.find((r) => r.row === row.row)?.pieces ?? []).filter((p) => p.from <= row.to && p.to >= row.from);
 	const long = pieces.filter((p) => !p.alone);
-	const alone = pieces.filter((p) => p.alone);
+	// A vine that would be told the same as the run around it needs no line.
+	const alone = pieces.filter((p) => p.alone && !long.some((q) => q.from <= p.from && q.to >= p.to && q.text === p.text));
 	if (row.start === "far") {
 		long.reverse();
 		alone.reverse();

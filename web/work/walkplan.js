@@ -16,6 +16,7 @@
  * @property {boolean} whole false: only the part of the block around the ordered rows
  * @property {string} up where the upper edge lies: n, ne, e …
  * @property {string} down
+ * @property {"up" | "down" | "both"} near the edge at which the numbers of all rows begin; both: they begin at one in some rows, at the other in others
  */
 
 /** More rows than this are not drawn: the numbers would run into each other. */
@@ -48,10 +49,12 @@ export function walkPlan(stand, ordered) {
 	const low = Math.min(...ends);
 	const span = Math.max(...ends) - low || 1;
 	const at = (/** @type {number} */ i) => (along(i) - low) / span;
+	const upward = shown.filter((r) => along(r.first + r.count - 1) >= along(r.first)).length;
 	return {
 		whole: shown.length === sorted.length,
 		up: wayOf(ax, -ay),
 		down: wayOf(-ax, ay),
+		near: upward === shown.length ? "down" : upward === 0 ? "up" : "both",
 		rows: shown.map((r, place) => {
 			const step = ordered.findIndex((o) => o.row === r.id);
 			const last = r.first + r.count - 1;
