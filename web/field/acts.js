@@ -28,13 +28,15 @@ export const walkKey = (order, row) => `walk:${order.id}:${row.row}:${row.from}`
  */
 export async function enter(app, order, row) {
 	const key = walkKey(order, row);
+	const known = app.walks.get(key);
 	/** @type {WalkState} */
-	const state = app.walks.get(key) ?? (await app.db.get(key)) ?? { key, at: 0, agreed: null, ask: null, ended: false, start: row.start === "far" ? "far" : "near", check: [] };
+	const state = known ?? (await app.db.get(key)) ?? { key, at: 0, agreed: null, ask: null, ended: false, start: row.start === "far" ? "far" : "near", check: [] };
 	app.walks.set(key, state);
 	const walk = look(app, order, row, state);
 	const at = walk.index.get(state.at);
-	// Done already, by a tap that was kept just before the phone went off, or by another: on to the next.
-	if (at === undefined || walk.spots[at].progress === DONE) {
+	// At the start: done already, by a tap that was kept just before the phone went off, or by
+	// another: on to the next. Later the person has chosen where to be.
+	if (at === undefined || (!known && walk.spots[at].progress === DONE)) {
 		const next = nextOpen(walk, at ?? 0);
 		if (next >= 0) state.at = walk.spots[next].number;
 		else if (at === undefined) state.at = walk.spots[0]?.number ?? 0;

@@ -129,6 +129,7 @@ async function draw() {
 	if (app.said || fresh) say(app.said);
 	app.said = "";
 	document.documentElement.dataset.screen = here ? `row${what.at ? `-${what.at}` : ""}` : "name" in what && what.name ? what.name : location.hash.slice(1).split(/[=&]/)[0] || "home";
+	document.documentElement.dataset.hash = shownHash;
 	if (here) document.documentElement.dataset.at = String(here.state.at);
 	awake(!!here);
 	watchPlace(app, here?.row ?? null);
