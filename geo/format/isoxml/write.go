@@ -104,7 +104,15 @@ func document(p *Plan, by Writer) ([]byte, error) {
 		return nil, fmt.Errorf("write TASKDATA.XML: %w", err)
 	}
 	b.WriteByte('\n')
-	return b.Bytes(), nil
+	return short(b.Bytes()), nil
+}
+
+// short writes elements without content the short way, as terminals know them.
+func short(text []byte) []byte {
+	for _, name := range []string{"CTR", "FRM", "PDT", "VPN", "PNT", "PDV", "GRD", "TZN", "PLN"} {
+		text = bytes.ReplaceAll(text, []byte(`"></`+name+">"), []byte(`"/>`))
+	}
+	return text
 }
 
 func id(word string, i int) string { return word + strconv.Itoa(i+1) }
