@@ -102,8 +102,9 @@ func TestCandidates_RoadsAndShortRows(t *testing.T) {
 	got := byAddress(t, BlockInput{Stand: s, Sick: []Sickness{{2, KindLeafroll, jan(1)}, {5, KindLeafroll, jan(1)}}}, DefaultRules())
 	require.Contains(t, got, "R/1/1")
 	require.Equal(t, ActTest, got["R/1/4"].Action)
-	require.Contains(t, got["R/1/4"].Text, "R/1/6", "not over the road from vine 3")
+	require.Contains(t, got["R/1/4"].Text, "R/1/6", "the nearest infected one is told")
 	require.Contains(t, got["R/2/1"].Text, "R/1/3")
+	require.NotContains(t, byAddress(t, BlockInput{Stand: s, Sick: []Sickness{{2, KindLeafroll, jan(1)}}}, DefaultRules()), "R/1/4", "not over the road")
 	one := byAddress(t, BlockInput{Stand: s, Sick: []Sickness{{5, KindLeafroll, jan(1)}}}, DefaultRules())
 	require.NotContains(t, one, "R/2/1", "the short row ends far away")
 }

@@ -56,6 +56,7 @@ func TestJudge_OnePosition(t *testing.T) {
 		{"one who decides against a crew, one day", with(Evidence{}, sure(saw(jan(5), "Ana", vine.Bearing)), saw(jan(5), "Ben", vine.Missing)), Living, 0, 0, ""},
 		{"living and doubtful, one day", with(Evidence{}, saw(jan(5), "Ana", vine.Doubtful), saw(jan(5), "Ben", vine.Bearing)), Doubtful, 0, jan(5) + 30, ""},
 		{"dead for one, rootstock shoots for the other", with(Evidence{}, graft(jan(5), "Ana"), saw(jan(5), "Ben", vine.Dead), saw(jan(7), "Ben", vine.Dead), graft(jan(7), "Cy")), DeadAboveGraft, 0, 0, ""},
+		{"missing and doubtful, one day", with(Evidence{}, saw(jan(5), "Ana", vine.Doubtful), saw(jan(5), "Ben", vine.Missing)), Doubtful, SightingsDiffer, jan(5) + 30, ""},
 		{"settled by a person", with(Evidence{}, saw(jan(5), "Ana", vine.Bearing), saw(jan(5), "Ben", vine.Missing), sure(saw(jan(9), "Cy", vine.Missing))), Missing, 0, 0, ""},
 		{"living where nothing stood", with(Evidence{}, saw(jan(5), "Ana", vine.Missing), saw(jan(9), "Ben", vine.Bearing)), Living, LivingAfterMissing, 0, "without a planting"},
 		{"dead where nothing stood", with(Evidence{}, saw(jan(5), "Ana", vine.Missing), saw(jan(9), "Ben", vine.Dead)), Doubtful, DeadAfterMissing, jan(9) + 30, ""},
@@ -79,6 +80,7 @@ func TestJudge_OnePosition(t *testing.T) {
 		{"seen living two years before, no trunk", with(surveyOf(jan(9)), saw(jan(9)-730, "Ana", vine.Bearing)), Missing, 0, 0, "long before"},
 		{"no trunk, seen living after", with(surveyOf(jan(5)), saw(jan(9), "Ana", vine.Bearing)), Living, SurveyMissesLiving, 0, ""},
 		{"dead once, then no trunk", with(surveyOf(jan(9)), saw(jan(5), "Ana", vine.Dead)), Missing, 0, 0, "is gone"},
+		{"no trunk, then seen dead twice", with(surveyOf(jan(2)), twoDead...), DeadStanding, 0, 0, ""},
 		{"bud late, then no trunk", with(surveyOf(jan(9)), saw(jan(5), "Ana", vine.Doubtful)), Doubtful, 0, jan(5) + 30, ""},
 		{"missing, then a trunk", with(surveyOf(jan(9), trunkHere), saw(jan(5), "Ana", vine.Missing)), Doubtful, TrunkAtMissing, jan(9) + 30, ""},
 		{"missing confirmed, a trunk that day", with(surveyOf(jan(5), trunkHere), sure(saw(jan(5), "Ana", vine.Missing))), Missing, TrunkAtMissing, 0, ""},
@@ -121,6 +123,10 @@ func TestJudge_DaysApart(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, DeadStanding, f.Verdicts[0].State)
 	require.Equal(t, [Missing + 1]int{DeadStanding: 1}, f.Gaps())
+	s.DeadDays = 4
+	f, err = Judge(e, s)
+	require.NoError(t, err)
+	require.Equal(t, Doubtful, f.Verdicts[0].State, "three days, four wanted")
 }
 
 func TestJudge_Refuses(t *testing.T) {

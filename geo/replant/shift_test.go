@@ -46,6 +46,14 @@ func TestCheckShift(t *testing.T) {
 			in.Nearest = scatter(200, 0, 0, 0.02)
 			in.Left = Border{21, 0, 21}
 		}), false, 0, 0, 0, 0, "No shift", ""},
+		{"another block's vines beyond the border are no shift", with(func(in *ShiftInput) {
+			in.Nearest = scatter(200, 0, 0, 0.02)
+			in.Right, in.Left, in.Near = Border{21, 21, 0}, Border{21, 0, 1}, Border{8, 8, 0}
+		}), false, 0, 0, 0, 0, "No shift", ""},
+		{"row ends that are gone are no shift", with(func(in *ShiftInput) {
+			in.Nearest = scatter(200, 0, 0, 0.02)
+			in.Right, in.Far = Border{21, 0, 21}, Border{8, 0, 8}
+		}), false, 0, 0, 0, 0, "No shift", ""},
 		{"places named wrongly at random", with(func(in *ShiftInput) { in.Stated = append(scatter(60, 0, 1.8, 0.02), scatter(60, 0, -1.8, 0.02)...) }), false, 0, 0, 0, 0, "do not agree", "offered"},
 		{"too few points", with(func(in *ShiftInput) { in.Stated = scatter(7, 0, 1.8, 0.02) }), false, 0, 0, 0, 0, "too few", "offered"},
 		{"hand-held receiver, half a metre", with(func(in *ShiftInput) { in.Stated = scatter(400, 0, 1.8, 0.5) }), true, 1, 0, 0, 1.8, "offered", ""},
