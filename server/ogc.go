@@ -133,6 +133,11 @@ func (s *Server) getOGCAPI(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	a := reply{contentType: openAPIType, tag: contentTag(openAPI), plain: openAPI}
+	// Clients made for version 3.0 take it as plain JSON, if at all.
+	if accept := strings.Join(r.Header.Values("Accept"), ","); strings.Contains(accept, "application/json") && !strings.Contains(accept, openAPIType) {
+		a.contentType = "application/json"
+	}
+	w.Header().Add("Vary", "Accept")
 	var err error
 	if a.zipped, err = s.zipper.zip(openAPI); err != nil {
 		return err
@@ -203,8 +208,9 @@ func (s *Server) describeCollection(r *http.Request, c *ogcCollection, extent ex
 	return collectionJSON{ID: c.id, Title: c.title, Description: c.what, Extent: extent, ItemType: "feature", CRS: []string{crs84}, Links: []ogcLink{
 		{Href: base, Rel: "self", Type: "application/json", Title: c.title},
 		{Href: base + "/items", Rel: "items", Type: geoJSONType, Title: c.title + " as GeoJSON"},
-		{Href: base + "/schema", Rel: "describedby", Type: "application/schema+json", Title: "The properties"},
-		{Href: base + "/schema", Rel: "http://www.opengis.net/def/rel/ogc/1.0/queryables", Type: "application/schema+json", Title: "The properties to filter by"},
+		// The name of a relation may be in any letters (RFC 8288, 2.1.1); some clients
+		// know it only so.
+		{Href: base + "/schema", Rel: "describedBy", Type: "application/schema+json", Title: "The properties"},
 	}}
 }
 
@@ -234,8 +240,8 @@ func (s *Server) ogcExtent(r *http.Request) (extentJSON, error) {
 	return out, nil
 }
 
-// getOGCSchema answers /ogc/collections/{collection}/schema: what the properties
-// are, as a JSON Schema.
+// getOGCSchema answers /ogc/collections/{collection}/schema: what a feature looks
+// like, as a JSON Schema.
 func (s *Server) getOGCSchema(w http.ResponseWriter, r *http.Request) error {
 	c, err := ogcCollectionOf(r)
 	if err != nil {
@@ -244,27 +250,54 @@ func (s *Server) getOGCSchema(w http.ResponseWriter, r *http.Request) error {
 	if _, err := ogcParams(r); err != nil {
 		return err
 	}
-	type property struct {
-		Title string   `json:"title"`
-		Type  string   `json:"type"`
-		Enum  []string `json:"enum,omitempty"`
+	props, err := c.schemaOfFields()
+	if err != nil {
+		return err
 	}
-	props := map[string]any{"geometry": map[string]any{"$ref": "https://geojson.org/schema/" + c.geometry + ".json"}}
-	for _, f := range c.fields {
-		props[f.name] = property{f.what, f.kind.schemaType(), f.words}
+	id := "integer"
+	if c.textID {
+		id = "string"
 	}
-	body, err := appendJSON(nil, map[string]any{"$schema": "https://json-schema.org/draft/2020-12/schema", "$id": s.collectionURL(r, c) + "/schema",
-		"title": c.title, "description": c.what, "type": "object", "properties": props, "additionalProperties": false})
+	body, err := appendJSON(nil, map[string]any{"$id": s.collectionURL(r, c) + "/schema",
+		"title": c.title, "description": c.what, "type": "object", "required": []string{"type", "id", "geometry", "properties"}, "properties": map[string]any{
+			"type":       map[string]any{"type": "string", "enum": []string{"Feature"}},
+			"id":         map[string]any{"type": id},
+			"geometry":   map[string]any{"oneOf": []any{map[string]any{"$ref": "https://geojson.org/schema/" + c.geometry + ".json"}, map[string]any{"type": "null"}}},
+			"properties": map[string]any{"type": "object", "properties": props},
+		}})
 	if err != nil {
 		return err
 	}
 	return reply{contentType: "application/schema+json", tag: contentTag(body), plain: body}.send(w, r)
 }
 
+// schemaOfFields describes the properties, in their order. A value that is not
+// known is null; that is said as OpenAPI 3.0 says it, since clients read a single
+// type only.
+func (c *ogcCollection) schemaOfFields() (json.RawMessage, error) {
+	type property struct {
+		Title    string   `json:"title"`
+		Type     string   `json:"type"`
+		Nullable bool     `json:"nullable"`
+		Enum     []string `json:"enum,omitempty"`
+	}
+	out := []byte{'{'}
+	for k, key := range c.keys() {
+		f := c.fields[k]
+		var err error
+		if out, err = appendJSON(append(out, key...), property{f.what, f.kind.schemaType(), true, f.words}); err != nil {
+			return nil, err
+		}
+	}
+	return append(out, '}'), nil
+}
+
 func appendJSON(dst []byte, v any) ([]byte, error) {
-	b, err := json.Marshal(v)
-	if err != nil {
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false) // links have &
+	if err := e.Encode(v); err != nil {
 		return nil, fmt.Errorf("encode answer: %w", err)
 	}
-	return append(dst, b...), nil
+	return append(dst, bytes.TrimRight(b.Bytes(), "\n")...), nil
 }
