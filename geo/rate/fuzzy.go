@@ -38,12 +38,14 @@ func FuzzyMeans(z []float64, d, k int, m float64, starts int, seed uint64) (*Fuz
 	return fuzzyFrom(z, d, centres, m), nil
 }
 
-// Rounds end when no centre moves by more than this on the standardised scale,
-// or by the coarser step where there are more than startOn points.
+// Rounds end when no centre moves by more than stillStep on the standardised
+// scale, or by coarseStep where there are more than coarseFrom points, of which
+// no map shows the difference.
 const (
 	stillStep      = 1e-10
 	coarseStep     = 1e-4
-	mostFuzzRounds = 1000
+	coarseFrom     = 2000
+	mostFuzzRounds = 500
 )
 
 // fuzzyFrom runs from given centres.
@@ -53,7 +55,7 @@ func fuzzyFrom(z []float64, d int, centres [][]float64, m float64) *Fuzzy {
 		f.Centres = append(f.Centres, slices.Clone(c))
 	}
 	still := stillStep
-	if len(z)/d > startOn {
+	if len(z)/d > coarseFrom {
 		still = coarseStep
 	}
 	for f.Rounds = 1; f.Rounds <= mostFuzzRounds; f.Rounds++ {

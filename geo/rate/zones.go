@@ -180,12 +180,23 @@ func (m *maker) classify() (err error) {
 	if m.centres, err = m.findCentres(m.o.Zones); err != nil {
 		return err
 	}
+	m.sortCentres()
+	m.sortVines()
+	return nil
+}
+
+// sortCentres puts them in order of rising mean.
+func (m *maker) sortCentres() {
 	slices.SortStableFunc(m.centres, func(a, b []float64) int {
 		if d := m.f.blend(a) - m.f.blend(b); d != 0 {
 			return map[bool]int{true: -1, false: 1}[d < 0]
 		}
 		return slices.Compare(a, b)
 	})
+}
+
+// sortVines gives every living vine with a value its class.
+func (m *maker) sortVines() {
 	m.class = make([]uint8, m.s.Ground.Len())
 	row := make([]float64, m.f.d)
 	borders := m.blendBorders()
@@ -200,7 +211,6 @@ func (m *maker) classify() (err error) {
 		m.class[i] = 1 + uint8(nearestKnown(row, m.centres))
 	}
 	m.share = m.explained(m.class)
-	return nil
 }
 
 // findCentres gives k centres by the method.
