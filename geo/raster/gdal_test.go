@@ -278,3 +278,51 @@ func TestMetadata_GDAL(t *testing.T) {
 		require.True(t, math.IsNaN(v))
 	}
 }
+
+// The same picture warped by GDAL into other coordinate systems gives every vine
+// the value that it has in the first, and the block its mean.
+func TestSample_Warped(t *testing.T) {
+	f, cells, at := block(t)
+	for _, code := range []int{4326, 25832, 32633, 3857, 2154} {
+		t.Run(fmt.Sprint(code), func(t *testing.T) {
+			path := filepath.Join(t.TempDir(), "w.tif")
+			size := "0.1"
+			if code == 4326 {
+				size = "0.000001"
+			}
+			gdal(t, "gdalwarp", "-q", "-t_srs", fmt.Sprintf("EPSG:%d", code), "-tr", size, size, "-r", "near", data+"o51_rotated.tif", path)
+			r := open(t, path)
+			crs, err := r.CRS()
+			require.NoError(t, err)
+			require.Equal(t, code, crs.Code)
+			s, err := r.NewReader(0).Sample(Source{}, f, cells, Settings{HalfStripM: 0.3})
+			require.NoError(t, err)
+			require.Equal(t, 0, s.NoValue)
+			for i, smp := range s.List {
+				assert.InDelta(t, 0.40+0.05*float64(at[i].row), smp.Value, 0.012, "%v", at[i])
+			}
+		})
+	}
+}
+
+// Systems in feet and others, as GDAL writes their keys.
+func TestCRS_GDAL(t *testing.T) {
+	src := base(t, t.TempDir(), "Byte")
+	for _, code := range []int{2227, 2270, 27700, 2193, 7855, 28355, 6339, 26910, 4283, 7844, 4269, 3763, 3945, 32719} {
+		path := filepath.Join(t.TempDir(), "c.tif")
+		gdal(t, "gdal_translate", "-q", "-ot", "Byte", "-a_srs", fmt.Sprintf("EPSG:%d", code), "-a_ullr", "10", "20", "11", "19", src, path)
+		crs, err := open(t, path).CRS()
+		require.NoError(t, err)
+		assert.Equal(t, code, crs.Code)
+	}
+	for _, c := range []struct{ srs, want string }{
+		{"EPSG:2056", "EPSG:2056"}, // oblique Mercator
+		{"+proj=tmerc +lat_0=45 +lon_0=11 +k=1 +x_0=0 +y_0=0 +ellps=WGS84 +units=m", "user-defined"},
+	} {
+		path := filepath.Join(t.TempDir(), "c.tif")
+		gdal(t, "gdal_translate", "-q", "-ot", "Byte", "-a_srs", c.srs, "-a_ullr", "10", "20", "11", "19", src, path)
+		_, err := open(t, path).CRS()
+		require.ErrorIs(t, err, ErrNoCRS)
+		require.ErrorContains(t, err, c.want)
+	}
+}
