@@ -1,10 +1,8 @@
-import { launch, openPage, until, atRest } from "./browser/start.js";
-const [base, out, url, w, hh, ground, full] = process.argv.slice(2);
+import { launch, openPage, atRest } from "./browser/start.js";
+const [url, out, w, h, full] = process.argv.slice(2);
 const b = await launch();
-const { page, noted } = await openPage(b, base + url, { width: +w, height: +hh, ground });
-if (url.startsWith("/report")) await until(page, "report", () => ["ready","weighing","failed","cancelled"].includes(document.documentElement.dataset.report));
-else await atRest(page);
-await page.waitForTimeout(1200);
-await page.screenshot({ path: out, fullPage: full === "1", timeout: 120000 });
-console.log(JSON.stringify(noted), await page.evaluate(() => document.documentElement.scrollWidth - innerWidth));
+const { page, noted } = await openPage(b, url, { width: Number(w||1280), height: Number(h||900) });
+await new Promise(r=>setTimeout(r,4000));
+await page.screenshot({ path: out, fullPage: full==="full" });
+console.log(JSON.stringify(noted).slice(0,500));
 await b.close();
