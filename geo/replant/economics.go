@@ -55,7 +55,7 @@ type Year struct {
 	Year      int     `json:"year"` // 0 and up
 	Season    int     `json:"season"`
 	Living    float64 `json:"living"`    // share of positions with a living plant
-	Gaps      float64 `json:"gaps"`      // share without
+	Gaps      float64 `json:"gaps"`      // share without; 0 while the ground rests
 	YieldKgHa float64 `json:"yield_kg"`  // grown
 	SoldKgHa  float64 `json:"sold_kg"`   // within the permitted yield
 	Sales     float64 `json:"sales"`     // sold × price

@@ -95,6 +95,9 @@ func TestLosses_ByYearAndCause(t *testing.T) {
 		{Season: 2024, Stood: 4, Lost: 1, Share: 0.25, Gaps: 1, Planted: 2, ByCause: []int{0, 1, 0}},
 		{Season: 2025, Stood: 3, Lost: 0, Share: 0, Gaps: 2, Planted: 0, ByCause: []int{0, 0, 0}},
 	}}, got)
+	first, err := Losses(all, 2020, 2020)
+	require.NoError(t, err)
+	require.Zero(t, first.Years[0].Planted, "the planting of the block is no replant")
 	_, err = Losses(all, 2025, 2022)
 	require.ErrorIs(t, err, ErrInput)
 }

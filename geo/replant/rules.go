@@ -10,7 +10,8 @@ type Rules struct {
 	// WeakWinters in a row, the present one included, make a vine a candidate; 0:
 	// never. Default 3 (chosen by us: one drought year is no reason).
 	WeakWinters int `json:"weak_winters"`
-	// WeakClass is the class of vigour up to which a vine is weak. Default 1.
+	// WeakClass is the class of vigour up to which a vine is weak. Default 1 (chosen
+	// by us).
 	WeakClass int `json:"weak_class"`
 	// WeakFromLeaf: younger plants are small by nature. Default 4 (common practice:
 	// full crop from leaf 4 to 5).

@@ -2,6 +2,7 @@ package replant
 
 import (
 	"encoding/json"
+	"fmt"
 	"testing"
 	"time"
 
@@ -67,5 +68,32 @@ func TestCautions(t *testing.T) {
 	text := joined(Cautions())
 	for _, says := range []string{"agronomist decides", "pipes, cables", "local work-safety rules", "the label is law", "certified", "Local plant-health", "shade", "roots", "phylloxera"} {
 		require.Contains(t, text, says)
+	}
+}
+
+// Every setting there is has a default with its source.
+func TestFigures(t *testing.T) {
+	said := map[string]string{}
+	for _, f := range Figures() {
+		require.NotEmpty(t, f.Source, f.Key)
+		said[f.Part+"."+f.Key] = f.Value
+	}
+	keys := 1 // the allowance
+	for part, settings := range map[string]any{"find": DefaultFindSettings(), "rules": DefaultRules(), "limits": DefaultLimits(), "life": DefaultLife(), "order": DefaultOrderSettings()} {
+		text, err := json.Marshal(settings)
+		require.NoError(t, err)
+		var fields map[string]any
+		require.NoError(t, json.Unmarshal(text, &fields))
+		for key, v := range fields {
+			keys++
+			require.Contains(t, said, part+"."+key)
+			if key != "sick" {
+				require.Equal(t, fmt.Sprint(v), said[part+"."+key], key)
+			}
+		}
+	}
+	require.Len(t, said, keys)
+	for kind, rule := range DefaultRules().Sick {
+		require.NotEmpty(t, rule.Source, kind)
 	}
 }
