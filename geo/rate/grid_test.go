@@ -170,3 +170,30 @@ func TestFinder_AgreesWithOutlines(t *testing.T) {
 		require.Equal(t, want, f.zone(p))
 	}
 }
+
+func TestStretches(t *testing.T) {
+	z := zonesFrom(t, scene{rows: 4, vines: 20, rowM: 2, vineM: 1, roadAt: 10, roadM: 5}, func(row, n int) uint8 {
+		switch {
+		case row == 3:
+			return 0
+		case row > 0 && n >= 15:
+			return 2
+		}
+		return 1
+	})
+	r := plainRates(z, 100, 50)
+	got, err := z.Stretches(r)
+	require.NoError(t, err)
+	require.Len(t, got, 5)
+	assert.Equal(t, []any{"1", 1, 20, 20, 1}, []any{got[0].Row, got[0].From, got[0].To, got[0].Vines, got[0].Zone}, "the road cuts nothing")
+	assert.Equal(t, []any{"2", 16, 20, 5, 2, 50.0}, []any{got[2].Row, got[2].From, got[2].To, got[2].Vines, got[2].Zone, got[2].Rate})
+	assert.InDelta(t, 20, got[0].RowM, 0.01)
+	assert.InDelta(t, 10, got[2].AreaM2, 0.01)
+	var sum float64
+	for _, s := range got {
+		sum += s.Quantity
+	}
+	assert.InEpsilon(t, r.Total, sum, 1e-9)
+	_, err = z.Stretches(nil)
+	require.ErrorIs(t, err, ErrOption)
+}

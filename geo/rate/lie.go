@@ -19,6 +19,7 @@ type lie struct {
 	u, w    []float64
 	pieces  []piece
 	pieceOf []int32
+	stepM   []float64 // planting distance of each row
 	cellM2  []float64
 	// left and right are the vines of the rows beside that share the longest
 	// border; -1 none. next is set where the next vine is in the same piece.
@@ -71,6 +72,7 @@ func layOut(g *stand.Ground) (*lie, error) {
 		return nil, refuse(ErrGround, "row spacing %g m, vine spacing %g m: set both on block %s", g.RowSpacingM, g.VineSpacingM, g.Code)
 	}
 	l.turn()
+	l.stepsOfRows()
 	l.cutPieces()
 	if err := l.measure(); err != nil {
 		return nil, err
@@ -126,6 +128,24 @@ func (l *lie) back(u, w float64) XY {
 	return XY{l.origin.X + u*l.cos - w*l.sin, l.origin.Y + u*l.sin + w*l.cos}
 }
 
+// stepsOfRows finds each row's own planting distance, where it is wider than the
+// block's and the row has steps enough to tell.
+func (l *lie) stepsOfRows() {
+	l.stepM = make([]float64, len(l.g.Rows))
+	var steps []float64
+	for r, row := range l.g.Rows {
+		l.stepM[r] = l.vineM
+		steps = steps[:0]
+		for i := row.First; i+1 < row.First+row.Count; i++ {
+			steps = append(steps, math.Hypot(l.step(i)))
+		}
+		if len(steps) >= 3 {
+			slices.Sort(steps)
+			l.stepM[r] = max(l.vineM, steps[len(steps)/2])
+		}
+	}
+}
+
 // cutPieces cuts rows at breaks, at parts, and where they turn back.
 func (l *lie) cutPieces() {
 	n := l.g.Len()
@@ -137,7 +157,7 @@ func (l *lie) cutPieces() {
 			if hi == lo+1 {
 				rising = du > 0
 			}
-			if rising != (du > 0) || math.Hypot(du, dw) > breakSteps*l.vineM || math.Abs(dw) > steepest*math.Abs(du) || l.parted(hi) {
+			if rising != (du > 0) || math.Hypot(du, dw) > breakSteps*l.stepM[l.g.Row[lo]] || math.Abs(dw) > steepest*math.Abs(du) || l.parted(hi) {
 				break
 			}
 		}
@@ -166,7 +186,7 @@ func (l *lie) cut(p *piece) {
 	if n > 1 {
 		p.slope[0], p.slope[n] = p.slope[1], p.slope[n-1]
 	}
-	end := func(k int) float64 { return l.vineM / 2 / math.Sqrt(1+p.slope[k]*p.slope[k]) }
+	end := func(k int) float64 { return l.stepM[l.g.Row[p.lo]] / 2 / math.Sqrt(1+p.slope[k]*p.slope[k]) }
 	p.cuts[0] = mm(l.u[p.vine(0)] - end(0))
 	p.cuts[n] = mm(l.u[p.vine(n-1)] + end(n))
 }
@@ -183,7 +203,7 @@ func (l *lie) at(p *piece, k int, u int64) (w, slope float64) {
 	return l.w[i] + slope*(float64(u)/1000-l.u[i]), slope
 }
 
-// rest gives the vine of the piece whose ground holds u, as near as there is.
+// holding gives the vine of the piece whose ground holds u, as near as there is.
 func (p *piece) holding(u int64) int {
 	k, found := slices.BinarySearch(p.cuts, u)
 	if !found {

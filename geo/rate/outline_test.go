@@ -172,6 +172,7 @@ func TestOutlines_UnevenBlocks(t *testing.T) {
 			// Ground between rows beside each other belongs to one of them: a walk
 			// over the block meets no place in two zones.
 			out := z.Outlines()
+			require.Zero(t, crossing(out))
 			for range 2000 {
 				p := XY{80*rng.Float64() - 40, 80*rng.Float64() - 40}
 				in := 0
@@ -208,6 +209,47 @@ func TestCells_AreRowTimesVine(t *testing.T) {
 		}
 		require.InEpsilon(t, 3*float64(len(l.cellM2)), sum, 2e-3, name)
 	}
+}
+
+// A row planted wider than the block has ground of its own width.
+func TestCells_RowWithItsOwnSpacing(t *testing.T) {
+	st := scene{rows: 1, vines: 10, rowM: 2, vineM: 1.9}.stand(t)
+	st.Ground.VineSpacingM = 1
+	l, err := layOut(st.Ground)
+	require.NoError(t, err)
+	require.Len(t, l.pieces, 1)
+	for _, m2 := range l.cellM2 {
+		require.InDelta(t, 3.8, m2, 0.01)
+	}
+}
+
+// crossing lines of outlines: none may cross another, of its own zone or not.
+func crossing(outlines []Outline) (n int) {
+	type line struct{ a, b XY }
+	seen := map[line]bool{}
+	var all []line
+	for _, o := range outlines {
+		for _, p := range o {
+			for _, r := range p {
+				for i := 1; i < len(r); i++ {
+					if e := (line{r[i-1], r[i]}); !seen[line{e.b, e.a}] {
+						seen[e] = true
+						all = append(all, e)
+					}
+				}
+			}
+		}
+	}
+	side := func(e line, p XY) float64 { return (e.b.X-e.a.X)*(p.Y-e.a.Y) - (e.b.Y-e.a.Y)*(p.X-e.a.X) }
+	const none = 1e-6 // m²; places on the line but for rounding
+	for i, e := range all {
+		for _, f := range all[:i] {
+			if side(e, f.a)*side(e, f.b) < -none*none && side(f, e.a)*side(f, e.b) < -none*none {
+				n++
+			}
+		}
+	}
+	return n
 }
 
 // Rows that meet are told, with the vine.
