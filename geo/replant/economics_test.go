@@ -329,3 +329,14 @@ func TestPlan_Monotone(t *testing.T) {
 		}
 	})
 }
+
+// A hectare of 4 000 places, 500 of them gaps, filled over three years and kept up,
+// 15 years ahead of it, with the default assumptions: the values of
+// testdata/ways.py, which was written apart from the code.
+func TestCompare_Independent(t *testing.T) {
+	c, err := Compare(BlockCase{AreaHa: 1, Positions: 4000, Gaps: 500, Remaining: 15, Over: 3, KeepUp: true}, DefaultMoney())
+	require.NoError(t, err)
+	for w, want := range map[Way]float64{Leave: 8441.2821, Interplant: 478.1843, PullBlock: -15813.5764} {
+		require.InDelta(t, want, c.Plans[w].PerHa, 0.0001, w.String())
+	}
+}
