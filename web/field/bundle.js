@@ -43,6 +43,11 @@ async function keep(app, kept, sent) {
 	const { changed, dropped } = app.ledger.cover(sent, Date.now());
 	await app.db.write([{ room: "kept", key: "bundle", put: kept }, ...changed.map((put) => /** @type {const} */ ({ room: "log", put })), ...dropped.map((remove) => /** @type {const} */ ({ room: "log", remove }))]);
 	app.kept = kept;
+	// A phone that joined a crew by its link gets that crew's work only: nothing to choose.
+	if (app.settings.crew === null && kept.bundle.crew && kept.crew === "") {
+		app.set({ crew: kept.bundle.crew.name });
+		kept.crew = kept.bundle.crew.name;
+	}
 	app.news();
 }
 

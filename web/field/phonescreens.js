@@ -6,6 +6,8 @@ import { textOf } from "./recordtext.js";
 /** @typedef {import("./app.js").App} App */
 
 const SKEW_MS = 120_000;
+/** What the line to the server says where nobody answers; all else is the server's own word. */
+const UNREACHED = "the server cannot be reached";
 
 /** "7 waiting on this phone, last sent 10:42". @param {App} app */
 export function waitingText(app) {
@@ -32,7 +34,7 @@ export function waitingScreen(app) {
 		para(waitingText(app), "large"),
 		para(t("waiting.safe")),
 		minutes ? h("p", { class: "boxed strong" }, t("waiting.clock", { n: minutes })) : null,
-		para(sending ? t("waiting.sending") : trouble && app.outbox.waiting.length ? t("waiting.trouble", { why: trouble }) : ""),
+		para(sending ? t("waiting.sending") : trouble && app.outbox.waiting.length ? t("waiting.trouble", { why: trouble === UNREACHED ? t("waiting.unreached") : trouble }) : ""),
 		h("div", { class: "stack" },
 			tap(t("waiting.send"), "turn", () => void app.outbox.kick(), { key: "send" }),
 			entries.length ? tap(t("waiting.file"), "file", () => saveFile(app), { key: "file" }) : null,

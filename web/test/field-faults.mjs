@@ -124,7 +124,7 @@ export async function faultRounds({ rounds, seed, log = () => {} }) {
 			const made = all.slice(seen);
 			seen = all.length;
 			if (made.length) {
-				const found = await difference(server.address, made);
+				const found = await difference(server.address, made, all);
 				if (found.lost.length || found.doubled.length) throw new Error(`round ${round} of seed ${seed}: ${JSON.stringify(found)}`);
 			}
 			for (const e of made) if (!line.received.has(e.id)) throw new Error(`round ${round}: ${e.id} never came`);

@@ -270,11 +270,17 @@ export async function heldBy(address, vines, device) {
 	return out;
 }
 
-/** The server holds exactly what the phone recorded, once. @param {string} address @param {any[]} made */
-export async function difference(address, made) {
+/**
+ * The server holds exactly what the phone recorded, once, on the vines of some of
+ * its records.
+ * @param {string} address
+ * @param {any[]} made
+ * @param {any[]} [all] that the phone ever recorded
+ */
+export async function difference(address, made, all = made) {
 	const vines = [...new Set(made.flatMap((e) => e.vines ?? []))];
 	const device = made[0]?.device;
-	const wanted = made.flatMap((e) => (e.vines ?? []).map((/** @type {number} */ v) => `${v} ${e.id} ${e.kind}`)).sort();
+	const wanted = all.flatMap((e) => (e.vines ?? []).filter((/** @type {number} */ v) => vines.includes(v)).map((/** @type {number} */ v) => `${v} ${e.id} ${e.kind}`)).sort();
 	const held = (await heldBy(address, vines, device)).map((e) => `${e.vine} ${e.id} ${e.kind}`).sort();
 	const count = (/** @type {string[]} */ list) => list.reduce((m, x) => m.set(x, (m.get(x) ?? 0) + 1), new Map());
 	const [w, g] = [count(wanted), count(held)];

@@ -184,6 +184,7 @@ export const en = {
 	"waiting.clock_short": { one: "Clock {n} minute off", other: "Clock {n} minutes off" },
 	"waiting.sending": "Sending …",
 	"waiting.trouble": "The last try did not get through: {why}",
+	"waiting.unreached": "no signal, or the server is off",
 	"waiting.send": "Send now",
 	"waiting.file": "Save to a file",
 	"waiting.file_how": "As a last resort: the file holds all that waits, for the manager. It stays here too.",

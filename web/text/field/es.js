@@ -184,6 +184,7 @@ export const es = {
 	"waiting.clock_short": { one: "Reloj: {n} minuto fuera de hora", many: "Reloj: {n} minutos fuera de hora", other: "Reloj: {n} minutos fuera de hora" },
 	"waiting.sending": "Enviando …",
 	"waiting.trouble": "El último intento no llegó: {why}",
+	"waiting.unreached": "sin señal, o el servidor está apagado",
 	"waiting.send": "Enviar ahora",
 	"waiting.file": "Guardar en un archivo",
 	"waiting.file_how": "Como último recurso: el archivo contiene todo lo que espera, para el encargado. También queda aquí.",

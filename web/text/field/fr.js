@@ -184,6 +184,7 @@ export const fr = {
 	"waiting.clock_short": { one: "Horloge décalée de {n} minute", many: "Horloge décalée de {n} minutes", other: "Horloge décalée de {n} minutes" },
 	"waiting.sending": "Envoi …",
 	"waiting.trouble": "Le dernier essai n'est pas passé : {why}",
+	"waiting.unreached": "pas de réseau, ou le serveur est arrêté",
 	"waiting.send": "Envoyer maintenant",
 	"waiting.file": "Enregistrer dans un fichier",
 	"waiting.file_how": "En dernier recours : le fichier contient tout ce qui attend, pour le chef. Cela reste aussi ici.",

@@ -184,6 +184,7 @@ export const pt = {
 	"waiting.clock_short": { one: "Relógio: {n} minuto fora de hora", many: "Relógio: {n} minutos fora de hora", other: "Relógio: {n} minutos fora de hora" },
 	"waiting.sending": "Enviando …",
 	"waiting.trouble": "A última tentativa não passou: {why}",
+	"waiting.unreached": "sem sinal, ou o servidor está desligado",
 	"waiting.send": "Enviar agora",
 	"waiting.file": "Salvar em um arquivo",
 	"waiting.file_how": "Como último recurso: o arquivo contém tudo o que espera, para o encarregado. Também fica aqui.",
