@@ -39,14 +39,14 @@ export function mountCrews({ app, api }, place) {
 	const card = (crew) => {
 		const body = h("div", { class: "work-card", data: { crew: crew.name } });
 		const view = () => show(body,
-			h("h3", {}, crew.name),
+			h("h2", {}, crew.name),
 			h("p", {}, [t("work.people", { n: crew.people }), t("work.hours_a_day", { hours: t.number(crew.hours_per_day, 2) }), t(crew.skilled ? "work.skilled_yes" : "work.skilled_no"), t("work.phones_in", { language: languageText(crew.language) })].join(" · ")),
 			h("div", { class: "acts" },
 				h("a", { class: "button", href: `/field#crew=${encodeURIComponent(crew.name)}` }, t("work.phone_page")),
 				button(t("work.change"), edit, { "aria-label": t("work.change_crew", { crew: crew.name }), data: { key: `change-${crew.name}` } }),
 				button(t("work.remove"), () => void remove(crew), { "aria-label": t("work.remove_crew", { crew: crew.name }), data: { key: `remove-${crew.name}` } })));
 		const edit = () => {
-			show(body, h("h3", {}, t("work.change_crew", { crew: crew.name })), form(`edit-${crew.name}`, crew, true, view));
+			show(body, h("h2", {}, t("work.change_crew", { crew: crew.name })), form(`edit-${crew.name}`, crew, true, view));
 			body.querySelector("input")?.focus();
 		};
 		view();

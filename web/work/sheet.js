@@ -77,10 +77,14 @@ function runLines(app, row, runs) {
 		long.reverse();
 		alone.reverse();
 	}
-	return [...long, ...alone].map((p) => {
-		const run = { from: Math.max(p.from, row.from), to: Math.min(p.to, row.to), start: row.start };
-		return h("div", { class: p.alone ? "run run-alone" : "run" }, h("b", {}, runText(app, run)), ": ", p.text, p.alone ? "" : app.t("sheet.mark", { mark: p.mark }));
-	});
+	const runOf = (/** @type {{from: number, to: number}} */ p) => runText(app, { from: Math.max(p.from, row.from), to: Math.min(p.to, row.to), start: row.start });
+	/** @type {Map<string, string[]>} single vines that are told the same share a line */
+	const same = new Map();
+	for (const p of alone) same.set(p.text, [...(same.get(p.text) ?? []), runOf(p)]);
+	return [
+		...long.map((p) => h("div", { class: "run" }, h("b", {}, runOf(p)), ": ", p.text, app.t("sheet.mark", { mark: p.mark }))),
+		...[...same].map(([text, vines]) => h("div", { class: "run run-alone" }, h("b", {}, vines.join(", ")), ": ", text)),
+	];
 }
 
 /** Known gaps: where the count along the row can be checked. @param {{t: import("../lib/text.js").Texts}} app @param {Stand} stand @param {Order["rows"][0]} row */

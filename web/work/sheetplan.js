@@ -7,7 +7,7 @@ import { words } from "../report/chart.js";
 const WIDTH = 720;
 const TOP = 46;
 const BOTTOM = 46;
-const LONG = 170;
+const LONG = 96;
 const EDGE = 14;
 /** Row labels are written every so many rows, and for those that are ordered where there is room. */
 const EVERY = 5;
