@@ -78,7 +78,7 @@ func TestRoutes(t *testing.T) {
 func TestWrongMethod(t *testing.T) {
 	f := newFixture(t)
 	for _, c := range []struct{ method, path, allow string }{
-		{http.MethodGet, "/api/events", "POST"},
+		{http.MethodPut, "/api/events", "GET, HEAD, POST"},
 		{http.MethodPost, "/api/estate", "GET, HEAD"},
 		{http.MethodDelete, "/api/blocks/H3", "GET, HEAD"},
 		{http.MethodPut, "/tiles/2027/1/0/0.mvt", "GET, HEAD"},

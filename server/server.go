@@ -265,6 +265,7 @@ func (s *Server) routes() []route {
 		{http.MethodGet, "/api/legends", s.getLegends},
 		{http.MethodGet, "/api/stream", s.getStream},
 		{http.MethodPost, "/api/events", s.postEvents},
+		{http.MethodGet, "/api/events", s.getEvents},
 		{http.MethodGet, "/api/openapi.json", s.getOpenAPI},
 
 		{http.MethodGet, "/signin", s.getSignInPage},

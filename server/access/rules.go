@@ -94,7 +94,7 @@ func readRoutes() []string {
 		"/tiles/{season}", "/tiles/{season}/{z}/{x}/{y}", "/tiles/{theme}/{season}/{z}/{x}/{y}",
 		"/ogc", "/ogc/conformance", "/ogc/api", "/ogc/collections", "/ogc/collections/{collection}", "/ogc/collections/{collection}/schema",
 		"/ogc/collections/{collection}/items", "/ogc/collections/{collection}/items/{id}",
-		"/api/estate", "/api/legends", "/api/stream", "/api/openapi.json", "/metrics",
+		"/api/events", "/api/estate", "/api/legends", "/api/stream", "/api/openapi.json", "/metrics",
 		"/api/blocks", "/api/blocks/{block}", "/api/blocks/{block}/stand/{season}",
 		"/api/blocks/{block}/weighing", "/api/blocks/{block}/weighing.csv",
 		"/api/blocks/{block}/findings", "/api/blocks/{block}/findings.csv",
