@@ -209,6 +209,9 @@ func (c *checker) area(zone int, field string, mp orb.MultiPolygon) (points int)
 	}
 	for k, pg := range mp {
 		sound := len(pg) > 0
+		if !sound {
+			c.add(zone, field, "a ring is open or has too few places", fmt.Sprintf("part %d, no ring", k), "an outline")
+		}
 		for _, r := range pg {
 			points += len(r)
 			if len(r) < 4 || r[0] != r[len(r)-1] {

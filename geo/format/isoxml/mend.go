@@ -110,7 +110,7 @@ func (m *mender) outlines(zone int, mp orb.MultiPolygon) orb.MultiPolygon {
 			if left > 0 {
 				m.say(zone, "area", fmt.Sprintf("%d places left out that repeat the one before or lie within %v mm of a straight line", left, borderM*1000))
 			}
-			if (orb.Ring(c).Orientation() == orb.CCW) != (k == 0) {
+			if len(c) >= 4 && (c.Orientation() == orb.CCW) != (k == 0) {
 				slices.Reverse(c)
 			}
 			clean = append(clean, c)
