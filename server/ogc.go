@@ -127,24 +127,6 @@ func (s *Server) getOGCConformance(w http.ResponseWriter, r *http.Request) error
 	return s.sendJSON(w, r, map[string]any{"conformsTo": ogcConformance()})
 }
 
-// getOGCAPI answers /ogc/api with the description of the whole API.
-func (s *Server) getOGCAPI(w http.ResponseWriter, r *http.Request) error {
-	if _, err := ogcParams(r); err != nil {
-		return err
-	}
-	a := reply{contentType: openAPIType, tag: contentTag(openAPI), plain: openAPI}
-	// Clients made for version 3.0 take it as plain JSON, if at all.
-	if accept := strings.Join(r.Header.Values("Accept"), ","); strings.Contains(accept, "application/json") && !strings.Contains(accept, openAPIType) {
-		a.contentType = "application/json"
-	}
-	w.Header().Add("Vary", "Accept")
-	var err error
-	if a.zipped, err = s.zipper.zip(openAPI); err != nil {
-		return err
-	}
-	return a.send(w, r)
-}
-
 type collectionJSON struct {
 	ID          string     `json:"id"`
 	Title       string     `json:"title"`

@@ -173,11 +173,13 @@ func TestOGC_GDAL(t *testing.T) {
 		assert.Contains(t, strings.Join(asked(), "\n"), "bbox=", "the server picks, not GDAL")
 	})
 	t.Run("vines by a value", func(t *testing.T) {
+		asked()
 		sees := gdalReads(t, base, "vines", "-where", "vigour_basis = 'measured' AND block = 'P1'")
 		assert.Len(t, sees.Features, 100)
 		for _, one := range sees.Features {
 			assert.NotNil(t, one.Properties["pruning_weight_g"])
 		}
+		assert.Contains(t, strings.Join(asked(), "\n"), "vigour_basis=measured", "the server picks, by what its description says")
 	})
 	t.Run("patches", func(t *testing.T) {
 		sees := gdalReads(t, base, "patches")

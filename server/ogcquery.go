@@ -66,9 +66,14 @@ func (c *ogcCollection) filterFields() []ogcField {
 	return slices.DeleteFunc(slices.Clone(c.fields), func(f ogcField) bool { return f.name == "season" })
 }
 
+// ogcPageParams are the parameters that every collection's items have.
+func ogcPageParams() []string {
+	return []string{"limit", "bbox", "datetime", "season", "after", "before"}
+}
+
 // readOGCQuery reads the parameters of a collection's items.
 func (c *ogcCollection) readOGCQuery(r *http.Request) (*ogcQuery, url.Values, error) {
-	known := []string{"limit", "bbox", "datetime", "season", "after", "before"}
+	known := ogcPageParams()
 	for _, f := range c.filterFields() {
 		known = append(known, f.name)
 	}

@@ -202,6 +202,7 @@ func (s *Server) routes() []route {
 		{http.MethodGet, "/tiles/{theme}/{season}/{z}/{x}/{y}", s.getPicture},
 
 		{http.MethodGet, "/ogc", s.getOGC},
+		{http.MethodGet, "/ogc/", s.getOGC},
 		{http.MethodGet, "/ogc/conformance", s.getOGCConformance},
 		{http.MethodGet, "/ogc/api", s.getOGCAPI},
 		{http.MethodGet, "/ogc/collections", s.getOGCCollections},

@@ -92,7 +92,7 @@ func readRoutes() []string {
 	return []string{
 		"/base/{z}/{x}/{y}",
 		"/tiles/{season}", "/tiles/{season}/{z}/{x}/{y}", "/tiles/{theme}/{season}/{z}/{x}/{y}",
-		"/ogc", "/ogc/conformance", "/ogc/api", "/ogc/collections", "/ogc/collections/{collection}", "/ogc/collections/{collection}/schema",
+		"/ogc", "/ogc/", "/ogc/conformance", "/ogc/api", "/ogc/collections", "/ogc/collections/{collection}", "/ogc/collections/{collection}/schema",
 		"/ogc/collections/{collection}/items", "/ogc/collections/{collection}/items/{id}",
 		"/api/events", "/api/estate", "/api/legends", "/api/stream", "/api/openapi.json", "/metrics",
 		"/api/blocks", "/api/blocks/{block}", "/api/blocks/{block}/stand/{season}",
