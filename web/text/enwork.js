@@ -325,6 +325,7 @@ export const enWork = {
 	"sheet.begin": "Begin at",
 	"sheet.leave": "What to leave",
 	"sheet.gaps": "Check points",
+	"sheet.sick": "Only the sick vines: {list}",
 	"sheet.gaps_at": "Gaps at {list}",
 	"sheet.otherwise": "Otherwise: vine and what",
 	"sheet.mark": " (mark: {mark})",

@@ -72,11 +72,11 @@ function list({ app, about }, day, vines) {
 	const { t } = app;
 	const { season } = about.get();
 	const title = t("work.checks_of", { day: dayWords(t.language, day, "long") });
-	if (!vines.length) return section("checks", title, h("p", { class: "state", id: "no-checks" }, t("work.no_checks")));
+	if (!vines.length) return section("drawn", title, h("p", { class: "state", id: "no-checks" }, t("work.no_checks")));
 	const blocks = new Map(app.blocks.get().list.map((b) => [b.code, b.id]));
 	const heads = [t("table.vine"), t("work.done_by_whom"), t("work.planned"), t("work.left_col"), t("work.found")];
 	const head = (/** @type {string} */ text) => h("th", { scope: "col" }, text);
-	return section("checks", title, h("p", {}, t("work.checks_n", { n: vines.length })),
+	return section("drawn", title, h("p", {}, t("work.checks_n", { n: vines.length })),
 		h("div", { class: "scroller", tabindex: "0", role: "group", "aria-label": title }, h("table", { class: "work-checks" }, h("caption", {}, title), h("thead", {}, h("tr", {}, ...heads.map(head))),
 			h("tbody", {}, ...vines.map((v) => h("tr", { data: { vine: v.id } },
 				h("th", { scope: "row" }, h("a", { class: "to-map", href: mapPath(season, blocks.get(v.address.split("/")[0]) ?? 0, { vine: v.id }) }, v.address)),

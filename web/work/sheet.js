@@ -4,7 +4,7 @@ import { DEAD, MISSING } from "../lib/model.js";
 import { h } from "../map/dom.js";
 import { dayWords } from "./days.js";
 import { nameOf } from "./head.js";
-import { livingIn, vinesOfRun } from "./sheetevents.js";
+import { livingIn, sickIn, vinesOfRun } from "./sheetevents.js";
 import { planDrawing } from "./sheetplan.js";
 import { walkPlan } from "./walkplan.js";
 import { runText, startText } from "./words.js";
@@ -62,8 +62,8 @@ function rowTable(app, order, stand, pruning, runs) {
 		h("tbody", {}, ...order.rows.map((row, k) => h("tr", {},
 			h("td", { class: "box-cell" }, h("span", { class: "box", "aria-label": t("sheet.box"), role: "img" })),
 			h("td", { class: "n" }, String(k + 1)), h("th", { scope: "row" }, row.label),
-			h("td", {}, [startText(app, row.start), row.side].filter(Boolean).join(", ")), h("td", {}, runText(app, row)), h("td", { class: "n" }, t.number(livingIn(stand, row))),
-			h("td", { class: "wrap" }, ...(pruning ? runLines(app, row, runs) : []), gapLine(app, stand, row)),
+			h("td", {}, [startText(app, row.start), row.side].filter(Boolean).join(", ")), h("td", {}, runText(app, row)), h("td", { class: "n" }, t.number(livingIn(stand, row, order.sick))),
+			h("td", { class: "wrap" }, order.sick ? h("div", { class: "run" }, h("b", {}, t("sheet.sick", { list: sickIn(stand, row).join(", ") }))) : null, ...(pruning ? runLines(app, row, runs) : []), gapLine(app, stand, row)),
 			h("td", { class: "blank" })))));
 }
 

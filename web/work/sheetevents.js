@@ -1,7 +1,7 @@
 // A filled paper sheet as records: rows that are done, and the vines that were
 // otherwise.
 
-import { living } from "../lib/model.js";
+import { CONDITIONS, living } from "../lib/model.js";
 
 /**
  * @typedef {"missing" | "dead" | "sick" | "undone" | "nodes"} What
@@ -9,6 +9,8 @@ import { living } from "../lib/model.js";
  * @typedef {{k: number, why: "no_row" | "no_vine" | "twice" | "no_nodes"}} Fault of exception k
  * @typedef {{row: number, label: string, from: number, to: number}} RunOfRow
  */
+
+const SICK = CONDITIONS.indexOf("diseased");
 
 /** The most count nodes that are recorded of one vine, as on the map. */
 const MOST_NODES = 400;
@@ -58,9 +60,10 @@ function vineAt(stand, run, number) {
  * @param {RunOfRow[]} rows of the order
  * @param {Set<number>} done rows that are done
  * @param {Exception[]} exceptions without faults
+ * @param {boolean} [sick] the order is for the sick vines only, which are done last of all
  * @returns {{place: import("../lib/model.js").Place, fact: import("../lib/records.js").Fact}[]}
  */
-export function sheetRecords(stand, operation, rows, done, exceptions) {
+export function sheetRecords(stand, operation, rows, done, exceptions, sick = false) {
 	const { block } = stand;
 	/** @type {{place: import("../lib/model.js").Place, fact: import("../lib/records.js").Fact}[]} */
 	const out = [];
@@ -70,8 +73,8 @@ export function sheetRecords(stand, operation, rows, done, exceptions) {
 		if (done.has(run.row)) {
 			const not = new Set(own.filter((e) => e.what !== "sick").map((e) => e.number));
 			const whole = stand.rows.find((r) => r.id === run.row)?.count === vines.length;
-			const ids = vines.filter((i) => living(stand.condition[i]) && !not.has(stand.number[i])).map((i) => stand.id[i]);
-			if (whole && !not.size) out.push({ place: { block, row: run.row }, fact: doneFact(operation) });
+			const ids = vines.filter((i) => (sick ? stand.condition[i] === SICK : living(stand.condition[i])) && !not.has(stand.number[i])).map((i) => stand.id[i]);
+			if (whole && !not.size && !sick) out.push({ place: { block, row: run.row }, fact: doneFact(operation) });
 			else if (ids.length) out.push({ place: { block, row: run.row, vines: ids }, fact: doneFact(operation) });
 		}
 		for (const e of own) {
@@ -94,7 +97,12 @@ function factOf({ what, nodes }) {
 	return { kind: "condition", value: { condition: what === "sick" ? "diseased" : what } };
 }
 
-/** Vines of a run that can be worked on. @param {import("../lib/stand.js").Stand} stand @param {RunOfRow} run */
-export function livingIn(stand, run) {
-	return vinesOfRun(stand, run).filter((i) => living(stand.condition[i])).length;
+/** Vines of a run that can be worked on. @param {import("../lib/stand.js").Stand} stand @param {RunOfRow} run @param {boolean} [sick] only the sick ones */
+export function livingIn(stand, run, sick = false) {
+	return sick ? sickIn(stand, run).length : vinesOfRun(stand, run).filter((i) => living(stand.condition[i])).length;
+}
+
+/** Numbers of the sick vines of a run. @param {import("../lib/stand.js").Stand} stand @param {RunOfRow} run */
+export function sickIn(stand, run) {
+	return vinesOfRun(stand, run).filter((i) => stand.condition[i] === SICK).map((i) => stand.number[i]);
 }

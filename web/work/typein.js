@@ -82,7 +82,7 @@ function sheet({ app, about }, order, stand, again) {
 		// A sheet of today is not in the future, whatever the hour.
 		const at = Math.min(instantOf(day.value, NOON, app.estate.zone).getTime(), Date.now());
 		const make = recorder({ id: uuid7Maker(), device: app.device, by: () => by.value.trim(), now: () => new Date(at) });
-		const events = sheetRecords(stand, order.operation, order.rows, done, exceptions.map((e) => e.value)).map(({ place, fact }) => make.record(place, order.season, fact));
+		const events = sheetRecords(stand, order.operation, order.rows, done, exceptions.map((e) => e.value), order.sick).map(({ place, fact }) => make.record(place, order.season, fact));
 		if (!events.length) return blame(fault, rows.first(), t("work.nothing_ticked"));
 		try {
 			const kept = await app.outbox.add(events);
@@ -115,7 +115,7 @@ function rowTicks(app, order, stand) {
 	const caption = t("work.sheet_caption");
 	const element = h("div", { class: "scroller", tabindex: "0", role: "group", "aria-label": caption }, h("table", { class: "work-rows" }, h("caption", {}, caption),
 		h("thead", {}, h("tr", {}, h("td", {}, h("label", { class: "pick-all" }, all, h("span", {}, t("work.all_rows")))), head(t("table.row")), head(t("work.vines_run")), head(t("patch.vines"), true))),
-		h("tbody", {}, ...ticks.map(({ row, box }) => h("tr", {}, h("td", {}, h("label", { class: "tick-line" }, box)), h("th", { scope: "row" }, row.label), h("td", {}, runText(app, row)), h("td", { class: "n" }, t.number(livingIn(stand, row))))))));
+		h("tbody", {}, ...ticks.map(({ row, box }) => h("tr", {}, h("td", {}, h("label", { class: "tick-line" }, box)), h("th", { scope: "row" }, row.label), h("td", {}, runText(app, row)), h("td", { class: "n" }, t.number(livingIn(stand, row, order.sick))))))));
 	return { element, done: () => new Set(ticks.filter((k) => k.box.checked).map((k) => k.row.row)), first: () => ticks[0].box };
 }
 

@@ -5,7 +5,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import { decodeStand } from "../../lib/stand.js";
 import { CONDITIONS, MISSING } from "../../lib/model.js";
-import { faultsOf, livingIn, sheetRecords } from "../../work/sheetevents.js";
+import { faultsOf, livingIn, sheetRecords, sickIn } from "../../work/sheetevents.js";
 import { lineOfRow, walkPlan, wayOf } from "../../work/walkplan.js";
 import { bytesOfStand } from "./make.js";
 
@@ -44,6 +44,13 @@ test("a sick vine was done all the same, a gap known already is no vine to do", 
 	]);
 	for (const r of got) if (r.fact.value.condition) assert.ok(CONDITIONS.includes(r.fact.value.condition));
 	assert.equal(livingIn(stand(), rows[1]), 4);
+});
+
+test("an order for sick vines is about them alone", () => {
+	const s = stand();
+	s.condition[1] = s.condition[3] = CONDITIONS.indexOf("diseased");
+	assert.deepEqual(sheetRecords(s, "pruning", rows, new Set([100, 102]), [], true), [{ place: { block: 7, row: 100, vines: [1001, 1003] }, fact: { kind: "pruned", value: {} } }]);
+	assert.deepEqual([sickIn(s, rows[0]), livingIn(s, rows[0], true), livingIn(s, rows[0])], [[2, 4], 2, 5]);
 });
 
 test("what was seen counts although the row is not ticked; what was not done is no record then", () => {
