@@ -162,10 +162,11 @@ func TestPruning_OneVine(t *testing.T) {
 	var list []map[string]any
 	f.send(t, http.MethodPut, "/api/blocks/P1/pruning/overrides", map[string]any{"season": 2027, "by": "Ada", "reason": "split trunk", "vines": []vine.ID{id}, "nodes": 6}, 200, &list)
 	require.Len(t, list, 1)
+	assert.EqualValues(t, id, list[0]["vine"])
 	f.send(t, http.MethodGet, url, nil, 200, &v)
 	assert.Equal(t, 6, v.Nodes)
 	require.NotNil(t, v.Override)
-	assert.Equal(t, []any{"split trunk", "Ada"}, []any{v.Override.Reason, v.Override.Author})
+	assert.Equal(t, []any{"split trunk", "Ada"}, []any{v.Override.Reason, v.Override.By})
 	f.send(t, http.MethodPut, "/api/blocks/P1/pruning/overrides", map[string]any{"season": 2027, "vines": []vine.ID{id}, "clear": true}, 200, &list)
 	assert.Empty(t, list)
 	f.send(t, http.MethodGet, url, nil, 200, &v)

@@ -126,10 +126,13 @@ func (s *Server) explainVine(ctx context.Context, v store.Vine, ans *vinePruning
 	ans.Address, ans.Line, ans.Nodes, ans.Load, ans.Crop = job.Now.Stand.Ground.Address(i).String(), res.Line(i), int(res.Nodes[i]), int(res.Load[i]), float64(res.Crop[i])
 	ans.Steps, ans.FollowUps = orEmpty(res.Explain(i)), orEmpty(res.FollowUps(i))
 	overrides, err := work.Overrides(ctx, s.cfg.Store, job.Now.Stand.Ground, ans.Season)
-	if k := slices.IndexFunc(overrides, func(o work.Override) bool { return o.ID == v.ID }); k >= 0 {
+	if err != nil {
+		return pruning.System{}, err
+	}
+	if k := slices.IndexFunc(overrides, func(o work.Override) bool { return o.Vine == v.ID }); k >= 0 {
 		ans.Override = &overrides[k]
 	}
-	return job.Standards.System, err
+	return job.Standards.System, nil
 }
 
 // structureOf fills in arms over the winters, renewals that fall due, the rule

@@ -18,9 +18,17 @@ const PlanOverride store.PlanKind = "pruning-override"
 
 // Override is an agronomist's decision for one vine.
 type Override struct {
-	ID      vine.ID `json:"id"`
+	Vine    vine.ID `json:"vine"`
 	Address string  `json:"address"`
-	pruning.Override
+	Nodes   int     `json:"nodes"` // -1: as computed
+	Canes   int     `json:"canes"` // -1: as computed
+	Reason  string  `json:"reason"`
+	By      string  `json:"by"`
+}
+
+// decision is what the planner takes; the vine stands at index i.
+func (o *Override) decision(i int) pruning.Override {
+	return pruning.Override{Vine: i, Nodes: o.Nodes, Canes: o.Canes, Reason: o.Reason, Author: o.By}
 }
 
 type overrideDetail struct {
@@ -45,8 +53,7 @@ func Overrides(ctx context.Context, st reader, g *stand.Ground, season int) ([]O
 				return nil, fmt.Errorf("override of vine %s: %w", g.Address(i), err)
 			}
 		}
-		out = append(out, Override{ID: e.Vine, Address: g.Address(i).String(),
-			Override: pruning.Override{Vine: i, Nodes: e.Nodes, Canes: e.Canes, Reason: e.Reason, Author: d.By}})
+		out = append(out, Override{e.Vine, g.Address(i).String(), e.Nodes, e.Canes, e.Reason, d.By})
 	}
 	return out, nil
 }

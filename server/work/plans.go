@@ -66,12 +66,20 @@ func (w *blockWork) savePlan() error {
 	}
 	file := path.Base(w.fileName(w.planned.file))
 	plan := store.Plan{Kind: store.PlanPruning, Season: w.season, Block: w.b.ID, Made: w.now, By: w.job.By, Source: importPlan + file,
-		Inputs: map[string]any{"file": file, "vines": len(w.plan), "digest": digest}}
+		Inputs: map[string]any{"file": file, "vines": len(w.plan), "nodes": nodesOf(entries), "digest": digest}}
 	if _, err := w.tx.SavePlan(plan, entries); err != nil {
 		return err
 	}
 	w.report.PlanMade = true
 	return nil
+}
+
+// nodesOf adds up what a plan leaves; vines of which it says nothing count 0.
+func nodesOf(entries []store.PlanEntry) (sum int) {
+	for _, e := range entries {
+		sum += max(0, e.Nodes)
+	}
+	return sum
 }
 
 // planBefore tells whether the files prescribe nothing new: the plan that was

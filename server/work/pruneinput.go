@@ -62,7 +62,9 @@ func (j *PruneJob) input(ctx context.Context, st reader) (*pruning.Block, error)
 		return nil, err
 	}
 	for _, o := range overrides {
-		b.Overrides = append(b.Overrides, o.Override)
+		if i, ok := s.Ground.IndexOf(o.Vine); ok {
+			b.Overrides = append(b.Overrides, o.decision(i))
+		}
 	}
 	if n := j.Options.UntreatedEvery; n > 0 && j.Options.Drought {
 		b.Treated = make([]bool, s.Ground.Len())

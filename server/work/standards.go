@@ -130,7 +130,7 @@ func (r Rulebook) For(b store.Block) (Settled, error) {
 	out := Settled{}
 	layers := []json.RawMessage{}
 	for _, id := range []vine.ID{0, b.ID} {
-		if s, ok := r.of[id]; ok {
+		if s, ok := r.of[id]; ok && !saysNothing(s.Value) {
 			layers = append(layers, s.Value)
 			out.By, out.Made, out.Own = s.By, s.Made, id != 0
 		}
@@ -140,6 +140,12 @@ func (r Rulebook) For(b store.Block) (Settled, error) {
 		return out, fmt.Errorf("standards of block %s: %w", b.Code, err)
 	}
 	return out, nil
+}
+
+// saysNothing: a block that went back to what counts for the estate.
+func saysNothing(value json.RawMessage) bool {
+	var parts map[string]json.RawMessage
+	return json.Unmarshal(value, &parts) == nil && len(parts) == 0
 }
 
 // Rule says how measures become classes of vigour in a block.

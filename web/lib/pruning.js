@@ -140,11 +140,6 @@
 /** Which way a pruner departs from the plan, by the server's word. @type {Record<string, string>} */
 export const LEANINGS = { "too many": "many", "too few": "few", even: "even", "too few vines to tell": "short" };
 
-/** Which vine a decision is about, by its lasting id, and whose it is. @param {Override} o */
-export function decisionOf(o) {
-	return { vine: o.id ?? o.vine, by: o.by ?? o.author ?? "" };
-}
-
 /** What is planned when nothing special is wanted. @returns {PlanOptions} */
 export function plainOptions() {
 	return { drought: false, untreated_every: 0 };

@@ -1,7 +1,6 @@
 // What a vine is to be left with this winter: one line in large letters, the
 // reasons when they are asked for, and a way to decide otherwise.
 
-import { decisionOf } from "../lib/pruning.js";
 import { why } from "./app.js";
 import { button, h, show } from "./dom.js";
 import { drawingOf } from "./drawing.js";
@@ -53,7 +52,7 @@ export function mountVinePlan(app, { vine }) {
 		const one = vine();
 		if (!one) return show(element);
 		const season = one.seasons.find((s) => s.season === app.view.get().season);
-		show(element, ...lines(app, season, got), got?.override ? h("p", { class: "vine-line" }, t("override.by_whom", { who: decisionOf(got.override).by || t("pruning.nobody"), reason: got.override.reason })) : null,
+		show(element, ...lines(app, season, got), got?.override ? h("p", { class: "vine-line" }, t("override.by_whom", { who: got.override.by || t("pruning.nobody"), reason: got.override.reason })) : null,
 			whyPart(), form === "load" ? decide(one) : form === "renewal" ? renew(one) : null);
 	};
 	const decide = (/** @type {Vine} */ one) => overrideForm(app, "vine-load", t("override.title_vine", { address: one.address }), {

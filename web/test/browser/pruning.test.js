@@ -5,7 +5,6 @@
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { after, before, test } from "node:test";
-import { decisionOf } from "../../lib/pruning.js";
 import { uuid7Maker } from "../../lib/uuid7.js";
 import { estateAt } from "./estate.js";
 import { launch, openPage, serveDemo, until } from "./start.js";
@@ -357,11 +356,11 @@ test("for chosen vines: the load of a whole row is set with a reason", async () 
 	const plan = await demo.json(`/api/blocks/${block.code}/pruning?season=${season}`);
 	const detail = await demo.json(`/api/blocks/${block.id}?season=${season}`);
 	assert.ok(plan.overrides.length > 0 && plan.overrides.length <= detail.row_list[0].vines);
-	assert.ok(plan.overrides.every((/** @type {any} */ o) => o.nodes === 8 && decisionOf(o).by === "Test Person" && o.reason === "poor soil at the head"));
+	assert.ok(plan.overrides.every((/** @type {any} */ o) => o.nodes === 8 && o.by === "Test Person" && o.reason === "poor soil at the head"));
 	await page.goto(address());
 	await ready(page);
 	assert.match((await page.textContent("#overrides h2")) ?? "", new RegExp(`^${plan.overrides.length} vine`));
-	await json("PUT", `/api/blocks/${block.code}/pruning/overrides`, { season, by: "test", reason: "", vines: plan.overrides.map((/** @type {any} */ o) => decisionOf(o).vine), nodes: -1, canes: -1, clear: true });
+	await json("PUT", `/api/blocks/${block.code}/pruning/overrides`, { season, by: "test", reason: "", vines: plan.overrides.map((/** @type {any} */ o) => o.vine), nodes: -1, canes: -1, clear: true });
 	await context.close();
 });
 
