@@ -130,6 +130,7 @@ func sound(t require.TestingT, st *stand.Stand, z *Zones) {
 			cells += m2
 		}
 		require.LessOrEqual(t, int(z.Zone[i]), len(z.List))
+		require.LessOrEqual(t, int(z.Class[i]), len(z.List), "classes are named as the zones that are left")
 		p := z.Sure[i]
 		require.True(t, p == -1 || p >= 0 && p <= 1, "%g", p)
 	}

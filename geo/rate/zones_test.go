@@ -70,6 +70,51 @@ func TestMake_LeastAreaAndParts(t *testing.T) {
 	assert.Zero(t, z.Changed)
 }
 
+// By hand: a lone vine takes the zone around it; a straight border, where each
+// side has as many votes as the other or more, stays.
+func TestMajority(t *testing.T) {
+	z := zonesFrom(t, scene{rows: 9, vines: 12, rowM: 2, vineM: 1}, func(row, n int) uint8 {
+		if row == 4 && n == 3 || n >= 6 {
+			return 2
+		}
+		return 1
+	})
+	got := z.lie.majority(z.Zone, 2, 1)
+	for i := range got {
+		require.Equal(t, i%12 >= 6, got[i] == 2, "vine %d", i)
+	}
+	// One row of two and two: two votes each, the vine keeps its own.
+	z = zonesFrom(t, scene{rows: 1, vines: 4, rowM: 2, vineM: 1}, func(_, n int) uint8 { return []uint8{2, 2, 1, 1}[n] })
+	require.Equal(t, z.Zone, z.lie.majority(z.Zone, 2, 3))
+}
+
+// By hand: a small part goes to the zone of its longest border, not of the one
+// named first; parts that grow large enough by a smaller one stay.
+func TestMerge(t *testing.T) {
+	z := zonesFrom(t, scene{rows: 20, vines: 20, rowM: 2, vineM: 1}, func(row, n int) uint8 {
+		switch {
+		case row < 3 && n < 8: // 3 rows by 8 m: 16 links to the row beside, 3 to the zone behind
+			return 2
+		case row < 3:
+			return 1
+		}
+		return 3
+	})
+	z.lie.merge(z.Zone, 60)
+	assert.Equal(t, uint8(3), z.Zone[0])
+	z = zonesFrom(t, scene{rows: 20, vines: 20, rowM: 2, vineM: 1}, func(row, n int) uint8 {
+		switch {
+		case row < 2 && n < 10: // 40 m², beside zone 2 along 10 m and zone 3 along 4 m
+			return 1
+		case row < 5 && n < 10: // 60 m², beside zone 3 along 10 m and 6 m
+			return 2
+		}
+		return 3
+	})
+	z.lie.merge(z.Zone, 80)
+	assert.Equal(t, []uint8{2, 2, 3}, []uint8{z.Zone[0], z.Zone[4*20], z.Zone[5*20]}, "40 and 60 m² are 100")
+}
+
 func TestMake_ZoneGone(t *testing.T) {
 	st := scene{rows: 10, vines: 40, rowM: 2, vineM: 1}.stand(t) // 800 m²
 	z := makeZones(t, st, []Column{waves(st, "v", 1, 0.2)}, Options{})
