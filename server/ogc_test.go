@@ -4,9 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"net/http"
-	"net/url"
 	"slices"
-	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -14,8 +12,6 @@ import (
 	"github.com/paulmach/orb/geojson"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"courson/geo/vine"
 )
 
 // features is a page as a client reads it.
@@ -365,132 +361,4 @@ func TestOGC_DescribesParameters(t *testing.T) {
 			}
 		}
 	}
-}
-
-func TestOGC_Landing(t *testing.T) {
-	f := newFixture(t)
-	for _, c := range []struct{ path, accept, want string }{
-		{"/ogc", "", "application/json"},
-		{"/ogc", "*/*", "application/json"},
-		{"/ogc", "text/html,application/xhtml+xml,application/xml;q=0.9,*/*;q=0.8", "text/html; charset=utf-8"},
-		{"/ogc", "application/json, text/html;q=0.5", "application/json"},
-		{"/ogc", "text/html;q=0", "application/json"},
-		{"/ogc?f=html", "application/json", "text/html; charset=utf-8"},
-		{"/ogc?f=json", "text/html", "application/json"},
-	} {
-		a := f.get(c.path, "Accept", c.accept)
-		assert.Equal(t, http.StatusOK, a.status)
-		assert.Equal(t, c.want, a.header.Get("Content-Type"), "%s %s", c.path, c.accept)
-		assert.Contains(t, a.header.Values("Vary"), "Accept")
-		assert.Contains(t, string(a.body), "Trockenried")
-	}
-}
-
-// What cannot be known yet is not shown as nothing.
-func TestOGC_PatchesNotReady(t *testing.T) {
-	f := newFixture(t) // its findings do not come for an hour
-	for _, path := range []string{"/ogc/collections/patches/items", "/ogc/collections/patches/items/H3-2027-w1"} {
-		a := f.get(path)
-		assert.Equal(t, http.StatusServiceUnavailable, a.status)
-		assert.NotEmpty(t, a.header.Get("Retry-After"))
-	}
-	assert.Equal(t, http.StatusNotFound, f.get("/ogc/collections/patches/items/H3").status)
-}
-
-// An estimate never looks like a measure, also in the moments after a vine was
-// weighed.
-func TestOGC_VigourSaysWhereItIsFrom(t *testing.T) {
-	f, b := patchyEstate(t)
-	f.ready("P1")
-	count := func(basis string) int { return f.items("vines", "limit=1&block=P1&vigour_basis="+basis).NumberMatched }
-	assert.Equal(t, 100, count("measured"))
-	assert.Equal(t, 500, count("calibrated"))
-	for _, one := range f.items("vines", "block=P1&vigour_basis=calibrated").Features {
-		assert.Nil(t, one.Properties["pruning_weight_g"])
-		assert.NotNil(t, one.Properties["vigour_se_kg_per_m"])
-	}
-	row := f.items("rows", "block=P1&limit=1").Features[0].Properties
-	assert.EqualValues(t, 30, row["vigour_measured"].(float64)+row["vigour_calibrated"].(float64)+row["vigour_estimated"].(float64))
-	assert.EqualValues(t, 5, row["vigour_measured"], "one vine in six of 30")
-	block := f.items("blocks", "code=P1").Features[0].Properties
-	assert.EqualValues(t, 100, block["vigour_measured"])
-	assert.EqualValues(t, 500, block["vigour_calibrated"])
-
-	slow := newFixture(t) // whose findings do not come
-	v := slow.home.vines
-	slow.post(slow.event(slow.home, vine.KindMeasure, map[string]any{"quantity": "visual_score", "unit": "score", "scale": "1-5", "values": []int{4}}, v[0].ID),
-		slow.event(slow.home, vine.KindMeasure, map[string]any{"quantity": "pruning_weight", "unit": "g", "values": []int{600}}, v[1].ID))
-	got := slow.items("vines", "block=H3&limit=3")
-	assert.Equal(t, []any{"score", "measured", nil}, got.column("vigour_basis"))
-	assert.Equal(t, []any{nil, 0.5, nil}, got.column("vigour_kg_per_m"), "600 g on 1.2 m")
-	assert.Equal(t, []any{nil, 600.0, nil}, got.column("pruning_weight_g"))
-	_ = b
-}
-
-func TestOGC_Filters(t *testing.T) {
-	f := newFixture(t)
-	v := f.home.vines
-	f.post(f.event(f.home, vine.KindCondition, map[string]any{"condition": "weak"}, v[3].ID, v[17].ID), f.done(f.home, v[3].ID, v[4].ID),
-		f.event(f.home, vine.KindNote, map[string]any{"text": "x"}, v[9].ID), f.event(f.home, vine.KindPruned, map[string]any{"nodes": 9}, v[20].ID))
-	for _, c := range []struct {
-		collection, query string
-		want              []string // addresses, or labels of rows, or codes
-	}{
-		{"vines", "condition=weak", []string{"H3/1/4", "H3/2/8"}},
-		{"vines", "condition=weak&progress=done", []string{"H3/1/4"}},
-		{"vines", "condition=weak&block=L1", nil},
-		{"vines", "note=true", []string{"H3/1/10"}},
-		{"vines", "nodes_left=9", []string{"H3/3/1"}},
-		{"vines", "address=H3/2/8", []string{"H3/2/8"}},
-		{"vines", "block=H3&row=2&number=3", []string{"H3/2/3"}},
-		{"vines", "block=h3&row=2", nil}, // as written
-		{"vines", "leaf=8&row=4&number=10", []string{"L1/4/10"}},
-		{"vines", "variety=Riesling&number=1&row=1", []string{"H3/1/1", "L1/1/1"}},
-		{"vines", "variety=Silvaner", nil},
-		{"rows", "weak=1", []string{"1", "2"}},
-		{"rows", "block=L1&row=3", []string{"3"}},
-		{"rows", "length_m=12&block=H3", []string{"1", "2", "3", "4"}},
-		{"blocks", "code=L1", []string{"L1"}},
-		{"blocks", "leaf=8", []string{"L1"}},
-		{"blocks", "row_spacing_m=2.5", []string{"H3", "L1"}},
-		{"blocks", "row_spacing_m=2.50001", nil},
-	} {
-		p := f.items(c.collection, c.query)
-		var got []string
-		for _, value := range p.column(map[string]string{"vines": "address", "rows": "row", "blocks": "code"}[c.collection]) {
-			got = append(got, value.(string))
-		}
-		assert.Equal(t, c.want, got, "%s %s", c.collection, c.query)
-		assert.Equal(t, len(c.want), p.NumberMatched)
-	}
-}
-
-func TestOGC_Tag(t *testing.T) {
-	f := newFixture(t)
-	path := "/ogc/collections/vines/items?block=H3"
-	first := f.get(path)
-	tag := first.header.Get("ETag")
-	require.True(t, strings.HasPrefix(tag, `W/"`), "weak: the time stamp differs each time")
-	assert.Equal(t, "gzip", first.header.Get("Content-Encoding"))
-	assert.Empty(t, f.get(path, "Accept-Encoding", "identity").header.Get("Content-Encoding"))
-	assert.Equal(t, http.StatusNotModified, f.get(path, "If-None-Match", tag).status)
-	f.post(f.done(f.far, f.far.vines[0].ID))
-	assert.Equal(t, http.StatusNotModified, f.get(path, "If-None-Match", tag).status, "another block changed")
-	f.post(f.done(f.home, f.home.vines[0].ID))
-	next := f.get(path, "If-None-Match", tag)
-	assert.Equal(t, http.StatusOK, next.status)
-	assert.NotEqual(t, tag, next.header.Get("ETag"))
-	assert.NotEqual(t, next.header.Get("ETag"), f.get(path+"&season=2028").header.Get("ETag"))
-}
-
-func TestOGC_Links(t *testing.T) {
-	f := newFixture(t, func(c *Config) { c.PublicURL = "https://vines.example" })
-	p := f.items("vines", "limit=3&variety=Riesling&datetime="+url.QueryEscape("2026-12-01/.."))
-	next := p.link("next")
-	require.True(t, strings.HasPrefix(next, "https://vines.example/ogc/collections/vines/items?"), next)
-	u, err := url.Parse(next)
-	require.NoError(t, err)
-	assert.Equal(t, "2026-12-01/..", u.Query().Get("datetime"), "what was asked stays asked")
-	assert.Equal(t, "Riesling", u.Query().Get("variety"))
-	assert.Equal(t, strconv.Itoa(3), u.Query().Get("limit"))
 }
