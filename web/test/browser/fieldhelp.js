@@ -177,8 +177,11 @@ export async function newPhone(address, { width = 360, height = 740, language = 
 	}
 	/** A click without a place, as a keyboard makes it. @param {string} key */
 	async function click(key) {
-		await phone.page.waitForSelector(`[data-key="${key}"]`);
-		await phone.page.evaluate((k) => /** @type {HTMLElement} */ (document.querySelector(`[data-key="${k}"]`)).click(), key);
+		await poll(`the button ${key}`, () => phone.page.evaluate((k) => {
+			const button = /** @type {HTMLElement | null} */ (document.querySelector(`[data-key="${k}"]`));
+			button?.click();
+			return !!button;
+		}, key), Boolean);
 	}
 	/** A finger; waits so long that it counts as a tap of its own. @param {string} key */
 	async function tap(key) {
