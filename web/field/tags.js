@@ -2,34 +2,22 @@
 // the end where it hangs.
 
 import { createApi } from "../lib/api.js";
-import { h, svg } from "../map/dom.js";
-import { qrcode } from "../vendor/qrcode-generator-2.0.4/qrcode.mjs";
+import { h } from "../map/dom.js";
+import { qrCode } from "../map/qr.js";
 import { readSettings } from "./settings.js";
 import { likelyLanguage, textsFor } from "./texts.js";
 
 const t = textsFor(readSettings().language || likelyLanguage(navigator.languages));
 const api = createApi((...args) => fetch(...args));
 const page = /** @type {HTMLElement} */ (document.getElementById("tags"));
-const QUIET = 4; // modules left white around a code (ISO/IEC 18004)
 
 /** @param {number} row @param {"near" | "far"} end */
 export const addressOf = (row, end) => `${location.origin}/field#row=${row}&end=${end}`;
 
-/** The code as one path. Level Q: a quarter of it may be dirty or torn. @param {string} text */
-function code(text) {
-	const qr = qrcode(0, "Q");
-	qr.addData(text);
-	qr.make();
-	const n = qr.getModuleCount();
-	let d = "";
-	for (let y = 0; y < n; y++) for (let x = 0; x < n; x++) if (qr.isDark(y, x)) d += `M${x + QUIET} ${y + QUIET}h1v1h-1z`;
-	return svg("svg", { viewBox: `0 0 ${n + 2 * QUIET} ${n + 2 * QUIET}`, "shape-rendering": "crispEdges", role: "img", "aria-label": text }, svg("path", { d, fill: "#000000" }));
-}
-
 /** @param {import("../lib/model.js").Block} block */
 function sheet(block) {
 	return h("ul", { class: "sheet" }, ...(block.row_list ?? []).flatMap((row) => /** @type {const} */ (["near", "far"]).map((end) =>
-		h("li", { class: "tag" }, code(addressOf(row.id, end)), h("div", {}, h("p", { class: "tag-row" }, t("row.name", { block: block.code, row: row.label })), h("p", {}, t(`tags.${end}`)))))));
+		h("li", { class: "tag" }, qrCode(addressOf(row.id, end)), h("div", {}, h("p", { class: "tag-row" }, t("row.name", { block: block.code, row: row.label })), h("p", {}, t(`tags.${end}`)))))));
 }
 
 async function start() {
