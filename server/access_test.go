@@ -121,7 +121,7 @@ func (g *gated) order(key, crew, state string, b testBlock, rows ...int) {
 var (
 	forAll = []string{"GET /signin", "POST /signin", "GET /join", "POST /api/signin", "POST /api/signout", "POST /api/join",
 		"GET /assets/*", "GET /healthz", "GET /readyz", "GET /field/sw.js", "GET /field/app.webmanifest"}
-	alsoForCrews = []string{"GET /field", "GET /api/field", "GET /api/me", "POST /api/events", "PUT /api/me/password"}
+	alsoForCrews = []string{"GET /field", "GET /people", "GET /api/field", "GET /api/me", "POST /api/events", "PUT /api/me/password"}
 	alsoForView  = []string{"PUT /api/me/password", "POST /api/pruning/renewal"}
 	forManagers  = []string{"GET /api/users", "GET /api/users/{name}", "PUT /api/users/{name}", "DELETE /api/users/{name}",
 		"GET /api/tokens", "POST /api/tokens", "DELETE /api/tokens/{id}", "GET /api/crew-links", "POST /api/crew-links",
@@ -439,6 +439,9 @@ func TestCrew_OnlyItsOwn(t *testing.T) {
 		g.order("1", "North", "open", g.home, 0)
 		g.order("2", "South", "open", g.far, 0)
 		g.order("3", "North", "withdrawn", g.home, 3)
+		for _, name := range []string{"North", "South"} {
+			require.Equal(t, 200, g.ask(http.MethodPut, "/api/crews/"+name, map[string]any{"people": 3, "hours_per_day": 7}, g.signIn("Ada")...).status)
+		}
 
 		for path, want := range map[string]int{
 			"/api/field": 200, "/api/field?crew=North": 200, "/api/field?crew=South": 403, "/api/field?crew=": 403,
@@ -448,6 +451,7 @@ func TestCrew_OnlyItsOwn(t *testing.T) {
 			require.Equal(t, want, a.status, "%s: %s", path, a.body)
 			if want == 200 {
 				assert.NotContains(t, string(a.body), fmt.Sprint(`"block":`, g.far.ID), "no order of another crew")
+				assert.Contains(t, string(a.body), `"crews":["North"]`, "no name of another crew")
 			}
 		}
 		row := func(b testBlock, r int, vines ...vine.ID) map[string]any {

@@ -258,7 +258,7 @@ type fieldEstate struct {
 	Season  int    `json:"season"`
 }
 
-// getField answers /api/field?crew=.
+// getField answers /api/field?crew=. A crew hears of no other.
 func (s *Server) getField(w http.ResponseWriter, r *http.Request) error {
 	ctx := r.Context()
 	e, err := s.stands.Estate(ctx)
@@ -273,13 +273,15 @@ func (s *Server) getField(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	name := r.URL.Query().Get("crew")
+	name, whose := r.URL.Query().Get("crew"), askerOf(ctx).Crew
 	ans := fieldJSON{Version: s.cfg.Version, Estate: fieldEstate{e.Name, e.South, e.Zone, e.USUnits, span.open}, Crews: []string{}, Cautions: work.FieldCautions()}
 	for _, c := range crews {
 		if c.Name == name {
 			ans.Crew = &c
 		}
-		ans.Crews = append(ans.Crews, c.Name)
+		if whose == "" || whose == c.Name {
+			ans.Crews = append(ans.Crews, c.Name)
+		}
 	}
 	orders, err := work.Orders(ctx, s.cfg.Store, work.OrderQuery{Season: span.open, Crew: name})
 	if err != nil {
