@@ -5,7 +5,7 @@ import { test } from "node:test";
 import { faultRounds } from "../field-faults.mjs";
 
 test("a few rounds of faults at random lose nothing and double nothing", async () => {
-	const sum = await faultRounds({ rounds: 4, seed: 11 });
-	assert.equal(sum.rounds, 4);
-	assert.ok(sum.records > 20);
+	const sum = await faultRounds({ rounds: 3, seed: 11 });
+	assert.equal(sum.rounds, 3);
+	assert.ok(sum.records > 12);
 });

@@ -41,6 +41,16 @@ async function phoneWith(how) {
 	await phone.setUp();
 	return phone;
 }
+/** One phone for the tests that need no other. @type {Awaited<ReturnType<typeof newPhone>> | null} */
+let kept = null;
+/** What it recorded since a test began. */
+async function sharedPhone() {
+	kept ??= await phoneWith();
+	const phone = kept;
+	await go(phone, "#", '[data-key="about"]');
+	const before = /** @type {any[]} */ (await phone.log()).length;
+	return { phone, log: async () => /** @type {any[]} */ (await phone.log()).slice(before), all: async () => /** @type {any[]} */ (await phone.log()) };
+}
 /** @param {Awaited<ReturnType<typeof newPhone>>} phone @param {string} hash @param {string} wait */
 async function go(phone, hash, wait) {
 	await phone.page.evaluate((h) => (location.hash = h), hash);
@@ -52,7 +62,7 @@ const rowOf = (/** @type {number} */ n) => estate.orders[0].rows[n];
 const counter = async (phone) => Number(await phone.page.getAttribute(".counter", "data-number"));
 
 test("one tap moves to the next vine; a second tap of a wet finger does not; undo goes back", async () => {
-	const phone = await phoneWith();
+	const { phone, log, all } = await sharedPhone();
 	await phone.tap("order-" + estate.orders[0].id);
 	await phone.page.waitForSelector(".cautions");
 	assert.match((await phone.page.textContent(".cautions")) ?? "", /Powered shears.*Cold and wet.*Slopes.*machine.*alone.*Local work-safety rules apply/s);
@@ -66,22 +76,21 @@ test("one tap moves to the next vine; a second tap of a wet finger does not; und
 	await phone.page.touchscreen.tap(x, y);
 	await phone.page.touchscreen.tap(x + 3, y - 2);
 	await phone.page.waitForTimeout(400);
-	assert.equal((await phone.log()).length, 1, "two taps within 0.3 s on one place are one");
+	assert.equal((await log()).length, 1, "two taps within 0.3 s on one place are one");
 	assert.equal(await counter(phone), first + 1);
 	await phone.tap("done");
 	await poll("the next vine", () => counter(phone), (n) => n === first + 2);
 	await phone.tap("undo");
 	await poll("the vine before", () => counter(phone), (n) => n === first + 1);
 	await phone.settled();
-	const made = /** @type {any[]} */ (await phone.log());
+	const made = await log();
 	assert.deepEqual(made.map((e) => e.kind), ["pruned", "pruned", "void"]);
-	assert.deepEqual(await difference(estate.server.address, made), { recorded: 3, lost: [], doubled: [] });
+	assert.deepEqual(await difference(estate.server.address, made, await all()), { recorded: 3, lost: [], doubled: [] });
 	assert.deepEqual(phone.errors, []);
-	await phone.close();
 });
 
 test("a gap on the way is a point to agree on; where it is not there, marks are to be checked and nothing moves", async () => {
-	const phone = await phoneWith();
+	const { phone, log, all } = await sharedPhone();
 	const alive = gapRow.vines.filter((/** @type {any[]} */ v) => v[2] !== 5 && v[2] !== 6).map((/** @type {any[]} */ v) => v[0]);
 	const walk = gapRow.start === "far" ? alive.toReversed() : alive;
 	const order = gapRow.start === "far" ? gapRow.gaps.toReversed() : gapRow.gaps;
@@ -107,7 +116,7 @@ test("a gap on the way is a point to agree on; where it is not there, marks are 
 	await phone.click("stand-keep");
 	await poll("the place that was said", () => phone.state("at"), (n) => n === String(stand));
 	await phone.settled();
-	const made = /** @type {any[]} */ (await phone.log());
+	const made = await log();
 	assert.deepEqual(made.map((e) => e.kind), ["pruned", "pruned", "pruned", "note"], "nothing was moved or taken back");
 	assert.match(made[3].value.text, /^to check: counting was off between/);
 	assert.equal(made[3].vines.length, 2, "those since the place that was named");
@@ -118,14 +127,13 @@ test("a gap on the way is a point to agree on; where it is not there, marks are 
 	await right.evaluate((b) => b.click());
 	await poll("the stretch to be settled", () => phone.page.locator('[data-key^="wrong-"]').count(), (n) => n === 0);
 	await phone.settled();
-	const after = /** @type {any[]} */ (await phone.log());
+	const after = await log();
 	assert.deepEqual(after.slice(4).map((e) => e.kind), ["void", "void"]);
-	assert.deepEqual(await difference(estate.server.address, after), { recorded: 6, lost: [], doubled: [] });
-	await phone.close();
+	assert.deepEqual(await difference(estate.server.address, after, await all()), { recorded: 6, lost: [], doubled: [] });
 });
 
 test("done to here, marks with one tap completed later, what was left, a note, the whole row", async () => {
-	const phone = await phoneWith();
+	const { phone, log } = await sharedPhone();
 	const row = rowOf(3);
 	await go(phone, hashOf(row), '[data-key="done"]');
 	await phone.click("more");
@@ -173,7 +181,7 @@ test("done to here, marks with one tap completed later, what was left, a note, t
 	await phone.click("whole-keep");
 	await phone.page.waitForSelector('[data-key="next-row"]');
 	await phone.settled();
-	const made = /** @type {any[]} */ (await phone.log());
+	const made = await log();
 	assert.deepEqual(made.map((e) => e.kind), ["pruned", "condition", "condition", "pruned", "work", "note", "condition", "pruned"]);
 	assert.equal(made[0].vines.length, n);
 	assert.deepEqual([made[1].value, made[2].value, made[4].value, made[6].value], [{ condition: "missing" }, { condition: "diseased" }, { operation: "pruning", progress: "skipped" }, { condition: "missing", cause: "frost" }]);
@@ -186,11 +194,10 @@ test("done to here, marks with one tap completed later, what was left, a note, t
 	assert.deepEqual(held1.map((e) => e.value.cause ?? "").sort(), ["", "", "frost"], "both sightings and the note");
 	await phone.click("undo");
 	await phone.page.waitForSelector('[data-key="done"]');
-	await phone.close();
 });
 
 test("the bundle is read again by its tag; a row is opened by tag and by number; hands are mirrored", async () => {
-	const phone = await phoneWith();
+	const { phone } = await sharedPhone();
 	/** @type {number[]} */
 	const answers = [];
 	phone.page.on("response", (r) => r.url().includes("/api/field") && answers.push(r.status()));
@@ -212,7 +219,6 @@ test("the bundle is read again by its tag; a row is opened by tag and by number;
 	await phone.page.waitForSelector('[data-key="done"]');
 	assert.equal(await counter(phone), 1, "a tag at the near end: the walk begins there, whatever the order says");
 	assert.ok((await side()) < right, "the main button is at the other thumb");
-	await phone.close();
 });
 
 test("the position warns of a wrong block and sets nothing", async () => {
