@@ -9,6 +9,13 @@ func (s *Server) getWorkPage(w http.ResponseWriter, r *http.Request) error {
 	return s.sendPage(w, r, "work.html")
 }
 
+// getPeoplePage answers /people with the page of users, crew links, tokens and the
+// log of changes. Everybody may open it: it shows what its reader may do, at the
+// least the own password and the way out.
+func (s *Server) getPeoplePage(w http.ResponseWriter, r *http.Request) error {
+	return s.sendPage(w, r, "people.html")
+}
+
 // getOrderSheets answers /print/orders with the page that prints orders for crews
 // without phones. Which season, day and crew is in the query, which the page
 // reads itself.

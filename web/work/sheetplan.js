@@ -6,12 +6,14 @@ import { words } from "../report/chart.js";
 
 const WIDTH = 720;
 const TOP = 46;
-const BOTTOM = 46;
-const LONG = 96;
+const BOTTOM = 60;
+const LONG = 88;
 const EDGE = 14;
 /** Row labels are written every so many rows, and for those that are ordered where there is room. */
 const EVERY = 5;
 const LABEL_WIDE = 20;
+/** Rows nearer to each other than this have their numbers on two levels. */
+const CLOSE = 18;
 
 /**
  * @param {import("./walkplan.js").WalkPlan} plan
@@ -33,7 +35,7 @@ export function planDrawing(plan, { label, up, down }) {
 		if (row.piece) root.append(...orderedRow(row, at, y, pitch));
 		const wanted = row.step > 0 || (row.place + 1) % EVERY === 0;
 		if (wanted && at - free >= LABEL_WIDE) {
-			root.append(words(at, Math.min(height - 22, y(low) + (row.piece ? 30 : 16)), row.label, { "text-anchor": "middle", class: "plan-label" }));
+			root.append(words(at, Math.min(height - 20, y(low) + (row.piece ? (pitch < CLOSE ? 40 : 28) : 16)), row.label, { "text-anchor": "middle", class: "plan-label" }));
 			free = at;
 		}
 	}
@@ -48,7 +50,7 @@ function orderedRow(row, x, y, pitch) {
 	const wing = Math.min(5, pitch / 2.6);
 	const back = tip + (up ? 9 : -9);
 	// Numbers of rows that lie close together stand on two levels, so that they can be read.
-	const level = pitch < 18 && row.step % 4 >= 2 ? 13 : 0;
+	const level = pitch < CLOSE && row.step % 4 >= 2 ? 13 : 0;
 	const at = y(from) + (up ? 13 + level : -5 - level);
 	return [
 		svg("line", { x1: x.toFixed(1), x2: x.toFixed(1), y1: y(from).toFixed(1), y2: back.toFixed(1), class: "plan-ordered" }),
