@@ -47,9 +47,61 @@ func (z *Zones) Compare(r *Rates, points []Applied) (*Work, error) {
 	if err := z.fits(r); err != nil {
 		return nil, err
 	}
-	w := &Work{Unit: r.Unit, Zones: make([]ZoneApplied, len(z.List))}
+	w := &Work{Unit: r.Unit}
+	sums := w.sort(z, r, points)
+	var in float64
+	for k, s := range sums {
+		of := ZoneApplied{Zone: k + 1, Planned: r.Zones[k].Rate, Points: s.n}
+		if s.n == 0 {
+			w.Notes = append(w.Notes, fmt.Sprintf("Zone %d has no reading.", k+1))
+		} else {
+			s.judge(&of)
+		}
+		w.Zones = append(w.Zones, of)
+		w.Points += s.n
+		in += s.in
+	}
+	if w.Points == 0 {
+		return nil, refuse(ErrFewValues, "none of %d readings lies in a zone: %d outside, %d without a number; check block and coordinate system", len(points), w.Outside, w.Bad)
+	}
+	w.Within = in / float64(w.Points)
+	w.say()
+	return w, nil
+}
+
+// readings are sums over those of one zone, about the first.
+type readings struct {
+	n                      int
+	first, sum, square, in float64
+}
+
+func (s *readings) add(value float64, asPlanned bool) {
+	if s.n == 0 {
+		s.first = value
+	}
+	s.n++
+	d := value - s.first
+	s.sum, s.square = s.sum+d, s.square+d*d
+	if asPlanned {
+		s.in++
+	}
+}
+
+func (s *readings) judge(of *ZoneApplied) {
+	n := float64(s.n)
+	of.Mean, of.Within = s.first+s.sum/n, s.in/n
+	if s.n > 1 {
+		of.SD = math.Sqrt(max(0, s.square-s.sum*s.sum/n) / (n - 1))
+	}
+	if of.Planned > 0 {
+		of.Percent = 100 * (of.Mean - of.Planned) / of.Planned
+	}
+}
+
+// sort puts every reading in its zone, and counts those that have none.
+func (w *Work) sort(z *Zones, r *Rates, points []Applied) []readings {
 	f := newFinder(z.Outlines())
-	sums := make([]struct{ first, sum, square, in float64 }, len(z.List))
+	sums := make([]readings, len(z.List))
 	for _, p := range points {
 		if !finite(p.X) || !finite(p.Y) || !finite(p.Value) || p.Value < 0 {
 			w.Bad++
@@ -60,42 +112,9 @@ func (z *Zones) Compare(r *Rates, points []Applied) (*Work, error) {
 			w.Outside++
 			continue
 		}
-		of, s := &w.Zones[k], &sums[k]
-		if of.Points == 0 {
-			s.first = p.Value
-		}
-		of.Points++
-		d := p.Value - s.first
-		s.sum, s.square = s.sum+d, s.square+d*d
-		if asPlanned(p.Value, r.Zones[k].Rate, r.Mean) {
-			s.in++
-		}
+		sums[k].add(p.Value, asPlanned(p.Value, r.Zones[k].Rate, r.Mean))
 	}
-	var in float64
-	for k := range w.Zones {
-		of, s := &w.Zones[k], sums[k]
-		of.Zone, of.Planned = k+1, r.Zones[k].Rate
-		w.Points += of.Points
-		in += s.in
-		if of.Points == 0 {
-			w.Notes = append(w.Notes, fmt.Sprintf("Zone %d has no reading.", k+1))
-			continue
-		}
-		n := float64(of.Points)
-		of.Mean, of.Within = s.first+s.sum/n, s.in/n
-		if of.Points > 1 {
-			of.SD = math.Sqrt(max(0, s.square-s.sum*s.sum/n) / (n - 1))
-		}
-		if of.Planned > 0 {
-			of.Percent = 100 * (of.Mean - of.Planned) / of.Planned
-		}
-	}
-	if w.Points == 0 {
-		return nil, refuse(ErrFewValues, "none of %d readings lies in a zone: %d outside, %d without a number; check block and coordinate system", len(points), w.Outside, w.Bad)
-	}
-	w.Within = in / float64(w.Points)
-	w.say()
-	return w, nil
+	return sums
 }
 
 func (w *Work) say() {

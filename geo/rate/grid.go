@@ -31,6 +31,9 @@ func (g *Grid) AreaM2() float64 { return float64(g.Cols*g.Rows) * g.CellE * g.Ce
 // MostCells is the largest grid that is made.
 const MostCells = 4_000_000
 
+// leastCover is the share of a cell below which there is no ground but rounding.
+const leastCover = 1e-9
+
 // Grid lays the rates of zones on a grid. Cells begin at whole multiples of their
 // size from the frame's origin, so that grids of one block fit on each other.
 // Errors: ErrOption.
@@ -52,16 +55,17 @@ func (z *Zones) Grid(r *Rates, cellE, cellN float64) (*Grid, error) {
 		clear(cover)
 		g.cover(o, cover)
 		for i, c := range cover {
+			if c < leastCover {
+				continue
+			}
 			g.Values[i] += c * r.Zones[k].Rate
 			g.Covered[i] += c
 		}
 	}
 	for i, c := range g.Covered {
-		if c < 1e-9 { // rounding, no ground
-			g.Values[i], g.Covered[i] = 0, 0
-			continue
+		if c > 0 {
+			g.Values[i], g.Covered[i] = g.Values[i]/c, min(1, c)
 		}
-		g.Values[i], g.Covered[i] = g.Values[i]/c, min(1, c)
 	}
 	return g, nil
 }

@@ -1,7 +1,6 @@
 package rate
 
 import (
-	"errors"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -9,8 +8,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
-
-func errorIs(err, why error) bool { return errors.Is(err, why) }
 
 // tile is what must hold of outlines: areas of cells, right-hand rule, no place
 // in two zones, every vine in its own, borders that match place for place.
@@ -209,6 +206,28 @@ func TestCells_AreRowTimesVine(t *testing.T) {
 		}
 		require.InEpsilon(t, 3*float64(len(l.cellM2)), sum, 2e-3, name)
 	}
+}
+
+// A path narrower than a planting distance cuts rows too, where the ground says
+// so: its ground is nobody's.
+func TestCells_PartsOfRows(t *testing.T) {
+	st := scene{rows: 3, vines: 10, rowM: 2, vineM: 1, roadAt: 5, roadM: 0.4}.stand(t)
+	total := func() (sum float64) {
+		l, err := layOut(st.Ground)
+		require.NoError(t, err)
+		for _, m2 := range l.cellM2 {
+			sum += m2
+		}
+		return sum
+	}
+	assert.InDelta(t, 3*2*10.4, total(), 0.01)
+	st.Ground.Part = make([]uint8, st.Ground.Len())
+	for i := range st.Ground.Part {
+		if st.Ground.Number[i] > 5 {
+			st.Ground.Part[i] = 1
+		}
+	}
+	assert.InDelta(t, 3*2*10, total(), 0.01)
 }
 
 // A row planted wider than the block has ground of its own width.

@@ -11,42 +11,17 @@ import (
 // and classes and centres with them. Classes whose zone is gone go to the zone
 // with the nearest centre.
 func (m *maker) renumber() {
-	type rank struct {
-		old  uint8
-		mean float64
-	}
-	sums, counts := make([]float64, m.o.Zones+1), make([]int, m.o.Zones+1)
-	there := make([]bool, m.o.Zones+1)
-	row := make([]float64, m.f.d)
-	for i, z := range m.zone {
-		there[z] = true
-		if m.s.Condition[i].Living() && m.f.at(i, row) > 0 {
-			sums[z] += m.f.blend(row)
-			counts[z]++
-		}
-	}
-	var ranks []rank
-	for z := 1; z <= m.o.Zones; z++ {
-		if !there[z] {
-			continue
-		}
-		mean := m.f.blend(m.centres[z-1])
-		if counts[z] > 0 {
-			mean = sums[z] / float64(counts[z])
-		}
-		ranks = append(ranks, rank{uint8(z), mean})
-	}
-	if len(ranks) == 0 {
+	left := m.leftByMean()
+	if len(left) == 0 {
 		return
 	}
-	slices.SortStableFunc(ranks, func(a, b rank) int { return cmp.Compare(a.mean, b.mean) })
-	if gone := m.o.Zones - len(ranks); gone > 0 {
+	if gone := m.o.Zones - len(left); gone > 0 {
 		m.notes = append(m.notes, fmt.Sprintf("%d of %d zones are gone: they had no part left of at least %.0f m², or none that holds its ground when borders are snapped.", gone, m.o.Zones, max(0, m.o.LeastM2)))
 	}
 	to := make([]uint8, m.o.Zones+1)
-	centres := make([][]float64, len(ranks))
-	for k, r := range ranks {
-		to[r.old], centres[k] = uint8(k+1), m.centres[r.old-1]
+	centres := make([][]float64, len(left))
+	for k, old := range left {
+		to[old], centres[k] = uint8(k+1), m.centres[old-1]
 	}
 	for z := 1; z <= m.o.Zones; z++ {
 		if to[z] == 0 {
@@ -58,6 +33,33 @@ func (m *maker) renumber() {
 	for i := range m.zone {
 		m.zone[i], m.class[i] = to[m.zone[i]], to[m.class[i]]
 	}
+}
+
+// leftByMean gives the zones that have vines, by rising mean; the centre stands
+// in for the mean where none of the vines has a value.
+func (m *maker) leftByMean() (left []uint8) {
+	sums, counts := make([]float64, m.o.Zones+1), make([]int, m.o.Zones+1)
+	there := make([]bool, m.o.Zones+1)
+	row := make([]float64, m.f.d)
+	for i, z := range m.zone {
+		there[z] = true
+		if m.s.Condition[i].Living() && m.f.at(i, row) > 0 {
+			sums[z] += m.f.blend(row)
+			counts[z]++
+		}
+	}
+	means := make([]float64, m.o.Zones+1)
+	for z := 1; z <= m.o.Zones; z++ {
+		means[z] = m.f.blend(m.centres[z-1])
+		if counts[z] > 0 {
+			means[z] = sums[z] / float64(counts[z])
+		}
+		if there[z] {
+			left = append(left, uint8(z))
+		}
+	}
+	slices.SortStableFunc(left, func(a, b uint8) int { return cmp.Compare(means[a], means[b]) })
+	return left
 }
 
 // explained is the share of the variance of all columns that lies between zones:
@@ -197,7 +199,7 @@ func (m *maker) say(z *Zones) {
 		say("%s sorted by some of the columns only: the others have no value there.", were(partial))
 	}
 	if none := living - whole - partial; none > 0 {
-		say("%s without any value lie in the zone of the vines around.", were0(none))
+		say("%s without any value lie in the zone of the vines around.", livingVines(none))
 	}
 	if gaps := len(m.zone) - living; gaps > 0 {
 		say("%s without a living vine lie in the zone of the vines around; their ground counts.", positions(gaps))
@@ -215,7 +217,7 @@ func were(n int) string {
 	return fmt.Sprintf("%d vines were", n)
 }
 
-func were0(n int) string {
+func livingVines(n int) string {
 	if n == 1 {
 		return "1 living vine"
 	}

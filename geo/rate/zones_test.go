@@ -1,6 +1,7 @@
 package rate
 
 import (
+	"errors"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -358,7 +359,7 @@ func TestProperty_Make(t *testing.T) {
 		z, err := Make(st, columns, o)
 		if err != nil {
 			for _, why := range []error{ErrFewValues, ErrNoSpread, ErrDistinct} {
-				if errorIs(err, why) {
+				if errors.Is(err, why) {
 					return
 				}
 			}
