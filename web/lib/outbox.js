@@ -26,6 +26,8 @@ const FIRST_WAIT_MS = 1_000;
 const LONGEST_WAIT_MS = 30_000;
 /** While nothing gets through, new records do not ask for another try sooner than this. */
 const LEAST_WAIT_MS = 3_000;
+/** Other pages tell when they change the store; all the same it is read anew this often. */
+const READ_AGAIN_MS = 60_000;
 
 export class Outbox {
 	/**
@@ -50,6 +52,7 @@ export class Outbox {
 		this.state = { entries: [], sending: false, trouble: null, lastSent: null, skewMs: 0 };
 		this.fails = 0;
 		this.triedAt = 0;
+		this.readAt = -Infinity;
 		this.timer = 0;
 		/** @type {Promise<void> | null} */
 		this.running = null;
@@ -74,6 +77,7 @@ export class Outbox {
 
 	/** Another page changed the store. */
 	async reload() {
+		this.readAt = Date.now();
 		this.#show({ entries: await this.store.list() });
 	}
 
@@ -131,7 +135,7 @@ export class Outbox {
 	}
 
 	async #sendAll() {
-		await this.reload();
+		if (Math.abs(Date.now() - this.readAt) > READ_AGAIN_MS) await this.reload();
 		let size = BATCH_EVENTS;
 		for (let batch = this.#batch(size); batch.length; batch = this.#batch(size)) {
 			this.#show({ sending: true });
@@ -174,9 +178,13 @@ export class Outbox {
 		if (!stored.length && !refused.length) throw new Error("the server's answer names none of the records sent");
 		await this.onStored(stored);
 		await this.store.remove(stored.map((e) => e.id));
-		for (const e of refused) await this.store.refuse(e.id, byId.get(e.id)?.reason ?? "");
-		await this.reload();
-		this.#show({ lastSent: Date.now(), skewMs: answer.skew_ms ?? 0, trouble: null });
+		/** @type {Map<string, string>} */
+		const reasons = new Map(refused.map((e) => [e.id, byId.get(e.id)?.reason ?? ""]));
+		for (const [id, reason] of reasons) await this.store.refuse(id, reason);
+		// As the store is now; reading thousands again after each batch would hold up taps.
+		const gone = new Set(stored.map((e) => e.id));
+		const entries = this.state.entries.filter((e) => !gone.has(e.event.id)).map((e) => (reasons.has(e.event.id) ? { ...e, refused: reasons.get(e.event.id) } : e));
+		this.#show({ entries, lastSent: Date.now(), skewMs: answer.skew_ms ?? 0, trouble: null });
 		this.tellOthers();
 	}
 
