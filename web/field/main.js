@@ -163,6 +163,7 @@ function drawBar() {
 	const bar = /** @type {HTMLElement} */ (document.getElementById("bar"));
 	const n = app.outbox.waiting.length;
 	document.documentElement.dataset.waiting = String(n);
+	document.documentElement.dataset.trouble = app.outbox.state.trouble ?? "";
 	document.documentElement.dataset.recorded = String(app.ledger.entries.size);
 	document.documentElement.dataset.refused = String(app.outbox.state.entries.length - n);
 	bar.hidden = !app.settings.language;

@@ -220,7 +220,7 @@ export async function newPhone(address, { width = 360, height = 740, language = 
 	}
 	/** Everything that waits is sent. @param {number} [ms] */
 	async function settled(ms = 30_000) {
-		await poll("all to be sent", async () => [await state("waiting"), await phone.page.evaluate(() => document.querySelector("#bar")?.textContent)], ([n]) => n === "0", ms);
+		await poll("all to be sent", async () => [await state("waiting"), await state("trouble"), await phone.page.evaluate(() => [navigator.onLine, document.visibilityState, document.querySelector("#bar")?.textContent].join(" "))], ([n]) => n === "0", ms);
 	}
 	/** What this phone recorded, by its own log. */
 	function log() {
