@@ -190,6 +190,7 @@ func (s *Server) routes() []route {
 		{http.MethodGet, "/pruning", s.getPruningPage},
 		{http.MethodGet, "/work", s.getWorkPage},
 		{http.MethodGet, "/print/orders", s.getOrderSheets},
+		{http.MethodGet, "/people", s.getPeoplePage},
 		{http.MethodGet, "/field", s.getFieldPage},
 		{http.MethodGet, "/field/tags", s.getFieldTags},
 		{http.MethodGet, "/field/sw.js", s.getFieldWorker},

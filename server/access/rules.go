@@ -65,7 +65,7 @@ func Rules() []Rule {
 	add(http.MethodGet, public, "/signin", "/join", "/assets/*", "/field/sw.js", "/field/app.webmanifest", "/healthz", "/readyz")
 	add(http.MethodPost, public, "/signin", "/api/signin", "/api/join", "/api/signout")
 
-	add(http.MethodGet, page(everyone), "/field")
+	add(http.MethodGet, page(everyone), "/field", "/people")
 	add(http.MethodGet, everyone, "/api/me", "/api/field")
 	add(http.MethodPut, everyone, "/api/me/password")
 	add(http.MethodPost, recorder, "/api/events")

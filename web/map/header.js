@@ -3,6 +3,7 @@
 import { THEMES } from "../lib/model.js";
 import { keptText } from "./app.js";
 import { button, h, icon } from "./dom.js";
+import { whoLine } from "./whoami.js";
 
 /** @typedef {import("./app.js").App} App */
 
@@ -11,7 +12,7 @@ import { button, h, icon } from "./dom.js";
  * @param {HTMLElement} place
  */
 export function mountHeader(app, place) {
-	const more = h("div", { class: "more", id: "more" }, paneChoice(app), groundChoice(app));
+	const more = h("div", { class: "more", id: "more" }, paneChoice(app), groundChoice(app), whoLine(app));
 	const toggle = button(app.t("head.more"), () => {
 		const open = place.classList.toggle("more-open");
 		toggle.setAttribute("aria-expanded", String(open));

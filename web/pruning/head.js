@@ -4,6 +4,7 @@
 import { PARTS } from "../lib/pruninghash.js";
 import { h, show } from "../map/dom.js";
 import { reportPath } from "../map/foundwords.js";
+import { whoLine } from "../map/whoami.js";
 
 /**
  * @param {import("./main.js").Pruning} pruning
@@ -11,6 +12,7 @@ import { reportPath } from "../map/foundwords.js";
  */
 export function mountHead({ app, about }, place) {
 	const { t } = app;
+	const who = whoLine(app);
 	const draw = () => {
 		const { block, season, part } = about.get();
 		const { list } = app.blocks.get();
@@ -25,7 +27,7 @@ export function mountHead({ app, about }, place) {
 		show(place,
 			h("a", { class: "button", href: known ? `/#season=${season}&theme=load&block=${known.id}` : "/" }, t("report.to_map")),
 			known ? h("a", { class: "button", href: reportPath(known, season), data: { key: "report" } }, t("block.report")) : null,
-			h("p", { class: "report-estate" }, app.estate.name),
+			h("p", { class: "report-estate" }, app.estate.name), who,
 			h("div", { class: "report-choices" },
 				h("label", { for: "block" }, t("plan.choose_block")), blocks,
 				h("label", { for: "season" }, t("head.season")), seasons),

@@ -3,6 +3,7 @@
 
 import { h, show } from "../map/dom.js";
 import { pruningPath } from "../map/foundwords.js";
+import { whoLine } from "../map/whoami.js";
 
 /**
  * @param {import("./main.js").Report} report
@@ -10,6 +11,7 @@ import { pruningPath } from "../map/foundwords.js";
  */
 export function mountHead({ app, about }, place) {
 	const { t } = app;
+	const who = whoLine(app);
 	const draw = () => {
 		const { block, season, part } = about.get();
 		const { list } = app.blocks.get();
@@ -26,7 +28,7 @@ export function mountHead({ app, about }, place) {
 		show(place,
 			h("a", { class: "button", href: known ? `/#season=${season}&theme=patches&block=${known.id}` : "/" }, t("report.to_map")),
 			known ? h("a", { class: "button", href: pruningPath(known, season), data: { key: "pruning" } }, t("block.pruning")) : null,
-			h("p", { class: "report-estate" }, app.estate.name),
+			h("p", { class: "report-estate" }, app.estate.name), who,
 			h("div", { class: "report-choices" },
 				h("label", { for: "block" }, t("plan.choose_block")), blocks,
 				h("label", { for: "season" }, t("head.season")), seasons),

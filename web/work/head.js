@@ -2,6 +2,7 @@
 // about, and its parts.
 
 import { h, show } from "../map/dom.js";
+import { whoLine } from "../map/whoami.js";
 import { PARTS } from "./hash.js";
 
 /**
@@ -10,6 +11,7 @@ import { PARTS } from "./hash.js";
  */
 export function mountHead({ app, about, operations }, place) {
 	const { t } = app;
+	const who = whoLine(app);
 	const draw = () => {
 		const { season, operation, part } = about.get();
 		document.title = `${t("work.title", { operation: nameOf(app, operation), season: String(season) })} · ${app.estate.name}`;
@@ -23,7 +25,7 @@ export function mountHead({ app, about, operations }, place) {
 			h("button", { type: "button", "aria-pressed": String(part === to), data: { key: `part-${to}` }, on: { click: () => about.set({ part: to }) } }, t(`work.part_${to}`));
 		show(place,
 			h("a", { class: "button", href: `/#season=${season}&theme=progress` }, t("report.to_map")),
-			h("p", { class: "report-estate" }, app.estate.name),
+			h("p", { class: "report-estate" }, app.estate.name), who,
 			h("div", { class: "report-choices" },
 				h("label", { for: "operation" }, t("work.operation")), jobs,
 				h("label", { for: "season" }, t("head.season")), seasons),

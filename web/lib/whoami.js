@@ -1,0 +1,35 @@
+// Who is signed in, and the way out, for all pages alike.
+
+/** @typedef {{name: string, role: "manager" | "agronomist" | "viewer" | "crew" | "open", crew: string}} Me */
+
+/**
+ * Null where there is nobody to name: the server is open, or cannot be asked now.
+ * @param {typeof fetch} fetcher
+ * @returns {Promise<Me | null>}
+ */
+export async function whoami(fetcher) {
+	try {
+		const answer = await fetcher("/api/me");
+		if (!answer.ok) return null;
+		const me = await answer.json();
+		return me.role === "open" ? null : me;
+	} catch {
+		return null;
+	}
+}
+
+/** Where to who is signed in is led from the heads of the pages. @param {Me} me */
+export function linksOf({ role }) {
+	return { people: role === "manager" ? "/people" : "", own: "/people#show=me" };
+}
+
+/**
+ * Ends the session of this browser, or all of the user. It throws where the server
+ * was not reached: then the session lives on, which must be said.
+ * @param {typeof fetch} fetcher
+ * @param {boolean} [everywhere]
+ */
+export async function signOut(fetcher, everywhere = false) {
+	const answer = await fetcher("/api/signout", { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify({ everywhere }) });
+	if (!answer.ok) throw new Error(`the server answered ${answer.status}`);
+}
