@@ -55,12 +55,12 @@ func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
 
 // Scaling is how a column was brought to one scale: z = (value - Mean) / SD.
 type Scaling struct {
-	Name   string
-	Vines  int // living vines with a value
-	Mean   float64
-	SD     float64 // divisor n
-	Weight float64
-	Used   bool // false: all its values are equal
+	Name   string  `json:"name"`
+	Vines  int     `json:"vines"` // living vines with a value
+	Mean   float64 `json:"mean"`
+	SD     float64 `json:"sd"` // divisor n
+	Weight float64 `json:"weight"`
+	Used   bool    `json:"used"` // false: all its values are equal
 }
 
 // features are the columns of the vines that have a value in all of them, on one

@@ -21,33 +21,38 @@ var kindWords = [...]string{"other", "nitrogen", "compost", "mulch", "lime", "wa
 // String gives the words.
 func (k Kind) String() string { return kindWords[min(int(k), len(kindWords)-1)] }
 
+// MarshalText gives the words.
+func (k Kind) MarshalText() ([]byte, error) { return []byte(k.String()), nil }
+
 // Material is something whose rate is varied. The list of an estate starts from
 // Materials and takes its own ones.
 type Material struct {
-	Key  string
-	Name string
-	Kind Kind
-	Unit Unit // of Least and Most, and of rates unless a request names another
+	Key  string `json:"key"`
+	Name string `json:"name"`
+	Kind Kind   `json:"kind"`
+	Unit Unit   `json:"unit"` // of Least and Most, and of rates unless a request names another
 	// Least and Most are the limits of any rate; Most 0: none.
-	Least, Most float64
-	Source      string // of the limits
+	Least  float64 `json:"least"`
+	Most   float64 `json:"most"`
+	Source string  `json:"source"` // of the limits
 	// NKgPerT is nitrogen in kg per tonne, or per m³ of a liquid; 0: none. All of
 	// it counts against nitrogen limits.
-	NKgPerT float64
+	NKgPerT float64 `json:"n_kg_per_t"`
 	// NShare is the share of that nitrogen that vines get in the year, 0 to 1.
-	NShare float64
+	NShare float64 `json:"n_share"`
 	// Weak says what evens a block out: 1 more of it for weak vines, -1 less, 0
 	// not known.
-	Weak  int
-	Price float64 // of a kg, l or piece; 0 not known
-	Label *Label  // of plant protection; nil: not entered
+	Weak  int     `json:"weak"`
+	Price float64 `json:"price"` // of a kg, l or piece; 0 not known
+	Label *Label  `json:"label"` // of plant protection; nil: not entered
 }
 
 // Label is what the label of a plant-protection product allows, in the
 // material's unit.
 type Label struct {
-	Product     string
-	Least, Most float64 // of one application
+	Product string  `json:"product"`
+	Least   float64 `json:"least"`
+	Most    float64 `json:"most"` // of one application
 }
 
 // Materials is the list that an estate starts from. Limits are the highest rates
@@ -95,10 +100,12 @@ func Cautions(m Material) []string {
 
 // Record is rates of a trial or rule, for zones of low, medium and high vigour.
 type Record struct {
-	Text              string
-	Unit              Unit
-	Low, Medium, High float64
-	Source            string
+	Text   string  `json:"text"`
+	Unit   Unit    `json:"unit"`
+	Low    float64 `json:"low"`
+	Medium float64 `json:"medium"`
+	High   float64 `json:"high"`
+	Source string  `json:"source"`
 }
 
 // OnRecord lists rates that were tried, to start from.

@@ -8,23 +8,23 @@ import (
 
 // Index says how well a number of zones suits.
 type Index struct {
-	Zones     int
-	Explained float64 // share of the variance between zones, 0 to 1, by the method
+	Zones     int     `json:"zones"`
+	Explained float64 `json:"explained"` // share of the variance between zones, 0 to 1, by the method
 	// Of fuzzy c-means, whatever the method: least where zones are clearest.
-	Performance     float64 // FPI
-	Entropy         float64 // NCE, H / (1 - k/n)
-	ModifiedEntropy float64 // H / ln k
-	Refused         string  // why there are none; else empty
+	Performance     float64 `json:"performance"`      // FPI
+	Entropy         float64 `json:"entropy"`          // NCE, H / (1 - k/n)
+	ModifiedEntropy float64 `json:"modified_entropy"` // H / ln k
+	Refused         string  `json:"refused"`          // why there are none; else empty
 }
 
 // Advice is what the indices say. It is no verdict: two zones that one can
 // manage are better than four that one cannot.
 type Advice struct {
-	Indices       []Index // for 2 to 6 zones
-	ByPerformance int     // zones with the least FPI; 0 none
-	ByEntropy     int     // with the least NCE
-	Text          []string
-	Points        int // vines that the indices rest on
+	Indices       []Index  `json:"indices"`        // for 2 to 6 zones
+	ByPerformance int      `json:"by_performance"` // zones with the least FPI; 0 none
+	ByEntropy     int      `json:"by_entropy"`     // with the least NCE
+	Text          []string `json:"text"`
+	Points        int      `json:"points"` // vines that the indices rest on
 }
 
 // Number works out the indices for 2 to 6 zones, on at most 5,000 vines drawn by

@@ -65,14 +65,14 @@ type Request struct {
 
 // ZoneRate is the rate of one zone.
 type ZoneRate struct {
-	Zone     int
-	AreaM2   float64
-	Asked    float64 // by the rule alone
-	Rate     float64
-	Bound    string  // what bound it; empty: nothing
-	Quantity float64 // kg, l or pieces
-	Cost     float64
-	NKgPerHa float64
+	Zone     int     `json:"zone"`
+	AreaM2   float64 `json:"area_m2"`
+	Asked    float64 `json:"asked"` // by the rule alone
+	Rate     float64 `json:"rate"`
+	Bound    string  `json:"bound"`    // what bound it; empty: nothing
+	Quantity float64 `json:"quantity"` // kg, l or pieces
+	Cost     float64 `json:"cost"`
+	NKgPerHa float64 `json:"n_kg_per_ha"`
 }
 
 // Rates are the rates of a block.
@@ -96,9 +96,11 @@ type Rates struct {
 
 // Same is what the same rate everywhere takes.
 type Same struct {
-	Rate, Total, Cost float64
-	More              float64 // total of the plan less this
-	MoreCost          float64
+	Rate     float64 `json:"rate"`
+	Total    float64 `json:"total"`
+	Cost     float64 `json:"cost"`
+	More     float64 `json:"more"` // total of the plan less this
+	MoreCost float64 `json:"more_cost"`
 }
 
 // Rates works out the rate of every zone: asked by the rule, then held to floor

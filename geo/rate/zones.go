@@ -89,19 +89,19 @@ const MostZones = 6
 
 // Zone is one zone of a block.
 type Zone struct {
-	Number int // 1 the weakest
-	Vines  int // positions
-	Living int
-	Gaps   int // missing or dead
-	AreaM2 float64
-	RowM   float64 // metres of row
-	Parts  int     // connected parts
+	Number int     `json:"number"` // 1 the weakest
+	Vines  int     `json:"vines"`  // positions
+	Living int     `json:"living"`
+	Gaps   int     `json:"gaps"` // missing or dead
+	AreaM2 float64 `json:"area_m2"`
+	RowM   float64 `json:"row_m"` // metres of row
+	Parts  int     `json:"parts"` // connected parts
 	// Means are those of each column over the living vines with a value, Known how
 	// many those are; a mean without any is 0.
-	Means []float64
-	Known []int
-	Z     float64 // weighted mean of the standardised columns
-	Sure  float64 // mean of Zones.Sure over vines that have it; -1 none
+	Means []float64 `json:"means"`
+	Known []int     `json:"known"`
+	Z     float64   `json:"z"`    // weighted mean of the standardised columns
+	Sure  float64   `json:"sure"` // mean of Zones.Sure over vines that have it; -1 none
 }
 
 // Hectares of the zone.
@@ -109,9 +109,9 @@ func (z *Zone) Hectares() float64 { return z.AreaM2 / 1e4 }
 
 // Small is a part of a zone below the least area that no other part borders on.
 type Small struct {
-	Zone   int
-	AreaM2 float64
-	First  int // its first vine
+	Zone   int     `json:"zone"`
+	AreaM2 float64 `json:"area_m2"`
+	First  int     `json:"first"` // its first vine
 }
 
 // Zones is a block cut into zones. Columns have the ground's length.
