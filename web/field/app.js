@@ -22,9 +22,15 @@ import { textsFor } from "./texts.js";
 const LAST_SENT = "courson.field.sent";
 
 export async function makeApp() {
-	const settings = readSettings();
-	const device = deviceName();
 	const db = await openFieldDb(indexedDB);
+	// The browser writes its small storage to the disk late: what was just said there is gone
+	// when the power goes. The database keeps it for good.
+	/** @type {ReturnType<typeof readSettings>} */
+	const settings = { ...readSettings(), ...(await db.get("settings")) };
+	/** @type {string} */
+	const device = (await db.get("device")) ?? deviceName();
+	keepWord("courson.device", device);
+	await db.write([{ room: "kept", key: "device", put: device }]).catch(() => {});
 	const store = await openOutbox(indexedDB);
 	const ledger = new Ledger(await db.all("log"));
 	const channel = new BroadcastChannel("courson-outbox");
@@ -66,6 +72,7 @@ export async function makeApp() {
 		set(patch) {
 			Object.assign(settings, patch);
 			if (patch.language) app.t = textsFor(patch.language);
+			void db.write([{ room: "kept", key: "settings", put: { ...settings } }]).catch(() => {});
 			return keepSettings(settings);
 		},
 	};
@@ -89,7 +96,7 @@ export async function makeApp() {
  */
 async function reconcile(app) {
 	const waiting = new Map(app.outbox.state.entries.map((e) => [e.event.id, e.event]));
-	const unknown = [...waiting.values()].filter((e) => e.device === app.device && !app.ledger.entries.has(e.id));
+	const unknown = [...waiting.values()].filter((e) => !app.ledger.entries.has(e.id));
 	const fresh = app.ledger.add(unknown, Date.now());
 	const gone = [...app.ledger.entries.values()].filter((e) => !e.sent && !waiting.has(e.id)).map((e) => e.id);
 	const sent = app.ledger.sent(gone);
