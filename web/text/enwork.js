@@ -275,6 +275,8 @@ export const enWork = {
 	"work.sheet_caption": "Rows of the sheet, in walking order",
 	"work.all_rows": "All rows done",
 	"work.row_done": "Row {row} is done",
+	"work.or_to": "Or done to vine",
+	"work.row_to": "Row {row} is done to vine",
 	"work.odd_title": "Vines that were otherwise",
 	"work.odd_what": "By number, as written on the sheet. Enter begins the next line.",
 	"work.odd_add": "Add a vine",

@@ -43,7 +43,7 @@ function draw({ t }, burn, root, width) {
 		if (x(d) > frame.right - DATE_WIDE / 2) continue;
 		root.append(line(x(d), frame.bottom, x(d), frame.bottom + 5, "axis"), words(x(d), frame.bottom + 20, dayWords(t.language, d), { "text-anchor": x(d) < frame.left + 20 ? "start" : "middle" }));
 	}
-	root.append(line(frame.left, y(vines), frame.right, y(vines), "limit"), words(frame.left + 6, y(vines) - 6, t("work.all_vines", { n: vines }), { class: "limit-name" }));
+	root.append(line(frame.left, y(vines), frame.right, y(vines), "limit"), words(frame.left + 6, y(vines) + 16, t("work.all_vines", { n: vines }), { class: "limit-name" }));
 	if (ahead) {
 		const from = `${x(ahead.from).toFixed(1)},${y(ahead.total).toFixed(1)}`;
 		const at = (/** @type {string} */ d) => `${x(d).toFixed(1)},${y(vines).toFixed(1)}`;

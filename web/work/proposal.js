@@ -42,13 +42,13 @@
  * rows by their vines, so that the sums are the server's until rows move.
  * @param {Draft[]} orders
  * @param {CrewShare[]} crews
- * @param {(block: number, row: OrderRow) => number} weigh vines there are in a row, about
+ * @param {(block: number, row: OrderRow, sick: boolean) => number} weigh vines there are in a row, about
  * @returns {Entry[]}
  */
 export function entriesOf(orders, crews, weigh) {
 	const entries = orders.flatMap((o) => {
 		const { rows, ...rest } = o;
-		return rows.map((row) => ({ ...rest, row, key: `${o.block}.${row.row}.${o.sick ? 1 : 0}.${row.from}`, vines: Math.max(1, weigh(o.block, row)), hours: 0 }));
+		return rows.map((row) => ({ ...rest, row, key: `${o.block}.${row.row}.${o.sick ? 1 : 0}.${row.from}`, vines: Math.max(1, weigh(o.block, row, o.sick)), hours: 0 }));
 	});
 	for (const crew of crews) {
 		const own = entries.filter((e) => e.crew === crew.name);

@@ -32,7 +32,7 @@ export async function mountProposal(work, place, wish, shared, crews) {
 	const standOf = new Map(stands.map((s) => [s.block, s]));
 	const stand = (/** @type {number} */ block) => /** @type {Stand} */ (standOf.get(block));
 	const lineOf = (/** @type {number} */ block, /** @type {number} */ row) => lineOfRow(stand(block), row);
-	let entries = entriesOf(shared.orders, shared.crews, (block, row) => livingIn(stand(block), row));
+	let entries = entriesOf(shared.orders, shared.crews, (block, row, sick) => livingIn(stand(block), row, sick));
 	/** @type {Set<string>} */
 	let ticked = new Set();
 

@@ -7,7 +7,8 @@ import { CONDITIONS, living } from "../lib/model.js";
  * @typedef {"missing" | "dead" | "sick" | "undone" | "nodes"} What
  * @typedef {{row: number, number: number, what: What, nodes: number | null}} Exception nodes: how many were left
  * @typedef {{k: number, why: "no_row" | "no_vine" | "twice" | "no_nodes"}} Fault of exception k
- * @typedef {{row: number, label: string, from: number, to: number}} RunOfRow
+ * @typedef {{row: number, label: string, from: number, to: number, start?: "near" | "far"}} RunOfRow
+ * @typedef {Map<number, number | null>} DoneRows by row: the number of the last vine done, null for the whole row
  */
 
 const SICK = CONDITIONS.indexOf("diseased");
@@ -58,7 +59,7 @@ function vineAt(stand, run, number) {
  * @param {import("../lib/stand.js").Stand} stand
  * @param {string} operation
  * @param {RunOfRow[]} rows of the order
- * @param {Set<number>} done rows that are done
+ * @param {DoneRows} done
  * @param {Exception[]} exceptions without faults
  * @param {boolean} [sick] the order is for the sick vines only, which are done last of all
  * @returns {{place: import("../lib/model.js").Place, fact: import("../lib/records.js").Fact}[]}
@@ -70,10 +71,11 @@ export function sheetRecords(stand, operation, rows, done, exceptions, sick = fa
 	for (const run of rows) {
 		const own = exceptions.filter((e) => e.row === run.row);
 		const vines = vinesOfRun(stand, run);
-		if (done.has(run.row)) {
+		const last = done.get(run.row);
+		if (last !== undefined) {
 			const not = new Set(own.filter((e) => e.what !== "sick").map((e) => e.number));
-			const whole = stand.rows.find((r) => r.id === run.row)?.count === vines.length;
-			const ids = vines.filter((i) => (sick ? stand.condition[i] === SICK : living(stand.condition[i])) && !not.has(stand.number[i])).map((i) => stand.id[i]);
+			const whole = last === null && stand.rows.find((r) => r.id === run.row)?.count === vines.length;
+			const ids = walkedTo(stand, run, vines, last).filter((i) => (sick ? stand.condition[i] === SICK : living(stand.condition[i])) && !not.has(stand.number[i])).map((i) => stand.id[i]);
 			if (whole && !not.size && !sick) out.push({ place: { block, row: run.row }, fact: doneFact(operation) });
 			else if (ids.length) out.push({ place: { block, row: run.row, vines: ids }, fact: doneFact(operation) });
 		}
@@ -83,6 +85,12 @@ export function sheetRecords(stand, operation, rows, done, exceptions, sick = fa
 		}
 	}
 	return out;
+}
+
+/** The vines from where the walk begins to the last one done. @param {import("../lib/stand.js").Stand} stand @param {RunOfRow} run @param {number[]} vines @param {number | null} last */
+function walkedTo(stand, run, vines, last) {
+	if (last === null) return vines;
+	return vines.filter((i) => (run.start === "far" ? stand.number[i] >= last : stand.number[i] <= last));
 }
 
 /** @param {string} operation @returns {import("../lib/records.js").Fact} */

@@ -8,10 +8,10 @@ import { button, h, show } from "../map/dom.js";
 import { toast } from "../map/toast.js";
 import { section } from "../report/section.js";
 import { dayIn, dayWords, instantOf, isDay } from "./days.js";
-import { blame, choice, faultLine, labelled } from "./fields.js";
+import { blame, choice, faultLine, labelled, wholeOf } from "./fields.js";
 import { nameOf } from "./head.js";
 import { reading } from "./reading.js";
-import { faultsOf, livingIn, sheetRecords } from "./sheetevents.js";
+import { faultsOf, livingIn, sheetRecords, vinesOfRun } from "./sheetevents.js";
 import { fromText, runText } from "./words.js";
 
 /**
@@ -74,6 +74,8 @@ function sheet({ app, about }, order, stand, again) {
 			const label = order.rows.find((r) => r.row === value.row)?.label ?? "";
 			return blame(fault, wrong.why === "no_nodes" ? line.nodes : line.number, t(`work.fault_${wrong.why}`, { number: String(value.number), row: label }));
 		}
+		const part = rows.wrong();
+		if (part) return blame(fault, part.upTo, t("work.fault_no_vine", { row: part.row.label }));
 		const done = rows.done();
 		if (!done.size && !exceptions.length) return blame(fault, rows.first(), t("work.nothing_ticked"));
 		if (!isDay(day.value) || day.value > today) return blame(fault, day, t("work.no_day"));
@@ -108,15 +110,29 @@ function rowTicks(app, order, stand) {
 	const { t } = app;
 	const ticks = order.rows.map((r, k) => {
 		const box = h("input", { type: "checkbox", class: "row-done", id: `row-done-${k}`, "aria-label": t("work.row_done", { row: r.label }) });
-		return { row: r, box };
+		const upTo = h("input", { id: `row-to-${k}`, class: "short", inputmode: "numeric", autocomplete: "off", "aria-label": t("work.row_to", { row: r.label }) });
+		box.addEventListener("change", () => box.checked && (upTo.value = ""));
+		upTo.addEventListener("input", () => upTo.value.trim() && (box.checked = false));
+		return { row: r, box, upTo };
 	});
-	const all = h("input", { type: "checkbox", id: "all-done", "aria-label": t("work.all_rows"), on: { change: () => ticks.forEach((k) => (k.box.checked = all.checked)) } });
+	const has = (/** @type {import("./proposal.js").OrderRow} */ row, /** @type {number | null} */ n) => vinesOfRun(stand, row).some((i) => stand.number[i] === n);
+	const all = h("input", { type: "checkbox", id: "all-done", "aria-label": t("work.all_rows"), on: { change: () => ticks.forEach((k) => {
+		k.box.checked = all.checked;
+		if (all.checked) k.upTo.value = "";
+	}) } });
 	const head = (/** @type {string} */ text, n = false) => h("th", { scope: "col", class: n ? "n" : null }, text);
 	const caption = t("work.sheet_caption");
 	const element = h("div", { class: "scroller", tabindex: "0", role: "group", "aria-label": caption }, h("table", { class: "work-rows" }, h("caption", {}, caption),
-		h("thead", {}, h("tr", {}, h("td", {}, h("label", { class: "pick-all" }, all, h("span", {}, t("work.all_rows")))), head(t("table.row")), head(t("work.vines_run")), head(t("patch.vines"), true))),
-		h("tbody", {}, ...ticks.map(({ row, box }) => h("tr", {}, h("td", {}, h("label", { class: "tick-line" }, box)), h("th", { scope: "row" }, row.label), h("td", {}, runText(app, row)), h("td", { class: "n" }, t.number(livingIn(stand, row, order.sick))))))));
-	return { element, done: () => new Set(ticks.filter((k) => k.box.checked).map((k) => k.row.row)), first: () => ticks[0].box };
+		h("thead", {}, h("tr", {}, h("td", {}, h("label", { class: "pick-all" }, all, h("span", {}, t("work.all_rows")))), head(t("table.row")), head(t("work.vines_run")), head(t("patch.vines"), true), head(t("work.or_to")))),
+		h("tbody", {}, ...ticks.map(({ row, box, upTo }) => h("tr", {}, h("td", {}, h("label", { class: "tick-line" }, box)), h("th", { scope: "row" }, row.label), h("td", {}, runText(app, row)), h("td", { class: "n" }, t.number(livingIn(stand, row, order.sick))), h("td", {}, upTo))))));
+	return {
+		element,
+		/** @returns {import("./sheetevents.js").DoneRows} */
+		done: () => new Map(ticks.filter((k) => k.box.checked || k.upTo.value.trim()).map((k) => [k.row.row, k.box.checked ? null : wholeOf(k.upTo, 1, 99_999)])),
+		/** The field that names no vine of its row. */
+		wrong: () => ticks.find((k) => !k.box.checked && k.upTo.value.trim() && !has(k.row, wholeOf(k.upTo, 1, 99_999))),
+		first: () => ticks[0].box,
+	};
 }
 
 /** Vines that were otherwise: a line each; Enter in the last begins another. @param {import("../map/app.js").App} app @param {Order} order */

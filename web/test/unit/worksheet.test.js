@@ -18,17 +18,19 @@ const stand = () => {
 const rows = [{ row: 100, label: "1", from: 1, to: 5 }, { row: 101, label: "2", from: 1, to: 5 }, { row: 102, label: "3", from: 2, to: 4 }];
 const odd = (/** @type {number} */ row, /** @type {number} */ number, /** @type {any} */ what, nodes = /** @type {number | null} */ (null)) => ({ row, number, what, nodes });
 
+const wholly = (/** @type {number[]} */ ...list) => new Map(list.map((r) => /** @type {[number, number | null]} */ ([r, null])));
+
 test("a row that is done from end to end is one record for the row", () => {
-	assert.deepEqual(sheetRecords(stand(), "pruning", rows, new Set([100]), []), [{ place: { block: 7, row: 100 }, fact: { kind: "pruned", value: {} } }]);
-	assert.deepEqual(sheetRecords(stand(), "tying", rows, new Set([100]), [])[0].fact, { kind: "work", value: { operation: "tying", progress: "done" } });
+	assert.deepEqual(sheetRecords(stand(), "pruning", rows, wholly(100), []), [{ place: { block: 7, row: 100 }, fact: { kind: "pruned", value: {} } }]);
+	assert.deepEqual(sheetRecords(stand(), "tying", rows, wholly(100), [])[0].fact, { kind: "work", value: { operation: "tying", progress: "done" } });
 });
 
 test("part of a row names its vines", () => {
-	assert.deepEqual(sheetRecords(stand(), "pruning", rows, new Set([102]), []), [{ place: { block: 7, row: 102, vines: [1011, 1012, 1013] }, fact: { kind: "pruned", value: {} } }]);
+	assert.deepEqual(sheetRecords(stand(), "pruning", rows, wholly(102), []), [{ place: { block: 7, row: 102, vines: [1011, 1012, 1013] }, fact: { kind: "pruned", value: {} } }]);
 });
 
 test("vines that were otherwise are kept out of the row's record and have their own", () => {
-	const got = sheetRecords(stand(), "pruning", rows, new Set([100]), [odd(100, 2, "missing"), odd(100, 3, "undone"), odd(100, 4, "nodes", 6)]);
+	const got = sheetRecords(stand(), "pruning", rows, wholly(100), [odd(100, 2, "missing"), odd(100, 3, "undone"), odd(100, 4, "nodes", 6)]);
 	assert.deepEqual(got, [
 		{ place: { block: 7, row: 100, vines: [1000, 1004] }, fact: { kind: "pruned", value: {} } },
 		{ place: { block: 7, row: 100, vines: [1001] }, fact: { kind: "condition", value: { condition: "missing" } } },
@@ -37,7 +39,7 @@ test("vines that were otherwise are kept out of the row's record and have their 
 });
 
 test("a sick vine was done all the same, a gap known already is no vine to do", () => {
-	const got = sheetRecords(stand(), "pruning", rows, new Set([100, 101]), [odd(100, 5, "sick"), odd(101, 1, "dead")]);
+	const got = sheetRecords(stand(), "pruning", rows, wholly(100, 101), [odd(100, 5, "sick"), odd(101, 1, "dead")]);
 	assert.deepEqual(got.map((r) => [r.place.row, r.place.vines, r.fact.kind, r.fact.value.condition]), [
 		[100, undefined, "pruned", undefined], [100, [1004], "condition", "diseased"],
 		[101, [1006, 1008, 1009], "pruned", undefined], [101, [1005], "condition", "dead"],
@@ -49,12 +51,18 @@ test("a sick vine was done all the same, a gap known already is no vine to do", 
 test("an order for sick vines is about them alone", () => {
 	const s = stand();
 	s.condition[1] = s.condition[3] = CONDITIONS.indexOf("diseased");
-	assert.deepEqual(sheetRecords(s, "pruning", rows, new Set([100, 102]), [], true), [{ place: { block: 7, row: 100, vines: [1001, 1003] }, fact: { kind: "pruned", value: {} } }]);
+	assert.deepEqual(sheetRecords(s, "pruning", rows, wholly(100, 102), [], true), [{ place: { block: 7, row: 100, vines: [1001, 1003] }, fact: { kind: "pruned", value: {} } }]);
 	assert.deepEqual([sickIn(s, rows[0]), livingIn(s, rows[0], true), livingIn(s, rows[0])], [[2, 4], 2, 5]);
 });
 
 test("what was seen counts although the row is not ticked; what was not done is no record then", () => {
-	assert.deepEqual(sheetRecords(stand(), "pruning", rows, new Set(), [odd(100, 2, "dead"), odd(100, 3, "undone")]).map((r) => r.fact.value), [{ condition: "dead" }]);
+	assert.deepEqual(sheetRecords(stand(), "pruning", rows, wholly(), [odd(100, 2, "dead"), odd(100, 3, "undone")]).map((r) => r.fact.value), [{ condition: "dead" }]);
+});
+
+test("a row that is done in part: from where the walk begins", () => {
+	const half = (/** @type {any} */ start) => sheetRecords(stand(), "pruning", [{ ...rows[0], start }], new Map([[100, 2]]), [odd(100, 1, "undone"), odd(100, 5, "dead")]).map((r) => [r.place.vines, r.fact.kind]);
+	assert.deepEqual(half("near"), [[[1001], "pruned"], [[1004], "condition"]]);
+	assert.deepEqual(half("far"), [[[1001, 1002, 1003], "pruned"], [[1004], "condition"]]);
 });
 
 test("slips of the pen are told, by line", () => {
