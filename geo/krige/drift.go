@@ -182,6 +182,17 @@ type Regression struct {
 // Map estimates many places as Field.Map does; covariates has a row for each.
 // Where no residual is near, Used is 0.
 func (r *Regression) Map(xs, ys []float64, covariates [][]float64, out []Estimate, stop func() bool) error {
+	return r.mapBy(r.Field.Map, xs, ys, covariates, out, stop)
+}
+
+// MapSmooth is Map without what the nugget adds, as Field.MapSmooth is.
+func (r *Regression) MapSmooth(xs, ys []float64, covariates [][]float64, out []Estimate, stop func() bool) error {
+	return r.mapBy(r.Field.MapSmooth, xs, ys, covariates, out, stop)
+}
+
+type mapper func(xs, ys []float64, out []Estimate, stop func() bool) error
+
+func (r *Regression) mapBy(do mapper, xs, ys []float64, covariates [][]float64, out []Estimate, stop func() bool) error {
 	if len(covariates) != len(xs) {
 		return fmt.Errorf("%d places and %d rows of covariates: %w", len(xs), len(covariates), ErrLengths)
 	}
@@ -190,7 +201,7 @@ func (r *Regression) Map(xs, ys []float64, covariates [][]float64, out []Estimat
 			return fmt.Errorf("place %d has %d covariates, the trend %d: %w", i, len(row), len(r.Drift.Coef), ErrLengths)
 		}
 	}
-	if err := r.Field.Map(xs, ys, out, stop); err != nil {
+	if err := do(xs, ys, out, stop); err != nil {
 		return err
 	}
 	for i := range out {

@@ -15,6 +15,17 @@ type walked struct{ from, to spot }
 
 // outlines gives the ground of zones 1 to k; entry 0 is empty.
 func (l *lie) outlines(zone []uint8, k int) []Outline {
+	rings, arcs := l.rings(zone, k)
+	out := make([]Outline, k+1)
+	for z := 1; z <= k; z++ {
+		out[z] = l.polygons(rings[z], arcs)
+	}
+	return out
+}
+
+// rings gives the borders of zones 1 to k, entry 0 none, not yet straightened,
+// and where they branch.
+func (l *lie) rings(zone []uint8, k int) ([][][]spot, arcs) {
 	lines := make([][]walked, k+1)
 	var loose []end
 	l.borders(func(e border) {
@@ -32,12 +43,12 @@ func (l *lie) outlines(zone []uint8, k int) []Outline {
 		}
 	})
 	across(loose, lines)
+	out := make([][][]spot, k+1)
 	arcs := newArcs(lines)
-	out := make([]Outline, k+1)
 	for z := 1; z <= k; z++ {
-		out[z] = l.polygons(traceRings(lines[z]), arcs)
+		out[z] = traceRings(lines[z])
 	}
-	return out
+	return out, arcs
 }
 
 func zoneOf(zone []uint8, vine int32) uint8 {

@@ -166,10 +166,16 @@ func TestOutlines_UnevenBlocks(t *testing.T) {
 			rng := rand.New(rand.NewPCG(1, 1))
 			z := zonesFrom(t, s, func(_, _ int) uint8 { return uint8(1 + rng.IntN(3)) })
 			tile(t, z)
+			area := 0.0
+			for _, o := range z.Outlines() {
+				area += o.AreaM2()
+			}
+			assert.InDelta(t, area, z.Ground().AreaM2(), 1e-6)
 			// Ground between rows beside each other belongs to one of them: a walk
 			// over the block meets no place in two zones.
 			out := z.Outlines()
 			require.Zero(t, crossing(out))
+			ground := z.Ground()
 			for range 2000 {
 				p := XY{80*rng.Float64() - 40, 80*rng.Float64() - 40}
 				in := 0
@@ -179,6 +185,7 @@ func TestOutlines_UnevenBlocks(t *testing.T) {
 					}
 				}
 				require.LessOrEqual(t, in, 1, "%v", p)
+				require.Equal(t, in == 1, ground.Holds(p), "the whole ground and the zones hold the same places: %v", p)
 			}
 		})
 	}

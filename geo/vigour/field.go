@@ -59,7 +59,7 @@ type CovariateUsed struct {
 func (w *work) estimate() error {
 	k := &w.Kriging
 	k.Neighbours, k.RadiusM, k.RowsDeg = w.o.Neighbours, w.o.RadiusM, rowsDeg(w.s.Ground)
-	slices.SortFunc(w.known, w.knownByAddress())
+	w.known = w.inOrder()
 	targets := w.unmeasured()
 	if len(targets) == 0 {
 		return nil
@@ -78,13 +78,14 @@ func (w *work) estimate() error {
 	return nil
 }
 
-// knownByAddress brings weighed and calibrated vines into one order.
-func (w *work) knownByAddress() func(a, b known) int {
+// inOrder gives weighed and calibrated vines in one order.
+func (w *work) inOrder() []known {
 	rank := make([]int32, len(w.order))
 	for at, i := range w.order {
 		rank[i] = int32(at)
 	}
-	return func(a, b known) int { return int(rank[a.vine] - rank[b.vine]) }
+	slices.SortFunc(w.known, func(a, b known) int { return int(rank[a.vine] - rank[b.vine]) })
+	return w.known
 }
 
 // unmeasured gives the living vines without a value, by address.

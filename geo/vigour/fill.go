@@ -75,21 +75,28 @@ func (w *work) fill(plain *surface, targets []int32) error {
 
 // mapTo estimates some vines from a surface.
 func (w *work) mapTo(f *surface, vines []int32) error {
+	return w.mapBy((*krige.Regression).Map, f, vines, func(i int32, e krige.Estimate) {
+		w.put(i, Estimated, e.Value, e.Variance*f.widen)
+		w.Kriging.Estimated++
+	})
+}
+
+type mapping func(r *krige.Regression, xs, ys []float64, covariates [][]float64, out []krige.Estimate, stop func() bool) error
+
+func (w *work) mapBy(do mapping, f *surface, vines []int32, take func(i int32, e krige.Estimate)) error {
 	n := len(vines)
 	xs, ys, rows, out := make([]float64, n), make([]float64, n), make([][]float64, n), make([]krige.Estimate, n)
 	for k, i := range vines {
 		xs[k], ys[k] = w.at(i)
 		rows[k] = f.row(i)
 	}
-	if err := (&krige.Regression{Drift: f.trend, Field: f.field}).Map(xs, ys, rows, out, w.stopped); err != nil {
+	if err := do(&krige.Regression{Drift: f.trend, Field: f.field}, xs, ys, rows, out, w.stopped); err != nil {
 		return plainly(err, len(f.known))
 	}
 	for k, i := range vines {
-		if out[k].Used == 0 {
-			continue
+		if out[k].Used > 0 {
+			take(i, out[k])
 		}
-		w.put(i, Estimated, out[k].Value, out[k].Variance*f.widen)
-		w.Kriging.Estimated++
 	}
 	return nil
 }

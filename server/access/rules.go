@@ -77,7 +77,7 @@ func Rules() []Rule {
 	add(http.MethodPut, planners, "/api/standards", "/api/findings/since", "/api/blocks/{block}/standards", "/api/blocks/{block}/pruning/overrides",
 		"/api/vines/{id}/renewals", "/api/orders/{id}")
 	add(http.MethodPost, planners, "/api/blocks/{block}/pruning/preview", "/api/blocks/{block}/pruning", "/api/findings",
-		"/api/orders", "/api/orders/share", "/api/blocks/{block}/replants/steps")
+		"/api/orders", "/api/orders/share", "/api/blocks/{block}/replants/steps", "/api/blocks/{block}/zones", "/api/blocks/{block}/zones/{form}")
 	add(http.MethodDelete, planners, "/api/orders/{id}")
 
 	add(http.MethodPut, managers, "/api/crews/{name}", "/api/operations", "/api/progress/deadline", "/api/users/{name}")
@@ -107,6 +107,6 @@ func readRoutes() []string {
 		"/api/replants", "/api/replants.csv", "/api/blocks/{block}/replants",
 		"/api/findings", "/api/patches.csv", "/api/patches.geojson", "/api/change.csv",
 		"/api/vines", "/api/vines/{id}", "/api/vines/{id}/pruning",
-		"/api/crews", "/api/operations", "/api/orders", "/api/progress", "/api/checks",
+		"/api/crews", "/api/operations", "/api/orders", "/api/progress", "/api/checks", "/api/materials",
 	}
 }

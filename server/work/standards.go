@@ -181,7 +181,7 @@ func layered(layers []json.RawMessage, unclear *string, system string) (Standard
 	all := parts{map[string]json.RawMessage{}, map[string]json.RawMessage{}, map[string]json.RawMessage{}, map[string]json.RawMessage{}, map[string]json.RawMessage{}}
 	for _, l := range layers {
 		var one parts
-		if err := strictly(l, &one); err != nil {
+		if err := strictly(l, &one, ErrStandards); err != nil {
 			return Standards{}, err
 		}
 		maps.Copy(all.Vigour, one.Vigour)
@@ -221,17 +221,19 @@ func again(from map[string]json.RawMessage, into any) error {
 	if err != nil {
 		return err
 	}
-	return strictly(text, into)
+	return strictly(text, into, ErrStandards)
 }
 
-func strictly(text []byte, into any) error {
+// strictly reads one JSON object without keys that are not known; errors wrap
+// kind.
+func strictly(text []byte, into any, kind error) error {
 	d := json.NewDecoder(bytes.NewReader(text))
 	d.DisallowUnknownFields()
 	if err := d.Decode(into); err != nil {
-		return fmt.Errorf("%w: %w", ErrStandards, err)
+		return fmt.Errorf("%w: %w", kind, err)
 	}
 	if _, err := d.Token(); !errors.Is(err, io.EOF) {
-		return fmt.Errorf("%w: something follows the JSON object", ErrStandards)
+		return fmt.Errorf("%w: something follows the JSON object", kind)
 	}
 	return nil
 }
