@@ -4,8 +4,8 @@
 import { linksOf, signOut, whoami } from "../lib/whoami.js";
 import { button, h } from "./dom.js";
 
-/** @param {{t: import("../lib/text.js").Texts}} app */
-export function whoLine({ t }) {
+/** @param {{t: import("../lib/text.js").Texts}} app @param {boolean} [there] the page is that of people: no link to itself */
+export function whoLine({ t }, there = false) {
 	const place = h("div", { class: "whoami", hidden: true });
 	const ask = (/** @type {RequestInfo | URL} */ input, /** @type {RequestInit} */ init) => fetch(input, init);
 	const leave = async () => {
@@ -21,7 +21,7 @@ export function whoLine({ t }) {
 		if (!me) return;
 		const { people, own } = linksOf(me);
 		place.append(
-			...(people ? [h("a", { class: "button", href: people, data: { key: "people" } }, t("who.people"))] : []),
+			...(people && !there ? [h("a", { class: "button", href: people, data: { key: "people" } }, t("who.people"))] : []),
 			h("a", { class: "who-name", href: own, "aria-label": t("who.own", { name: me.name }), data: { key: "who" } }, me.name),
 			button(t("who.out"), () => void leave(), { data: { key: "sign-out" } }), fault);
 		place.hidden = false;

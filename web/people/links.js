@@ -91,6 +91,7 @@ function drawMade(people, place, { crew, url, until, days }, hide) {
 		h("div", { class: "people-qr" }, qrCode(url, t("people.link_qr", { crew }))),
 		h("p", {}, t("people.link_scan")),
 		h("p", {}, t("people.link_until", { until: whenText(t.language, until), days: t("people.days", { n: days }) })),
+		h("p", {}, t("people.link_whom", { crew })),
 		h("p", { class: "no-print" }, h("strong", {}, t("people.link_once"))),
 		...toCopy(people, "link-text", t("people.link_text"), url),
 		h("div", { class: "acts" }, button(t("people.link_print"), () => print()), button(t("people.done_with"), hide)));

@@ -60,7 +60,7 @@ function say(text) {
 /** @param {People} people */
 function start(people) {
 	const parts = partsFor(people.me.role, people.first);
-	const who = whoLine({ t });
+	const who = whoLine({ t }, true);
 	/** @type {(() => void) | void} */
 	let stop;
 	const draw = () => {

@@ -43,7 +43,9 @@ export function mountTokens(people, place) {
 function newToken(people, done) {
 	const { t, api } = people;
 	const name = field("token-name", "name", t("people.token_name"), h("input", { autocomplete: "off", maxlength: "60" }));
-	const role = field("token-role", "role", t("people.user_role"), choice(["viewer", "agronomist", "manager"].map((r) => [r, t(`people.may_${r}`)]), "viewer"));
+	const role = field("token-role", "role", t("people.user_role"), choice(["viewer", "agronomist", "manager"].map((r) => [r, t(`people.role_${r}`)]), "viewer"), { hint: t("people.may_viewer") });
+	const may = /** @type {HTMLElement} */ (role.element.querySelector(".hint"));
+	role.input.addEventListener("change", () => (may.textContent = t(`people.may_${role.input.value}`)));
 	const days = field("token-days", "days", t("people.token_days"), choice(DAYS.map((n) => [String(n), t("people.days", { n })]), "90"));
 	return formOf(people, "new-token", [name, role, days], t("people.token_make"), async () => {
 		if (!name.input.value.trim()) throw new ApiError(t("people.name_missing"), 422, { field: "name" });
@@ -64,7 +66,7 @@ function card(people, { id, name, role, made, by, until }, again) {
 		say(t("people.token_revoked", { name }));
 		again();
 	};
-	const view = () => show(body, h("h3", {}, name), h("p", {}, t(`role.${role}`)), h("p", {}, t(over ? "people.token_over" : "people.token_facts", words)),
+	const view = () => show(body, h("h3", {}, name), h("p", {}, t(`people.role_${role}`)), h("p", {}, t(over ? "people.token_over" : "people.token_facts", words)),
 		h("div", { class: "acts" }, button(t("people.token_revoke"), ask, { "aria-label": t("people.token_revoke_of", { name }), data: { key: `revoke-${id}` } })));
 	const ask = () => askOnce(people, body, {
 		what: t("people.token_what", { name }), yes: t("people.token_revoke_of", { name }), run: revoke,

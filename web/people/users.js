@@ -55,10 +55,14 @@ function newUser(people, users, roles, done) {
 
 /** Role, and for crews which. @param {People} people @param {string} id @param {User} [user] */
 function roleFields({ t }, id, user) {
-	const role = field(`${id}-role`, "role", t("people.user_role"), choice(ROLES.map((r) => [r, t(`people.may_${r}`)]), user?.role ?? "viewer"));
+	const role = field(`${id}-role`, "role", t("people.user_role"), choice(ROLES.map((r) => [r, t(`people.role_${r}`)]), user?.role ?? "viewer"), { hint: " " });
 	const none = h("p", { class: "hint" }, t("people.no_crews"), " ", h("a", { href: "/work#show=crews" }, t("people.to_crews")));
 	const crew = field(`${id}-crew`, "crew", t("people.user_crew"), choice([["", t("people.choose_crew")]]), { beside: none });
-	const draw = () => (crew.element.hidden = role.input.value !== "crew");
+	const may = /** @type {HTMLElement} */ (role.element.querySelector(".hint"));
+	const draw = () => {
+		may.textContent = t(`people.may_${role.input.value}`);
+		crew.element.hidden = role.input.value !== "crew";
+	};
 	const crews = (/** @type {string[]} */ names) => {
 		const all = user?.crew && !names.includes(user.crew) ? [...names, user.crew] : names;
 		const { value } = crew.input;
@@ -78,8 +82,8 @@ function userCard(people, user, crews, done) {
 	const self = sameName(name, me.name);
 	const body = h("div", { class: "people-card", data: { user: name } });
 	const id = `user-${[...name].map((c) => c.codePointAt(0)?.toString(36)).join("-")}`;
-	const title = h("h3", {}, name, self ? h("span", { class: "tag" }, t("people.you")) : null);
-	const role = user.role === "crew" ? t("people.of_crew", { role: t("role.crew"), crew: user.crew }) : t(`role.${user.role}`);
+	const title = h("h2", {}, name, self ? h("span", { class: "tag" }, t("people.you")) : null);
+	const role = user.role === "crew" ? t("people.of_crew", { crew: user.crew }) : t(`people.role_${user.role}`);
 	const when = whenText(t.language, user.made);
 	const view = () => show(body, title, h("p", {}, role),
 		h("p", { class: "hint" }, user.by ? t("people.user_changed", { when, by: user.by }) : t("people.user_changed_here", { when })),
@@ -133,7 +137,7 @@ function userCard(people, user, crews, done) {
 function mountFirst(people, place) {
 	const { t, api } = people;
 	const name = field("new-name", "name", t("people.user_name"), h("input", { autocomplete: "off", maxlength: "60" }));
-	const password = passwordField(people, "new-password", "password", t("people.user_first_password"));
+	const password = passwordField(people, "new-password", "password", t("people.first_password"));
 	const form = formOf(people, "new-user", [name, password], t("people.first_add"), async () => {
 		if (!name.input.value.trim()) throw new ApiError(t("people.name_missing"), 422, { field: "name" });
 		const user = await api.saveUser(name.input.value.trim(), { role: "manager", password: password.input.value });
