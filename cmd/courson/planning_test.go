@@ -83,3 +83,30 @@ func TestPlanPruningAndWork(t *testing.T) {
 	status, _, _ = courson("plan", "pruning", "--data", data, "--season", "12")
 	assert.Equal(t, exitUsage, status)
 }
+
+// TestPlanRates cuts an estate into zones and writes a file for a terminal.
+func TestPlanRates(t *testing.T) {
+	dir := t.TempDir()
+	data, order := filepath.Join(dir, "demo.gpkg"), filepath.Join(dir, "order.json")
+	status, _, errs := courson("demo", "--no-serve", "--vines", "1500", "--data", data)
+	require.Equal(t, exitDone, status, errs)
+	wants := func(text string) { require.NoError(t, os.WriteFile(order, []byte(text), 0o600)) }
+
+	wants(`{"zones": {"zones": 2, "least_m2": 20}, "rates": {"material": "compost", "aim": "even out", "rule": "linear", "base": 8, "slope": -2, "cap": 12}}`)
+	status, _, errs = courson("plan", "rates", "--data", data, "--season", "2027", "--order", order, "--form", "iso-zones", "-o", dir)
+	require.Equal(t, exitDone, status, errs)
+	assert.Regexp(t, `zone 1: \d+ vines, \d\.\d\d ha: [\d.]+ t/ha, [\d.]+ kg`, errs)
+	assert.Contains(t, errs, "licensed adviser")
+	files, err := filepath.Glob(filepath.Join(dir, "*-2027-rates-iso-zones.zip"))
+	require.NoError(t, err)
+	assert.NotEmpty(t, files)
+
+	wants(`{"rates": {"material": "compost", "rule": "linear"}}`)
+	status, _, errs = courson("plan", "rates", "--data", data, "--season", "2027", "--order", order)
+	assert.Equal(t, exitFailed, status)
+	assert.Contains(t, errs, "even out")
+	wants(`{"rate": 1}`)
+	status, _, errs = courson("plan", "rates", "--data", data, "--season", "2027", "--order", order)
+	assert.Equal(t, exitFailed, status)
+	assert.Contains(t, errs, "order.json")
+}

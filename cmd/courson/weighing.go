@@ -14,6 +14,7 @@ import (
 // planCommand says what to do in a season.
 type planCommand struct {
 	Pruning  pruningCommand  `cmd:"" help:"What each vine carries after pruning, and where to hang which mark."`
+	Rates    ratesCommand    `cmd:"" help:"Zones that a machine can follow, the rate of each, and files for its terminal."`
 	Replants replantsCommand `cmd:"" help:"Gaps and vines to replace, what leaving, filling or pulling comes to, and what to order."`
 	Work     workCommand     `cmd:"" help:"Who does which rows on which day, in walking order."`
 	Weighing weighingCommand `cmd:"" help:"Which vines to weigh, in walking order."`

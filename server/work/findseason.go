@@ -52,7 +52,7 @@ func findBlockSeason(ctx context.Context, st store.Store, b store.Block, season 
 	if err != nil {
 		return nil, err
 	}
-	measured := func(season int) (Measured, error) { return measuredOn(ctx, st, g, season) }
+	measured := func(season int) (Measured, error) { return MeasuredOn(ctx, st, g, season) }
 	book, err := ReadRulebook(ctx, st)
 	if err != nil {
 		return nil, err
@@ -84,10 +84,11 @@ func MeasuredIn(ctx context.Context, st reader, b store.Block, season int) (Meas
 	if err != nil {
 		return Measured{}, err
 	}
-	return measuredOn(ctx, st, g, season)
+	return MeasuredOn(ctx, st, g, season)
 }
 
-func measuredOn(ctx context.Context, st reader, g *stand.Ground, season int) (Measured, error) {
+// MeasuredOn is MeasuredIn on ground that is known.
+func MeasuredOn(ctx context.Context, st reader, g *stand.Ground, season int) (Measured, error) {
 	s, err := LoadStand(ctx, st, g, season)
 	if err != nil {
 		return Measured{}, err
