@@ -47,8 +47,8 @@ function drawDay({ t }, { day, days, acts }, { go, who, keep }) {
 	const draw = () => {
 		const lines = acts.filter((a) => persons.value === "*" || a.user === persons.value);
 		const caption = t("people.log_count", { n: lines.length, day: dayText(t.language, day) });
-		show(table, lines.length ? tableOf(caption, [t("people.log_time"), t("people.log_by"), t("people.log_did"), t("people.log_on"), t("people.log_end")],
-			lines.map((a) => [h("time", { datetime: a.time }, clockText(t.language, a.time)), a.user || t("people.log_nobody"), actText(t, a), targetOf(a), endText(t, a)])) : h("p", { class: "state" }, t("people.log_none")));
+		show(table, lines.length ? tableOf(caption, [t("people.log_time"), t("people.log_by"), t("people.log_did"), t("people.log_end")],
+			lines.map((a) => [h("time", { datetime: a.time }, clockText(t.language, a.time)), a.user || t("people.log_nobody"), h("span", {}, actText(t, a), " ", h("strong", {}, targetOf(a))), endText(t, a)])) : h("p", { class: "state" }, t("people.log_none")));
 	};
 	persons.addEventListener("change", () => {
 		keep(persons.value);

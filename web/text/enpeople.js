@@ -154,7 +154,6 @@ export const enPeople = {
 	"people.log_time": "Time",
 	"people.log_by": "Who",
 	"people.log_did": "What",
-	"people.log_on": "On what",
 	"people.log_end": "Outcome",
 	"people.end_done": "done",
 	"people.end_password": "wrong password",
@@ -174,7 +173,7 @@ export const enPeople = {
 	"people.me_out_crew": "A phone that joined by a link needs a new link to come back. Let it send its records first.",
 	"people.me_out_here": "Sign out here",
 	"people.me_out_all": "Sign out everywhere",
-	"people.me_out_all_what": "All your sessions end, on this device and on all others.",
+	"people.me_out_all_what": "“Sign out everywhere” ends all your sessions, on this device and on all others.",
 
 	"act.POST /signin": "signed in",
 	"act.POST /api/signin": "signed in",
