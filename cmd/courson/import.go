@@ -18,9 +18,10 @@ import (
 type importCommand struct {
 	dataFlags
 	estateFlags
-	Files []string `arg:"" name:"file" help:"GeoJSON or table (CSV) files; blocks, rows and vines in any order."`
+	imageFlags
+	Files []string `arg:"" name:"file" help:"GeoJSON or table (CSV) files; blocks, rows and vines in any order; or one GeoTIFF image (--as raster)."`
 
-	As           string            `placeholder:"KIND" enum:"auto,blocks,rows,vines,measures" default:"auto" help:"What the files hold: ${enum}."`
+	As           string            `placeholder:"KIND" enum:"auto,blocks,rows,vines,measures,raster" default:"auto" help:"What the files hold: ${enum}."`
 	Season       int               `placeholder:"N" help:"Harvest year that the records belong to."`
 	CRS          string            `name:"crs" placeholder:"EPSG:N" help:"Coordinate system of files that do not name one; without it longitude and latitude."`
 	Decimal      string            `placeholder:"MARK" enum:",point,comma" default:"" help:"Decimal mark of tables that do not show it: point or comma."`
@@ -47,6 +48,10 @@ type estateFlags struct {
 
 // Run takes the files in, in one transaction, and prints the report.
 func (c *importCommand) Run(p *program) (err error) {
+	image := c.As == asRaster
+	if image {
+		c.As = string(work.Measures)
+	}
 	job, err := c.job(p)
 	if err != nil {
 		return err
@@ -56,6 +61,11 @@ func (c *importCommand) Run(p *program) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, done()) }()
+	if image {
+		if err := c.sample(p, st, &job); err != nil {
+			return err
+		}
+	}
 	b := newBar(p.stderr, "reading", p.now)
 	job.Progress = func(stage string, done, total int64) {
 		b.what = stage
