@@ -70,11 +70,19 @@ export function actText(t, { method, route }) {
 	return t.has(key) ? t(key) : `${method} ${route}`;
 }
 
+/** How the log names what was made by these routes.
+ * @type {Record<string, string>}
+ */
+const NAMED = { "/api/tokens": "token ", "/api/crew-links": "link for crew " };
+
 /**
- * What it was done to: of a path only what stands in the places of the route.
+ * What it was done to: of a path only what stands in the places of the route, of
+ * tokens and links the name without the word that says what it is.
  * @param {Act} act
  */
 export function targetOf({ route, target }) {
+	const named = NAMED[route];
+	if (named && target.startsWith(named)) return target.slice(named.length);
 	const to = target.split("/");
 	const parts = route.split("/");
 	if (to.length !== parts.length || parts.some((p, k) => !p.startsWith("{") && p !== to[k])) return target;

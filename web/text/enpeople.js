@@ -183,7 +183,7 @@ export const enPeople = {
 	"act.DELETE /api/users/{name}": "removed a user",
 	"act.POST /api/tokens": "made a token",
 	"act.DELETE /api/tokens/{id}": "revoked a token",
-	"act.POST /api/crew-links": "made a link for a phone",
+	"act.POST /api/crew-links": "made a link for a phone of crew",
 	"act.DELETE /api/crew-links/{id}": "withdrew a link or phone",
 	"act.POST /api/events": "sent records",
 	"act.PUT /api/standards": "set the estate’s standards",

@@ -88,7 +88,9 @@ test("the log: days beside, persons, words, what it was done to, how it ended", 
 	assert.equal(actText(t, act({ method: "PATCH", route: "/api/other" })), "PATCH /api/other", "nothing is hidden for want of words");
 	assert.equal(targetOf(act()), "Ben");
 	assert.equal(targetOf(act({ route: "/api/signin", target: "/api/signin" })), "");
-	assert.equal(targetOf(act({ route: "/api/tokens", target: "token Weather" })), "token Weather");
+	assert.equal(targetOf(act({ route: "/api/tokens", target: "token Weather" })), "Weather");
+	assert.equal(targetOf(act({ method: "POST", route: "/api/tokens", target: "/api/tokens" })), "", "refused");
+	assert.equal(targetOf(act({ route: "/api/crew-links", target: "link for crew North" })), "North");
 	assert.equal(endText(t, act({ status: 204 })), "done");
 	assert.equal(endText(t, act({ route: "/api/signin", status: 401 })), "wrong password");
 	assert.equal(endText(t, act({ status: 403 })), "refused (403)");
