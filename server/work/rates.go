@@ -117,7 +117,7 @@ type TerminalCells struct {
 
 // Rated is a block cut into zones, with its rates.
 type Rated struct {
-	Estate string
+	Estate  string
 	Block   store.Block
 	Stand   *stand.Stand
 	Columns []rate.Column
