@@ -125,7 +125,6 @@ export const enPeople = {
 
 	"people.tokens_title": "Tokens for other programs",
 	"people.tokens_what": "A program shows its token instead of signing in (header Authorization: Bearer). Whoever has the token may do what its role may: keep it as you keep a password.",
-	"people.token_new": "New token",
 	"people.token_name": "Name of the program",
 	"people.token_days": "Good for",
 	"people.token_make": "Make a token",
@@ -202,6 +201,5 @@ export const enPeople = {
 	"act.POST /api/orders/share": "tried how to share work",
 	"act.PUT /api/crews/{name}": "added or changed a crew",
 	"act.DELETE /api/crews/{name}": "removed a crew",
-	"act.PUT /api/operations": "set the operations",
 	"act.PUT /api/progress/deadline": "set a deadline",
 };

@@ -1,4 +1,5 @@
 import assert from "node:assert/strict";
+import { readFileSync } from "node:fs";
 import { test } from "node:test";
 import { linksOf, signOut, whoami } from "../../lib/whoami.js";
 import { textsIn } from "../../lib/text.js";
@@ -97,4 +98,12 @@ test("the log: days beside, persons, words, what it was done to, how it ended", 
 	assert.equal(endText(t, act({ status: 500 })), "failed (500)");
 	assert.equal(clockText("en", "2027-01-20T23:59:01Z"), "23:59:01", "UTC, as the days are");
 	assert.match(dayText("en", "2027-01-20"), /Wed.*20/);
+});
+
+test("the words of the log are of routes that there are", () => {
+	const { paths } = JSON.parse(readFileSync(new URL("../../../server/openapi.json", import.meta.url), "utf8"));
+	for (const key of Object.keys(en).filter((k) => k.startsWith("act."))) {
+		const [method, path] = key.slice(4).split(" ");
+		assert.ok(paths[path]?.[method.toLowerCase()], key);
+	}
 });
