@@ -17,6 +17,7 @@ export async function keepVersion(app) {
 	} catch {
 		return; // no signal at a first start, or no secure address: "about this phone" says so
 	}
+	if (!registration) return; // switched off in this browser
 	if (had && registration.waiting && navigator.serviceWorker.controller) {
 		await takeOver(registration.waiting);
 		location.reload();
