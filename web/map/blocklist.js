@@ -27,7 +27,7 @@ export function mountBlockList(app, place, { retry }) {
 	app.ground.on(draw);
 	app.findings.on(draw);
 	app.view.on((now, old) => {
-		if (now.theme !== old.theme || now.block !== old.block) draw();
+		if (now.theme !== old.theme || now.block !== old.block || now.season !== old.season) draw();
 	});
 	draw();
 	return {
@@ -55,12 +55,15 @@ export function matching(list, text) {
  * @param {Block[]} list
  */
 function drawList(app, place, list) {
-	const { theme } = app.view.get();
+	const { theme, season } = app.view.get();
 	const all = app.blocks.get().list;
 	const vines = all.reduce((sum, b) => sum + b.totals.vines, 0);
 	show(
 		place,
 		h("p", { class: "estate-line" }, h("strong", {}, app.t("blocks.total")), ` · ${app.t("app.vines", { n: vines })} · ${headline(app, all)}`),
+		h("p", { class: "estate-links" },
+			h("a", { class: "button", href: `/work#season=${season}&operation=pruning`, data: { key: "work" } }, app.t("blocks.work")),
+			h("a", { class: "button", href: "/people", data: { key: "all-people" } }, app.t("blocks.people"))),
 		list.length ? h("ul", { class: "blocks" }, ...list.map((b) => item(app, b, theme))) : h("p", { class: "state" }, app.t("blocks.none")),
 	);
 }
