@@ -30,6 +30,7 @@ async function foundEverywhere() {
 }
 
 const half = blocks.find((/** @type {any} */ b) => b.totals.progress.done && b.totals.progress.not_started) ?? blocks[0];
+const untouched = blocks.find((/** @type {any} */ b) => !b.totals.progress.done) ?? blocks[0];
 /** @param {any} block @param {number} zoom */
 const at = (block, zoom) => `&at=${block.center[0]},${block.center[1]},${zoom}`;
 
@@ -55,16 +56,38 @@ const pictures = {
 			}
 		});
 	},
+	plan: (take) => take(`/pruning#block=${untouched.code}&season=${season}`, (page) => until(page, "the plan", () => document.documentElement.dataset.pruning === "ready")),
+	work: (take) => take(`/work#season=${season}&operation=pruning&show=progress`, (page) => until(page, "progress", () => document.documentElement.dataset.work === "ready")),
+	field: (take) =>
+		take("/field", async (page) => {
+			const press = async (/** @type {string} */ key) => {
+				await page.waitForSelector(`[data-key="${key}"]`);
+				await page.waitForTimeout(400);
+				await page.click(`[data-key="${key}"]`);
+			};
+			await press("language-en");
+			await page.fill("#name", "Ana");
+			await press("name-keep");
+			await press("crew-North");
+			for (const list of ["order", "row"]) {
+				await page.waitForSelector(`[data-key^="${list}-"]`);
+				await page.waitForTimeout(400);
+				await page.click(`[data-key^="${list}-"]`);
+			}
+			await page.waitForSelector('[data-key="done"], [data-key="gap-yes"]');
+			await page.waitForTimeout(600);
+		}, { width: 390, height: 800 }),
 	report: (take) => take(`/report#block=${half.code}&season=${season - 1}`, (page) => until(page, "the report", () => document.documentElement.dataset.report === "ready")),
 };
 
 for (const [name, make] of Object.entries(pictures)) {
 	if (only.length && !only.includes(name)) continue;
-	await make(async (url, act) => {
-		const { page, context } = await openPage(browser, address + url, { width: 1280, height: 800 });
-		if (!url.startsWith("/report")) await atRest(page);
+	await make(async (url, act, more) => {
+		const { page, context } = await openPage(browser, address + url, { width: 1280, height: 800, ...more });
+		const map = url.startsWith("/#");
+		if (map) await atRest(page);
 		await act?.(page);
-		if (!url.startsWith("/report")) await atRest(page);
+		if (map) await atRest(page);
 		await page.screenshot({ path: path.join(folder, `${name}.png`), timeout: 180_000 });
 		await context.close();
 	});
