@@ -76,6 +76,10 @@ func (s *Server) guard(rt route, next http.Handler) http.Handler {
 			s.audited(rt, s.wrap(func(http.ResponseWriter, *http.Request) error { return err })).ServeHTTP(w, r)
 			return
 		}
+		if rule.Tries {
+			next.ServeHTTP(w, r)
+			return
+		}
 		if unlimited(rt.pattern) {
 			s.whileAllowed(rule, next).ServeHTTP(w, r)
 			return

@@ -87,7 +87,9 @@ func TestAudit_WhoChangedWhat(t *testing.T) {
 		ada, ben, cia := g.signIn("Ada"), g.signIn("Ben"), g.signIn("Cia")
 		device, _ := g.join("North")
 		g.order("1", "North", "open", g.home, 0)
-		g.get("/api/estate", cia...) // reading is not written down
+		g.get("/api/estate", cia...) // reading is not written down, nor what keeps nothing
+		g.ask(http.MethodPost, "/api/blocks/H3/pruning/preview", map[string]any{"season": 2027}, ben...)
+		g.ask(http.MethodPost, "/api/pruning/renewal", map[string]any{}, cia...)
 		g.ask(http.MethodPost, "/api/events", map[string]any{"events": []any{g.done(g.home, g.home.vines[0].ID)}}, device...)
 		g.ask(http.MethodPut, "/api/blocks/H3/standards", map[string]any{"standards": map[string]any{}}, ben...)
 		g.ask(http.MethodPut, "/api/blocks/H3/standards", map[string]any{"standards": map[string]any{}}, cia...)

@@ -11,10 +11,8 @@ import (
 	"courson/geo/stand"
 )
 
-// ogcDecimals of a degree are written: 1.1 mm at the equator, below what
+// rounded8 keeps 8 decimals of a degree: 1.1 mm at the equator, below what
 // surveys are good for.
-const ogcDecimals = 8
-
 func rounded8(v float64) float64 {
 	const by = 1e8
 	return math.Round(v*by) / by

@@ -41,10 +41,6 @@ func (f *maker) doubles(tag uint16, v ...float64) {
 	f.tags[tag] = makerEntry{12, len(v), raw}
 }
 
-func (f *maker) text(tag uint16, s string) {
-	f.tags[tag] = makerEntry{2, len(s) + 1, append([]byte(s), 0)}
-}
-
 func tiff(t testing.TB, with func(*maker)) []byte {
 	t.Helper()
 	f := &maker{tags: map[uint16]makerEntry{}}

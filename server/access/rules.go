@@ -26,6 +26,7 @@ type Rule struct {
 	Public          bool   // nobody needs to sign in
 	Who             []Role // where not public
 	Page            bool   // a page for people: who is not signed in is sent to the sign-in page
+	Tries           bool   // works something out and keeps nothing: no change to note
 }
 
 // Allows tells whether a role may use the route.
@@ -61,6 +62,7 @@ func Rules() []Rule {
 		managers = Rule{Who: []Role{RoleManager}}
 	)
 	page := func(r Rule) Rule { r.Page = true; return r }
+	tries := func(r Rule) Rule { r.Tries = true; return r }
 
 	add(http.MethodGet, public, "/signin", "/join", "/assets/*", "/field/sw.js", "/field/app.webmanifest", "/healthz", "/readyz")
 	add(http.MethodPost, public, "/signin", "/api/signin", "/api/join", "/api/signout")
@@ -72,12 +74,12 @@ func Rules() []Rule {
 
 	add(http.MethodGet, page(readers), "/", "/report", "/pruning", "/work", "/field/tags", "/print/orders")
 	add(http.MethodGet, readers, readRoutes()...)
-	add(http.MethodPost, readers, "/api/pruning/renewal") // works out, keeps nothing
+	add(http.MethodPost, tries(readers), "/api/pruning/renewal")
 
 	add(http.MethodPut, planners, "/api/standards", "/api/findings/since", "/api/blocks/{block}/standards", "/api/blocks/{block}/pruning/overrides",
 		"/api/vines/{id}/renewals", "/api/orders/{id}")
-	add(http.MethodPost, planners, "/api/blocks/{block}/pruning/preview", "/api/blocks/{block}/pruning", "/api/findings",
-		"/api/orders", "/api/orders/share", "/api/blocks/{block}/replants/steps", "/api/blocks/{block}/zones", "/api/blocks/{block}/zones/{form}")
+	add(http.MethodPost, planners, "/api/blocks/{block}/pruning", "/api/findings", "/api/orders", "/api/blocks/{block}/replants/steps")
+	add(http.MethodPost, tries(planners), "/api/blocks/{block}/pruning/preview", "/api/orders/share", "/api/blocks/{block}/zones", "/api/blocks/{block}/zones/{form}")
 	add(http.MethodDelete, planners, "/api/orders/{id}")
 
 	add(http.MethodPut, managers, "/api/crews/{name}", "/api/operations", "/api/progress/deadline", "/api/users/{name}")

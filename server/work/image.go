@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 	"time"
 
@@ -64,10 +65,7 @@ func SampleImage(ctx context.Context, st reader, job ImageJob) (*Imaged, error) 
 	if err := job.ask(rd); err != nil {
 		return nil, err
 	}
-	out := &Imaged{}
-	for _, n := range r.Notices {
-		out.Notices = append(out.Notices, n)
-	}
+	out := &Imaged{Notices: slices.Clone(r.Notices)}
 	var table bytes.Buffer
 	w := csv.NewWriter(&table)
 	_ = w.Write([]string{"courson_id", "date", "canopy_index"}) // into memory
