@@ -9,6 +9,7 @@ import (
 	"log/slog"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/ncruces/go-sqlite3"
 	"github.com/ncruces/go-sqlite3/driver"
@@ -67,8 +68,8 @@ func latest() int64 {
 }
 
 // migrate brings the file's layout up to date. Every migration is one
-// transaction. Where another process does the same at this moment, the loser
-// looks again.
+// transaction. Where another process does the same at this moment, whoever loses
+// a step goes on behind it.
 func migrate(ctx context.Context, c *conn, path string, at int64, log *slog.Logger) error {
 	if at == latest() {
 		return nil
@@ -84,14 +85,30 @@ func migrate(ctx context.Context, c *conn, path string, at int64, log *slog.Logg
 	}
 	defer db.Close()
 	db.SetMaxOpenConns(1)
-	if err = up(ctx, db, log); err == nil {
-		return nil
+	last := at
+	for stuck := 0; ; stuck++ {
+		if err = up(ctx, db, log); err == nil {
+			return nil
+		}
+		now, e := layoutOf(c)
+		switch {
+		case e == nil && now == latest():
+			return nil
+		case e == nil && now > last: // another process did this step
+			last, stuck = now, 0
+		case ctx.Err() != nil || stuck == stuckMost:
+			return fmt.Errorf("bring the layout from version %d to %d: %w", at, latest(), err)
+		}
+		time.Sleep(stuckWait)
 	}
-	if now, e := layoutOf(c); e == nil && now == latest() {
-		return nil
-	}
-	return fmt.Errorf("bring the layout from version %d to %d: %w", at, latest(), err)
 }
+
+// Another process may be between two steps, or hold the file: so often, and after
+// so long, a step is tried again before its fault counts as our own.
+const (
+	stuckMost = 20
+	stuckWait = 25 * time.Millisecond
+)
 
 func up(ctx context.Context, db *sql.DB, log *slog.Logger) error {
 	files, err := fs.Sub(migrations.GPKG, "gpkg")
