@@ -240,8 +240,8 @@ test("a refused record goes to the tray with its reason, and does not count as d
 	await phone.click(`let-go-${id}`);
 	await poll("the tray to be empty", () => phone.state("refused"), (n) => n === "0");
 	await phone.page.evaluate((hash) => (location.hash = hash), `#order=${estate.orders[0].id}`);
-	const left = Number(/(\d+) vines left/.exec((await phone.page.textContent(`[data-key="row-${estate.orders[0].rows[9].row}"]`)) ?? "")?.[1]);
-	assert.equal(left, living - 2, "the refused one is open again");
+	const left = async () => Number(/(\d+) vines left/.exec((await phone.page.textContent(`[data-key="row-${estate.orders[0].rows[9].row}"]`)) ?? "")?.[1]);
+	await poll("the refused one to be open again", left, (n) => n === living - 2);
 	line.refuse.clear();
 	await phone.close();
 });
