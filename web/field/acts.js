@@ -1,5 +1,6 @@
 // What a tap does: a record is kept on the phone first, and only then shows.
 
+import { orderOf } from "./app.js";
 import { buzz, refuse, say } from "./ui.js";
 import { DONE, SKIPPED, alive, gapBetween, nextAlive, nextOpen, walkOf } from "./walk.js";
 
@@ -15,6 +16,29 @@ import { DONE, SKIPPED, alive, gapBetween, nextAlive, nextOpen, walkOf } from ".
 
 /** One record after the other: a tap while one is being kept does nothing. */
 let busy = false;
+
+/**
+ * Keeps one thing at a time; false where another is being kept, or where it could not
+ * be kept, which is said. Meanwhile the page carries the mark data-keeping.
+ * @param {App} app
+ * @param {() => Promise<void>} work
+ */
+export async function keeping(app, work) {
+	if (busy) return false;
+	busy = true;
+	document.documentElement.dataset.keeping = "true";
+	try {
+		await work();
+		buzz(40);
+		return true;
+	} catch (error) {
+		refuse(app, error);
+		return false;
+	} finally {
+		busy = false;
+		delete document.documentElement.dataset.keeping;
+	}
+}
 
 /** @param {Order} order @param {FieldRow} row */
 export const walkKey = (order, row) => `walk:${order.id}:${row.row}:${row.from}`;
@@ -49,6 +73,20 @@ export function look(app, order, row, state) {
 	return walkOf(row, state.start, app.ledger.over(row, order.operation));
 }
 
+/**
+ * The row as it is now. The screen may have been drawn a while ago, and what came
+ * since, records and the row they lie over, only tells the truth together.
+ * @param {App} app
+ * @param {Here} here
+ */
+function lookAgain(app, here) {
+	const order = orderOf(app, here.order.id);
+	const row = order?.rows.find((r) => r.row === here.row.row && r.from === here.row.from);
+	// Places are told by their index from what the screen shows: another list waits for the next drawing.
+	if (order && row?.vines.length === here.row.vines.length) Object.assign(here, { order, row });
+	here.walk = look(app, here.order, here.row, here.state);
+}
+
 /** The fact that the work is done as said. @param {Order} order @returns {Fact} */
 export const doneFact = (order) => (order.operation === "pruning" ? { kind: "pruned", value: {} } : { kind: "work", value: { operation: order.operation, progress: "done" } });
 
@@ -61,28 +99,19 @@ export const doneFact = (order) => (order.operation === "pruning" ? { kind: "pru
  * @param {(events: import("./types.js").FieldEvent[]) => import("./db.js").Write[]} [more] kept beside them; may change the state
  * @returns {Promise<boolean>}
  */
-export async function keep(app, here, facts, more = () => []) {
-	if (busy) return false;
-	busy = true;
-	try {
+export function keep(app, here, facts, more = () => []) {
+	return keeping(app, async () => {
 		const { order, row } = here;
 		const drafts = facts.map(({ fact, vines }) => app.recorder.record({ block: row.block, row: row.row, vines }, order.season, fact));
 		const events = await app.outbox.add(drafts);
 		await shown(app, here, events, more);
-		buzz(40);
-		return true;
-	} catch (error) {
-		refuse(app, error);
-		return false;
-	} finally {
-		busy = false;
-	}
+	});
 }
 
 /** @param {App} app @param {Here} here @param {import("./types.js").FieldEvent[]} events @param {(events: import("./types.js").FieldEvent[]) => import("./db.js").Write[]} more */
 async function shown(app, here, events, more) {
 	const logged = app.ledger.add(events, Date.now());
-	here.walk = look(app, here.order, here.row, here.state);
+	lookAgain(app, here);
 	const writes = more(events);
 	// The records are safe already; a place that cannot be kept is found again from them.
 	await app.db.write([...logged.map((put) => /** @type {const} */ ({ room: "log", put })), ...writes, stateWrite(here.state)]).catch(() => {});
@@ -131,6 +160,7 @@ export function openBetween(here, from, to) {
 
 /** @param {App} app @param {Here} here @param {number} from @param {number} to indexes */
 export async function doneTo(app, here, from, to) {
+	lookAgain(app, here);
 	const vines = openBetween(here, from, to).filter((s) => s.progress !== SKIPPED || (from === 0 && to === here.walk.spots.length - 1)).map((s) => s.id);
 	if (!vines.length) return false;
 	return keep(app, here, [{ fact: doneFact(here.order), vines }], () => {
@@ -160,21 +190,12 @@ export async function undo(app, here) {
 }
 
 /** @param {App} app @param {Here} here @param {import("./types.js").Logged[]} list @param {() => void} then */
-export async function takeBack(app, here, list, then) {
-	if (busy) return false;
-	busy = true;
-	try {
+export function takeBack(app, here, list, then) {
+	return keeping(app, async () => {
 		const events = await app.outbox.add(list.map((e) => app.recorder.takeBack(e.event, "")));
 		const todo = list.filter((e) => app.todo.delete(e.id)).map((e) => /** @type {const} */ ({ room: "todo", remove: e.id }));
 		await shown(app, here, events, () => (then(), todo));
-		buzz(40);
-		return true;
-	} catch (error) {
-		refuse(app, error);
-		return false;
-	} finally {
-		busy = false;
-	}
+	});
 }
 
 /** The gap is where it should be. @param {App} app @param {Here} here */
@@ -193,6 +214,7 @@ export async function agree(app, here) {
  * @param {boolean} off counting was off
  */
 export async function standAt(app, here, index, off) {
+	lookAgain(app, here);
 	const { state, walk } = here;
 	const doubtful = off ? doubtfulMarks(here) : [];
 	const move = () => {

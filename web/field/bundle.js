@@ -40,8 +40,11 @@ async function ask(app) {
 /** @param {App} app @param {import("./types.js").KeptBundle} kept @param {string[]} sent what the server had when it was asked */
 async function keep(app, kept, sent) {
 	if (!Array.isArray(kept.bundle?.orders) || !Array.isArray(kept.bundle.texts)) throw new Error("the server's answer is no list of orders");
-	const { changed, dropped } = app.ledger.cover(sent, Date.now());
+	const cover = app.ledger.coverage(sent, Date.now());
+	const { changed, dropped } = cover;
 	await app.db.write([{ room: "kept", key: "bundle", put: kept }, ...changed.map((put) => /** @type {const} */ ({ room: "log", put })), ...dropped.map((remove) => /** @type {const} */ ({ room: "log", remove }))]);
+	// Both at once: in between, what is done would show as open.
+	app.ledger.cover(cover);
 	app.kept = kept;
 	// A phone that joined a crew by its link gets that crew's work only: nothing to choose.
 	if (app.settings.crew === null && kept.bundle.crew && kept.crew === "") {

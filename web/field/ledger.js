@@ -60,20 +60,31 @@ export class Ledger {
 	}
 
 	/**
-	 * A bundle came that was asked for after these were sent.
+	 * What is to be written when a bundle came that was asked for after these were
+	 * sent. Changes nothing yet: records go on to count until the bundle that shows
+	 * them is the one in use.
 	 * @param {string[]} ids
 	 * @param {number} now
 	 * @returns {{changed: Logged[], dropped: string[]}}
 	 */
-	cover(ids, now) {
-		const changed = [];
-		for (const id of ids) {
+	coverage(ids, now) {
+		const covered = new Set(ids);
+		const all = [...this.entries.values()];
+		const old = all.filter((e) => (e.covered || covered.has(e.id)) && now - e.kept > KEEP_MS);
+		const dropped = old.map((e) => e.id);
+		return { changed: all.filter((e) => covered.has(e.id) && !dropped.includes(e.id)).map((e) => ({ ...e, covered: true })), dropped };
+	}
+
+	/** The bundle is in use now. @param {{changed: Logged[], dropped: string[]}} what */
+	cover({ changed, dropped }) {
+		for (const { id } of changed) {
 			const e = this.entries.get(id);
-			if (e) changed.push(Object.assign(e, { covered: true }));
+			if (e) e.covered = true;
 		}
-		const old = [...this.entries.values()].filter((e) => e.covered && now - e.kept > KEEP_MS);
-		for (const e of old) this.#drop(e);
-		return { changed: changed.filter((e) => !old.includes(e)), dropped: old.map((e) => e.id) };
+		for (const id of dropped) {
+			const e = this.entries.get(id);
+			if (e) this.#drop(e);
+		}
 	}
 
 	/** A record that was refused and let go no longer counts. @param {string} id */

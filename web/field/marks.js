@@ -1,10 +1,10 @@
 // Sightings with one tap, completed later; what was left; notes.
 
-import { indexOf, keep, moveOn } from "./acts.js";
+import { indexOf, keep, keeping, moveOn } from "./acts.js";
 import { LANGUAGES } from "../text/field/index.js";
 import { totalsOf } from "./say.js";
 import { inRow, nameOf } from "./rowscreen.js";
-import { h, para, refuse, say, stepper, tap, title } from "./ui.js";
+import { h, para, say, stepper, tap, title } from "./ui.js";
 
 /**
  * @typedef {import("./app.js").App} App
@@ -148,16 +148,15 @@ export function completeScreen(app, id) {
 		const text = note.value.trim();
 		if (m?.condition && (cause || day.value)) facts.push({ kind: "condition", value: { condition: m.condition, ...(cause ? { cause } : {}), ...(day.value ? { look_again: `${day.value}T00:00:00Z` } : {}) } });
 		if (text) facts.push({ kind: "note", value: { text } });
-		try {
+		const done = await keeping(app, async () => {
 			const events = facts.length ? await app.outbox.add(facts.map((f) => app.recorder.record(first, first.season, f))) : [];
 			const logged = app.ledger.add(events, Date.now());
 			app.todo.delete(id);
 			await app.db.write([{ room: "todo", remove: id }, ...logged.map((put) => /** @type {const} */ ({ room: "log", put }))]);
-			say(t("todo.kept"));
-			app.go("#todo");
-		} catch (error) {
-			refuse(app, error);
-		}
+		});
+		if (!done) return;
+		say(t("todo.kept"));
+		app.go("#todo");
 	};
 	return [
 		title(t("todo.one", { what: t(`mark.${one.mark}`), block: one.code, row: one.label, number: String(one.number) })),

@@ -218,12 +218,18 @@ export async function newPhone(address, { width = 360, height = 740, language = 
 		}, number);
 		if (done !== number) throw new Error(`worked on ${done} vines of ${number}`);
 	}
-	/** Everything that waits is sent. @param {number} [ms] */
+	/** Nothing is being kept at this moment: what was tapped stands in the log. */
+	async function quiet() {
+		await poll("what was tapped to be kept", () => state("keeping"), (v) => v === "");
+	}
+	/** Everything that was tapped is kept, and everything that waits is sent. @param {number} [ms] */
 	async function settled(ms = 30_000) {
+		await quiet();
 		await poll("all to be sent", async () => [await state("waiting"), await state("trouble"), await phone.page.evaluate(() => [navigator.onLine, document.visibilityState, document.querySelector("#bar")?.textContent].join(" "))], ([n]) => n === "0", ms);
 	}
 	/** What this phone recorded, by its own log. */
-	function log() {
+	async function log() {
+		await quiet();
 		return phone.page.evaluate(() => new Promise((resolve, reject) => {
 			const open = indexedDB.open("courson-field");
 			open.onerror = () => reject(open.error);

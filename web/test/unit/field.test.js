@@ -67,12 +67,15 @@ test("what this phone recorded lies over the bundle until the bundle knows of it
 	assert.equal(ledger.over(row(), "pruning").has(104), false, "refused: does not count");
 	assert.deepEqual(ledger.sent(["b"]).map((e) => e.id), ["b"]);
 	assert.deepEqual(ledger.sentIds(), ["b"]);
-	ledger.cover(["b"], 1);
+	const coming = ledger.coverage(["b"], 1);
+	assert.equal(coming.changed[0].covered, true);
+	assert.equal(ledger.over(row(), "tying").has(103), true, "until the bundle is the one in use, its records count");
+	ledger.cover(coming);
 	assert.equal(ledger.over(row(), "tying").has(103), false, "the bundle says it now");
 	assert.equal(ledger.entries.has("b"), true, "can still be taken back");
 	ledger.add([event("e", "void", { event: "b" }, [103])], 2);
 	assert.deepEqual(ledger.over(row(), "tying").get(103), { progress: 0 }, "taken back after the bundle knew of it");
-	assert.deepEqual(ledger.cover([], 4 * 24 * 3600_000).dropped, ["b"]);
+	assert.deepEqual(ledger.coverage([], 4 * 24 * 3600_000).dropped, ["b"]);
 });
 
 test("a record for the whole row holds for all its vines", () => {
