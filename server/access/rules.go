@@ -108,6 +108,7 @@ func readRoutes() []string {
 		"/api/blocks/{block}/pruning/renewals",
 		"/api/replants", "/api/replants.csv", "/api/blocks/{block}/replants",
 		"/api/findings", "/api/patches.csv", "/api/patches.geojson", "/api/change.csv",
+		"/api/layers", "/api/layers/{layer}/{form}", "/api/layers/{layer}/style.sld",
 		"/api/vines", "/api/vines/{id}", "/api/vines/{id}/pruning",
 		"/api/crews", "/api/operations", "/api/orders", "/api/progress", "/api/checks", "/api/materials",
 	}

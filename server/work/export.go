@@ -13,7 +13,6 @@ import (
 	"github.com/paulmach/orb"
 
 	"courson/geo/format"
-	"courson/geo/format/shp"
 	"courson/geo/frame"
 	"courson/geo/vine"
 	"courson/store"
@@ -33,8 +32,6 @@ type ExportJob struct {
 	Source Source
 	// Notice is told what the format could not hold; nil if nobody asks.
 	Notice func(format.Notice)
-	// Extra are further files of a format that is a zip.
-	Extra []shp.Extra
 }
 
 // Export writes a layer, with lasting ids, and gives how many things it wrote.

@@ -51,7 +51,10 @@ func (x *exporter) open(w io.Writer) (err error) {
 	case KML:
 		to = kml.NewWriter(w, x.layer)
 	case Shapefile:
-		to, err = shp.NewStreamWriter(w, x.layer, x.scratch, x.job.Now(), x.job.Extra...)
+		var styles []shp.Extra
+		if styles, err = stylesBeside(x.layer, x.job.What); err == nil {
+			to, err = shp.NewStreamWriter(w, x.layer, x.scratch, x.job.Now(), styles...)
+		}
 	case GeoPackage:
 		to, err = x.openGeoPackage(w)
 	default:
