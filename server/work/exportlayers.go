@@ -50,7 +50,7 @@ func Forms() []FormInfo {
 		{GeoPackage, "GeoPackage (OGC 12-128r17)", ".gpkg", "application/geopackage+sqlite3", []string{own}},
 		{Shapefile, "Shapefile in a zip, with a style", ".zip", "application/zip",
 			[]string{"Field names have at most ten characters; a table in the zip gives the full names.", "Texts have at most 254 bytes.", "An empty text and one that is not known look alike.", "At most 2 GB of shapes.", own}},
-		{KML, "KML 2.3 (OGC 12-007r2)", ".kml", "application/vnd.google-earth.kml+xml", []string{"The colours and marks of the map are not in it.", own}},
+		{KML, "KML 2.3 (OGC 12-007r2)", ".kml", "application/vnd.google-earth.kml+xml", []string{"The colours and marks of the map are not in it.", "A column called name is written as own_name.", own}},
 	}
 }
 

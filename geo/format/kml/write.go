@@ -32,7 +32,7 @@ func NewWriter(w io.Writer, l *format.Layer) *Writer {
 	k.element("description", l.What)
 	k.put(`<Schema name="`, escape(l.Name), `" id="`, schemaID(l), `">`)
 	for _, c := range l.Columns {
-		k.put("\n", `<SimpleField name="`, escape(c.Name), `" type="`, typeOf(c), `"><displayName>`, escape(titleOf(c)), `</displayName></SimpleField>`)
+		k.put("\n", `<SimpleField name="`, escape(fieldOf(c)), `" type="`, typeOf(c), `"><displayName>`, escape(titleOf(c)), `</displayName></SimpleField>`)
 	}
 	k.put("\n</Schema>\n<Folder>")
 	k.element("name", l.Name)
@@ -49,6 +49,15 @@ func typeOf(c format.Column) string {
 		return "int"
 	}
 	return "string"
+}
+
+// fieldOf is the name of a column's values. Readers mix up a value called name
+// with the placemark's own.
+func fieldOf(c format.Column) string {
+	if c.Name == "name" {
+		return "own_name"
+	}
+	return c.Name
 }
 
 func titleOf(c format.Column) string {
@@ -95,7 +104,7 @@ func (k *Writer) Write(cells []format.Cell, g orb.Geometry) error {
 	k.put(`<ExtendedData><SchemaData schemaUrl="#`, schemaID(k.layer), `">`)
 	for i, c := range k.layer.Columns {
 		if v, ok := k.value(c, cells[i]); ok {
-			k.put(`<SimpleData name="`, escape(c.Name), `">`, escape(v), `</SimpleData>`)
+			k.put(`<SimpleData name="`, escape(fieldOf(c)), `">`, escape(v), `</SimpleData>`)
 		}
 	}
 	k.put(`</SchemaData></ExtendedData>`)

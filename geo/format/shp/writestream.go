@@ -67,12 +67,12 @@ func (s *StreamWriter) Write(cells []format.Cell, g orb.Geometry) error {
 	if s.rows == math.MaxInt32 {
 		return problem(s.layer.Name, "too many records for a shapefile", "", "fewer blocks in a file")
 	}
-	s.rows++
 	if s.shapes != nil {
-		if err := s.shapes.add(g, s.rows); err != nil {
+		if err := s.shapes.add(g, s.rows+1); err != nil {
 			return err
 		}
 	}
+	s.rows++
 	return s.cells.add(cells)
 }
 
