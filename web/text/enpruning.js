@@ -20,7 +20,11 @@ export const enPruning = {
 	"follow-ups.done": "done",
 	"legend.pieces_load": "Far out, a piece of row shows the load that most of its vines have.",
 	"legend.pieces_follow_ups": "Far out, a piece of row shows the job that most of its vines still need.",
-	"blocks.planned": { one: "{n} node planned", other: "{n} nodes planned" },
+	"blocks.planned": "{mean} nodes a vine",
+	"blocks.planned_all": "{mean} nodes a vine, {n} in all",
+	"blocks.jobs": { one: "{n} job", other: "{n} jobs" },
+	"blocks.jobs_done": { one: "{n} job at shoot thinning, {done} done", other: "{n} jobs at shoot thinning, {done} done" },
+	"blocks.no_jobs": "no jobs",
 	"blocks.not_planned": "no plan yet",
 
 	"pruning.skip": "Skip to the plan",
