@@ -80,7 +80,7 @@ type Totals struct {
 	// FollowUps counts living vines by the job at shoot thinning (vine.FollowUp).
 	FollowUps [4]int `json:"follow_ups"`
 	ToPrune   int    `json:"to_prune"` // living vines
-	Gaps      int         `json:"gaps"`     // dead or missing
+	Gaps      int    `json:"gaps"`     // dead or missing
 
 	WeightMeanG *float64 `json:"weight_mean_g,omitempty"` // of the weighed vines; nil without any
 	Weighed     int      `json:"weighed"`
