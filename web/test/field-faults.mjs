@@ -1,14 +1,17 @@
 // Works in the rows while everything fails at random, and looks after each round
 // whether the server holds exactly what the phone recorded, once:
 //
-//	node test/field-faults.mjs [ROUNDS] [SEED]
+//	node test/field-faults.mjs [ROUNDS] [SEED] [gpkg|postgis]
 //
+// With postgis the server keeps the estate in a database of its own on the PostGIS
+// that COURSON_TEST_POSTGIS names, else in a GeoPackage.
 // In a round a person does a few vines (done, skipped, marked, taken back) while the
 // signal comes and goes, answers are lost after storing, the server is busy or is
 // killed, the page is loaded again or the browser is killed.
 
 import { pathToFileURL } from "node:url";
 import { difference, newPhone, openLine, poll, serveOrders } from "./browser/fieldhelp.js";
+import { throwAway } from "./browser/postgis.js";
 
 /** A small generator of chance that can be repeated (mulberry32). @param {number} seed */
 function chance(seed) {
@@ -27,11 +30,12 @@ function chance(seed) {
  * @param {object} wish
  * @param {number} wish.rounds
  * @param {number} wish.seed
+ * @param {string | null} [wish.postgis] server on which to make a database for the estate
  * @param {(line: string) => void} [wish.log]
  */
-export async function faultRounds({ rounds, seed, log = () => {} }) {
+export async function faultRounds({ rounds, seed, postgis = null, log = () => {} }) {
 	const luck = chance(seed);
-	const estate = await serveOrders(Math.max(3000, rounds * 12));
+	const estate = await serveOrders(Math.max(3000, rounds * 12), postgis ? await throwAway(postgis) : null);
 	const { server } = estate;
 	const line = await openLine(server);
 	const phone = await newPhone(line.address);
@@ -145,6 +149,9 @@ export async function faultRounds({ rounds, seed, log = () => {} }) {
 if (import.meta.url === pathToFileURL(process.argv[1] ?? "").href) {
 	const rounds = Number(process.argv[2] ?? 20);
 	const seed = Number(process.argv[3] ?? Date.now() % 1e6);
-	console.log(`${rounds} rounds, seed ${seed}`);
-	console.log(await faultRounds({ rounds, seed, log: (l) => process.stdout.write(`${l}\n`) }));
+	const store = process.argv[4] ?? "gpkg";
+	const postgis = store === "postgis" ? (process.env.COURSON_TEST_POSTGIS ?? null) : null;
+	if (store === "postgis" && !postgis) throw new Error("COURSON_TEST_POSTGIS names no server: sh cmd/postgis.sh start DIR starts one");
+	console.log(`${rounds} rounds, seed ${seed}, ${store}`);
+	console.log(await faultRounds({ rounds, seed, postgis, log: (l) => process.stdout.write(`${l}\n`) }));
 }

@@ -23,9 +23,9 @@ export function day() {
 	return `${d.getFullYear()}-${String(d.getMonth() + 1).padStart(2, "0")}-${String(d.getDate()).padStart(2, "0")}`;
 }
 
-/** A demo estate with a pruning plan, a crew and orders for it. @param {number} [vines] */
-export async function serveOrders(vines = 3000) {
-	const server = await serveDemo(["--vines", String(vines)]);
+/** A demo estate with a pruning plan, a crew and orders for it. @param {number} [vines] @param {Parameters<typeof serveDemo>[1]} [database] */
+export async function serveOrders(vines = 3000, database = null) {
+	const server = await serveDemo(["--vines", String(vines)], database);
 	const { address } = server;
 	const { season } = await ask(address, "/api/estate");
 	const { blocks } = await ask(address, `/api/blocks?season=${season}`);

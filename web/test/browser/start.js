@@ -90,11 +90,12 @@ function program(folder) {
 /**
  * A demo estate of its own, served on a free port.
  * @param {string[]} [more] arguments
+ * @param {{url: string, drop: () => Promise<void>} | null} [database] where the estate is kept; else in a GeoPackage
  */
-export async function serveDemo(more = []) {
+export async function serveDemo(more = [], database = null) {
 	const folder = mkdtempSync(path.join(tmpdir(), "courson-web-"));
 	const bin = program(folder);
-	const data = path.join(folder, "demo.gpkg");
+	const data = database?.url ?? path.join(folder, "demo.gpkg");
 	const server = { address: "", data, kill, restart, stop };
 	/** @type {import("node:child_process").ChildProcess | null} */
 	let child = null;
@@ -125,6 +126,7 @@ export async function serveDemo(more = []) {
 	}
 	async function stop() {
 		if (child && child.exitCode === null && child.signalCode === null) await kill();
+		await database?.drop();
 		rmSync(folder, { recursive: true, force: true });
 	}
 	server.address = await run(["demo", "--addr", "127.0.0.1:0", "--data", data, ...more]);
