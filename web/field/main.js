@@ -198,7 +198,7 @@ async function start() {
 	addEventListener("hashchange", app.draw);
 	const wake = () => {
 		if (document.visibilityState !== "visible") return;
-		void app.outbox.kick();
+		void app.outbox.hurry();
 		void refresh(app);
 	};
 	addEventListener("online", wake);

@@ -101,7 +101,7 @@ export function keepUp(app, { refreshTiles, onLine, onNewVersion, onBack }) {
 			if (again) {
 				void catchUp();
 				onBack();
-				void app.outbox.kick();
+				void app.outbox.hurry();
 			}
 		},
 		onState: onLine,
@@ -111,7 +111,7 @@ export function keepUp(app, { refreshTiles, onLine, onNewVersion, onBack }) {
 		target.addEventListener(name, () => {
 			if (document.visibilityState !== "visible") return;
 			stream.hurry();
-			if (app.outbox.waiting.length) void app.outbox.kick();
+			if (app.outbox.waiting.length) void app.outbox.hurry();
 		});
 	app.view.on((now, old) => {
 		if (now.season === old.season) return;

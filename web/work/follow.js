@@ -22,7 +22,7 @@ export function follow({ app }, { onLine, reload }) {
 		onHello: (_version, again) => {
 			if (!again) return;
 			soon();
-			void app.outbox.kick();
+			void app.outbox.hurry();
 		},
 		onState: onLine,
 	});
@@ -31,6 +31,6 @@ export function follow({ app }, { onLine, reload }) {
 		target.addEventListener(name, () => {
 			if (document.visibilityState !== "visible") return;
 			stream.hurry();
-			if (app.outbox.waiting.length) void app.outbox.kick();
+			if (app.outbox.waiting.length) void app.outbox.hurry();
 		});
 }
