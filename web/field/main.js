@@ -68,9 +68,10 @@ function findRow(row, order) {
 	return all;
 }
 
-async function screen() {
-	const words = new URLSearchParams(location.hash.slice(1));
-	const name = location.hash.slice(1).split(/[=&]/)[0];
+/** The screen of an address. @param {string} hash */
+async function screen(hash) {
+	const words = new URLSearchParams(hash.slice(1));
+	const name = nameIn(hash);
 	if (!app.settings.language || name === "language") return { name: "language", back: app.settings.language ? "#about" : null, nodes: languageScreen(app) };
 	if (!app.settings.name || name === "name") return { name: "name", back: app.settings.name ? "#about" : null, nodes: nameScreen(app) };
 	if (name === "row") return rowNamed(words);
@@ -108,14 +109,21 @@ async function rowNamed(words) {
 	return { back: at ? `#row=${found.row.row}&order=${found.order.id}` : `#order=${found.order.id}`, here, at };
 }
 
-/** One drawing after the other; a newer one overtakes. */
+/** @param {string} hash */
+const nameIn = (hash) => hash.slice(1).split(/[=&]/)[0];
+
+/**
+ * One drawing after the other; a newer one overtakes. The address may have gone on
+ * by the time a screen is there: then that of the new one is drawn next.
+ */
 async function draw() {
 	const mine = ++drawn;
-	const what = await screen();
+	const { hash } = location;
+	const what = await screen(hash);
 	if (mine !== drawn) return;
 	const here = "here" in what ? what.here : undefined;
 	const nodes = "nodes" in what ? what.nodes : here ? rowPart(here, what.at ?? "") : [];
-	const fresh = location.hash !== shownHash;
+	const fresh = hash !== shownHash;
 	const key = /** @type {HTMLElement | null} */ (document.activeElement)?.dataset?.key;
 	body.replaceChildren(.../** @type {Node[]} */ (nodes.filter((n) => n)));
 	document.body.classList.toggle("left-hand", app.settings.hand === "left");
@@ -123,12 +131,12 @@ async function draw() {
 	drawBar();
 	if (fresh) {
 		scrollTo(0, 0);
-		shownHash = location.hash;
+		shownHash = hash;
 		document.querySelector("h1")?.focus({ preventScroll: true });
 	} else if (key) /** @type {HTMLElement | null} */ (document.querySelector(`[data-key="${CSS.escape(key)}"]`))?.focus({ preventScroll: true });
 	if (app.said || fresh) say(app.said);
 	app.said = "";
-	document.documentElement.dataset.screen = here ? `row${what.at ? `-${what.at}` : ""}` : "name" in what && what.name ? what.name : location.hash.slice(1).split(/[=&]/)[0] || "home";
+	document.documentElement.dataset.screen = here ? `row${what.at ? `-${what.at}` : ""}` : "name" in what && what.name ? what.name : nameIn(hash) || "home";
 	document.documentElement.dataset.hash = shownHash;
 	if (here) document.documentElement.dataset.at = String(here.state.at);
 	awake(!!here);
@@ -185,9 +193,13 @@ async function start() {
 	app.t = textsFor(likely);
 	document.documentElement.lang = likely;
 	await keepVersion(app);
-	app.outbox.on(() => {
+	let refused = "";
+	app.outbox.on(({ entries }) => {
 		drawBar();
-		if (location.hash === "#waiting") news();
+		// What is refused does not count as done: lists and counters say so at once.
+		const now = entries.filter((e) => e.refused !== undefined).map((e) => e.event.id).join();
+		if (now !== refused || location.hash === "#waiting") news();
+		refused = now;
 		app.update?.();
 	});
 	app.net.on(() => {
