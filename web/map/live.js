@@ -1,10 +1,10 @@
 // Keeps the page up with the server: blocks of the season, changes as they come.
 
+import { BlockLists } from "../lib/blocklists.js";
 import { Stream } from "../lib/stream.js";
 import { blockOf, why } from "./app.js";
 
 /** @typedef {import("./app.js").App} App */
-/** @typedef {import("../lib/model.js").Block} Block */
 
 /** Changes of a block within this time are asked about together. */
 const TOGETHER_MS = 150;
@@ -14,8 +14,7 @@ const TOGETHER_MS = 150;
  * @param {{refreshTiles: (bounds: [number, number, number, number]) => void, onLine: (state: import("../lib/stream.js").LineState) => void, onNewVersion: () => void, onBack: () => void}} parts onBack: the server is there again
  */
 export function keepUp(app, { refreshTiles, onLine, onNewVersion, onBack }) {
-	/** @type {Map<number, {season: number, blocks: Block[], at: number}>} */
-	const kept = new Map();
+	const kept = new BlockLists();
 	/** @type {Map<number, {ground: boolean, timer: any}>} */
 	const changed = new Map();
 
@@ -27,7 +26,7 @@ export function keepUp(app, { refreshTiles, onLine, onNewVersion, onBack }) {
 	};
 	const read = async (/** @type {number} */ season) => {
 		const { blocks } = await app.api.blocks(season);
-		kept.set(season, { season, blocks: blocks ?? [], at: Date.now() });
+		kept.put(season, blocks ?? [], Date.now());
 	};
 	/** Reads the blocks of the season shown, then of its neighbours. */
 	const readAll = async () => {
@@ -41,19 +40,14 @@ export function keepUp(app, { refreshTiles, onLine, onNewVersion, onBack }) {
 			return;
 		}
 		const at = app.estate.seasons.indexOf(season);
-		for (const near of [app.estate.seasons[at - 1], app.estate.seasons[at + 1]]) if (near !== undefined && !kept.has(near)) await read(near).catch(() => {});
+		for (const near of [app.estate.seasons[at - 1], app.estate.seasons[at + 1]]) if (near !== undefined && !kept.get(near)) await read(near).catch(() => {});
 	};
 
 	/** One block's record anew, in the season shown; the other seasons are read when they are wanted. */
 	const readBlock = async (/** @type {number} */ id) => {
 		const { season } = app.view.get();
-		for (const other of [...kept.keys()]) if (other !== season) kept.delete(other);
-		const block = await app.api.block(id, season);
-		const here = kept.get(season);
-		if (!here) return;
-		const known = here.blocks.some((b) => b.id === id);
-		here.blocks = known ? here.blocks.map((b) => (b.id === id ? block : b)) : [...here.blocks, block].sort((a, b) => a.code.localeCompare(b.code));
-		here.at = Date.now();
+		kept.keepOnly(season);
+		kept.putOne(season, await app.api.block(id, season), Date.now());
 		showKept();
 	};
 	const follow = async (/** @type {number} */ id, /** @type {boolean} */ ground) => {
