@@ -48,12 +48,17 @@ export async function faultRounds({ rounds, seed, postgis = null, log = () => {}
 		if (on) await phone.page.evaluate(() => dispatchEvent(new Event("online")));
 		else sum.cuts++;
 	};
-	const ready = () => phone.page.waitForSelector('[data-key="done"], [data-key="gap-yes"], [data-key="next-row"], [data-key="finished"]');
+	const IN_ROW = '[data-key="done"], [data-key="gap-yes"], [data-key="next-row"], [data-key="finished"]';
+	const ready = async () => {
+		await phone.page.waitForSelector(IN_ROW);
+		await phone.drawn();
+	};
 	const acts = {
 		async work() {
 			await phone.work(1 + luck.whole(5));
 		},
 		async skip() {
+			await ready();
 			if (await phone.page.locator('[data-key="skip"]').count()) await phone.click("skip");
 		},
 		async undo() {
@@ -61,6 +66,7 @@ export async function faultRounds({ rounds, seed, postgis = null, log = () => {}
 			if (await phone.page.locator('[data-key="undo"]:not([disabled])').count()) await phone.click("undo");
 		},
 		async mark() {
+			await ready();
 			if (!(await phone.page.locator('[data-key="mark"]').count())) return;
 			await phone.click("mark");
 			await phone.click(["mark-sick", "mark-weak", "mark-post", "mark-missing"][luck.whole(4)]);
@@ -114,8 +120,7 @@ export async function faultRounds({ rounds, seed, postgis = null, log = () => {}
 		let seen = 0;
 		for (let round = 1; round <= rounds; round++) {
 			at = (round * 5) % estate.orders[0].rows.length;
-			await phone.page.evaluate((h) => (location.hash = h), row(at));
-			await ready();
+			await phone.go(row(at), IN_ROW);
 			for (let step = 0; step < 4; step++) {
 				const fault = /** @type {(keyof typeof faults)[]} */ (Object.keys(faults))[luck.whole(7)];
 				if (luck.often(0.6)) await faults[fault]();

@@ -53,8 +53,7 @@ async function sharedPhone() {
 }
 /** @param {Awaited<ReturnType<typeof newPhone>>} phone @param {string} hash @param {string} wait */
 async function go(phone, hash, wait) {
-	await phone.page.evaluate((h) => (location.hash = h), hash);
-	await phone.page.waitForSelector(wait);
+	await phone.go(hash, wait);
 }
 const hashOf = (/** @type {any} */ row) => `#row=${row.row}&order=${estate.orders[0].id}`;
 const rowOf = (/** @type {number} */ n) => estate.orders[0].rows[n];

@@ -37,8 +37,7 @@ const row = (row) => `#row=${estate.orders[0].rows[row].row}&order=${estate.orde
 
 /** @param {Awaited<ReturnType<typeof newPhone>>} phone @param {number} n */
 async function enterRow(phone, n) {
-	await phone.page.evaluate((hash) => (location.hash = hash), row(n));
-	await phone.page.waitForSelector('[data-key="done"], [data-key="gap-yes"], [data-key="next-row"]');
+	await phone.go(row(n), '[data-key="done"], [data-key="gap-yes"], [data-key="next-row"]');
 }
 
 test("300 vines without signal, reload, power cut, lost answers: the server holds each record once", async () => {

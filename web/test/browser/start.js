@@ -13,6 +13,22 @@ const BROWSERS = [process.env.CHROMIUM, "/usr/bin/chromium", "/usr/bin/chromium-
 /** Flags for machines without a graphics chip; kept so that a change of default does no harm. */
 const FLAGS = ["--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader", "--ignore-gpu-blocklist", "--force-color-profile=srgb", "--hide-scrollbars"];
 
+/** How long a state may take on a machine that does other work too; a test that fails takes that long. */
+export const PATIENCE_MS = 60_000;
+
+/**
+ * COURSON_TEST_SLOW=6 makes every page's processor that many times slower, as an old
+ * phone or a busy machine would be: to find what depends on speed.
+ * @param {import("playwright-core").Page} page
+ */
+export async function slowDown(page) {
+	page.setDefaultTimeout(PATIENCE_MS);
+	const rate = Number(process.env.COURSON_TEST_SLOW ?? 1);
+	if (!(rate > 1)) return;
+	const devtools = await page.context().newCDPSession(page);
+	await devtools.send("Emulation.setCPUThrottlingRate", { rate });
+}
+
 /** @param {string[]} [more] flags */
 export function launch(more = []) {
 	const executablePath = BROWSERS.find((p) => p && existsSync(p));
@@ -30,6 +46,7 @@ export function launch(more = []) {
 export async function openPage(browser, address, { width = 800, height = 500, ground = "light", before, touch = false } = {}) {
 	const context = await browser.newContext({ viewport: { width, height }, colorScheme: ground, reducedMotion: "reduce", hasTouch: touch, serviceWorkers: "block" });
 	const page = await context.newPage();
+	await slowDown(page);
 	const noted = { foreign: /** @type {string[]} */ ([]), policy: /** @type {string[]} */ ([]), errors: /** @type {string[]} */ ([]) };
 	const home = new URL(address).host;
 	page.on("request", (r) => {
@@ -55,7 +72,7 @@ export async function openPage(browser, address, { width = 800, height = 500, gr
  * @param {() => any} test runs in the page
  * @param {number} [ms]
  */
-export async function until(page, what, test, ms = 30_000) {
+export async function until(page, what, test, ms = PATIENCE_MS) {
 	const end = Date.now() + ms;
 	for (;;) {
 		const got = await page.evaluate(test).catch(() => null);
