@@ -20,3 +20,12 @@ export function onceAtATime(work) {
 		}
 	};
 }
+
+/** A form's listener that sends nothing twice. @param {() => Promise<any>} work */
+export function sending(work) {
+	const once = onceAtATime(work);
+	return (/** @type {Event} */ e) => {
+		e.preventDefault();
+		void once();
+	};
+}

@@ -27,8 +27,8 @@ export function mountVinePlan(app, { vine }) {
 	let got = null;
 	let trouble = "";
 	let open = false;
-	/** The form that is open. @type {"" | "load" | "renewal"} */
-	let form = "";
+	/** The form that is open; kept as it is, so that news do not take away what was typed. @type {HTMLElement | null} */
+	let form = null;
 
 	const read = async () => {
 		const one = vine();
@@ -53,7 +53,7 @@ export function mountVinePlan(app, { vine }) {
 		if (!one) return show(element);
 		const season = one.seasons.find((s) => s.season === app.view.get().season);
 		show(element, ...lines(app, season, got), got?.override ? h("p", { class: "vine-line" }, t("override.by_whom", { who: got.override.by || t("pruning.nobody"), reason: got.override.reason })) : null,
-			whyPart(), form === "load" ? decide(one) : form === "renewal" ? renew(one) : null);
+			whyPart(), form);
 	};
 	const decide = (/** @type {Vine} */ one) => overrideForm(app, "vine-load", t("override.title_vine", { address: one.address }), {
 		blocks: [{ block: one.block.id, vines: [one.id] }], before: got?.override ?? null,
@@ -62,12 +62,14 @@ export function mountVinePlan(app, { vine }) {
 	const renew = (/** @type {Vine} */ one) => renewalForm(app, one.id, one.address, got?.renewal_plans ?? [], close);
 	/** @param {boolean} done */
 	function close(done) {
-		form = "";
+		form = null;
 		if (done) void read();
 		else draw();
 	}
-	const start = (/** @type {"load" | "renewal"} */ which, /** @type {string} */ first) => {
-		form = which;
+	const start = (/** @type {(one: Vine) => HTMLElement} */ make, /** @type {string} */ first) => {
+		const one = vine();
+		if (!one) return;
+		form = make(one);
 		draw();
 		document.getElementById(first)?.focus();
 	};
@@ -88,8 +90,8 @@ export function mountVinePlan(app, { vine }) {
 		if (!got) return [h("p", { class: "state" }, t("vineplan.loading"))];
 		const one = /** @type {Vine} */ (vine());
 		return [...whyParts(app, got), h("div", { class: "acts" },
-			button(t("override.open"), () => start("load", "vine-load-nodes"), { data: { key: "decide" } }),
-			button(t("renewal.open"), () => start("renewal", "renewal0-arm"), { data: { key: "renew" } }),
+			button(t("override.open"), () => start(decide, "vine-load-nodes"), { data: { key: "decide" } }),
+			button(t("renewal.open"), () => start(renew, "renewal0-arm"), { data: { key: "renew" } }),
 			h("a", { class: "button", href: pruningPath(one.block, got.season) }, t("vineplan.to_page")))];
 	};
 	return {
@@ -98,7 +100,7 @@ export function mountVinePlan(app, { vine }) {
 		reset() {
 			got = null;
 			trouble = "";
-			form = "";
+			form = null;
 		},
 	};
 }

@@ -12,9 +12,12 @@ const GATHER_MS = 1_500;
  */
 export function follow({ app }, { onLine, reload }) {
 	let timer = 0;
+	// Not put off by each new record: where many work, the figures would stand still all day.
 	const soon = () => {
-		clearTimeout(timer);
-		timer = window.setTimeout(reload, GATHER_MS);
+		timer ||= window.setTimeout(() => {
+			timer = 0;
+			reload();
+		}, GATHER_MS);
 	};
 	const stream = new Stream({
 		connect: () => new EventSource("/api/stream"),

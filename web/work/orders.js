@@ -2,6 +2,7 @@
 // with it.
 
 import { latOf, lonOf } from "../lib/ground.js";
+import { sending } from "../lib/once.js";
 import { zoomFor } from "../lib/reporthash.js";
 import { why } from "../map/app.js";
 import { button, h, show } from "../map/dom.js";
@@ -86,8 +87,7 @@ function rainForm({ app, api }, day, all, reload) {
 		days.value = "1";
 		const later = tick(`later-${day}`, t("work.rain_later"), true);
 		const fault = faultLine(`on-${day}-fault`);
-		const form = h("form", { class: "work-form work-edit", novalidate: true, on: { submit: async (/** @type {Event} */ e) => {
-			e.preventDefault();
+		const form = h("form", { class: "work-form work-edit", novalidate: true, on: { submit: sending(async () => {
 			const n = wholeOf(days, 1, 60);
 			if (n === null) return blame(fault, days, t("record.wrong_range", { from: "1", to: "60" }));
 			blame(fault, null);
@@ -106,7 +106,7 @@ function rainForm({ app, api }, day, all, reload) {
 			} catch (error) {
 				fault.textContent = t("work.moved_some", { n: moved, all: due.length, why: why(error) });
 			}
-		} } }, labelled(t("work.rain_days"), days), later.element,
+		}) } }, labelled(t("work.rain_days"), days), later.element,
 			h("div", { class: "acts" }, h("button", { type: "submit", class: "main" }, t("work.rain_go")), button(t("work.cancel"), () => show(box, begin))), fault);
 		show(box, form);
 		days.focus();
@@ -170,8 +170,7 @@ function editForm({ app, api }, o, crews, cancel, reload) {
 	note.value = o.note;
 	const by = whoField(app, `by-${id}`);
 	const fault = faultLine(`fault-${id}`);
-	return h("form", { class: "work-form work-edit", novalidate: true, on: { submit: async (/** @type {Event} */ e) => {
-		e.preventDefault();
+	return h("form", { class: "work-form work-edit", novalidate: true, on: { submit: sending(async () => {
 		if (day.value && !isDay(day.value)) return blame(fault, day, t("work.no_day"));
 		if (!by.value.trim()) return blame(fault, by, t("work.who_missing"));
 		blame(fault, null);
@@ -183,7 +182,7 @@ function editForm({ app, api }, o, crews, cancel, reload) {
 		} catch (error) {
 			fault.textContent = t("work.not_done", { why: why(error) });
 		}
-	} } }, labelled(t("work.crew"), crew), labelled(t("work.day"), day), labelled(t("work.note"), note), labelled(t("work.who"), by),
+	}) } }, labelled(t("work.crew"), crew), labelled(t("work.day"), day), labelled(t("work.note"), note), labelled(t("work.who"), by),
 		h("div", { class: "acts" }, h("button", { type: "submit", class: "main" }, t("work.save")), button(t("work.cancel"), cancel)), fault);
 }
 

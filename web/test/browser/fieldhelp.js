@@ -207,7 +207,7 @@ export async function newPhone(address, { width = 360, height = 740, language = 
 			const rest = () => new Promise((resolve) => setTimeout(resolve, 1));
 			const button = (/** @type {string} */ key) => /** @type {HTMLButtonElement | null} */ (document.querySelector(`[data-key="${key}"]`));
 			let done = 0;
-			const end = performance.now() + 60_000;
+			const end = performance.now() + 60_000 + 1_000 * number;
 			while (done < number && performance.now() < end) {
 				const yes = button("gap-yes") ?? button("next-row");
 				const main = button("done");
