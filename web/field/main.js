@@ -202,7 +202,8 @@ async function start() {
 		refused = now;
 		app.update?.();
 	});
-	app.net.on(() => {
+	app.net.on(({ loading }) => {
+		document.documentElement.dataset.asking = loading ? "true" : "";
 		if (["home", "crew"].includes(document.documentElement.dataset.screen ?? "")) news();
 	});
 	const bar = /** @type {HTMLElement} */ (document.getElementById("bar"));

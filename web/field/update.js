@@ -7,7 +7,7 @@ import { h, tap } from "./ui.js";
 
 const CHECK_MS = 30 * 60_000;
 /** A new version that does not take over in this time is left for later: the page must open in any case. */
-const TAKE_MS = 5_000;
+const TAKE_MS = 15_000;
 /** The newest version that waits. @type {ServiceWorker | null} */
 let newest = null;
 

@@ -17,6 +17,12 @@ export function keepUp(app, { refreshTiles, onLine, onNewVersion, onBack }) {
 	const kept = new BlockLists();
 	/** @type {Map<number, {ground: boolean, timer: any}>} */
 	const changed = new Map();
+	let coming = 0;
+	/** Says on the page while something new is on its way: lists, vines and findings of one change come one by one. @param {1 | -1} by */
+	const mark = (by) => {
+		coming += by;
+		document.documentElement.dataset.news = coming ? "coming" : "";
+	};
 
 	const showKept = () => {
 		const { season } = app.view.get();
@@ -57,13 +63,16 @@ export function keepUp(app, { refreshTiles, onLine, onNewVersion, onBack }) {
 		await Promise.all([app.stands.refresh(id, ground), readBlock(id)]);
 	};
 	const soon = (/** @type {number} */ id, /** @type {boolean} */ ground) => {
-		const job = changed.get(id) ?? { ground: false, timer: 0 };
+		const known = changed.get(id);
+		const job = known ?? { ground: false, timer: 0 };
 		job.ground ||= ground;
-		if (!job.timer)
-			job.timer = setTimeout(() => {
-				changed.delete(id);
-				follow(id, job.ground).catch(() => {}); // the line is down: all is read again when it is back
-			}, TOGETHER_MS);
+		if (known) return;
+		mark(1);
+		job.timer = setTimeout(() => {
+			changed.delete(id);
+			// Where the line is down all is read again when it is back.
+			follow(id, job.ground).catch(() => {}).finally(() => mark(-1));
+		}, TOGETHER_MS);
 		changed.set(id, job);
 	};
 	/** Findings of a block are new: what the map shows of them, and what lists say. */
@@ -71,8 +80,8 @@ export function keepUp(app, { refreshTiles, onLine, onNewVersion, onBack }) {
 		app.findings.forget(block);
 		const bounds = blockOf(app, block)?.bounds;
 		if (bounds && season === app.view.get().season) refreshTiles(bounds);
-		app.stands.refresh(block, false, season).catch(() => {});
-		if (season === app.view.get().season) void readFindings();
+		mark(1);
+		void Promise.all([app.stands.refresh(block, false, season).catch(() => {}), season === app.view.get().season ? readFindings() : null]).finally(() => mark(-1));
 	};
 	const readFindings = () => app.findings.read(app.view.get().season, () => app.view.get().season);
 	/** After the line was down: whatever differs by revision. */

@@ -30,10 +30,13 @@ export function mountVinePlan(app, { vine }) {
 	/** The form that is open; kept as it is, so that news do not take away what was typed. @type {HTMLElement | null} */
 	let form = null;
 
+	/** Says on the page how far it is. @param {"loading" | "ready" | "failed"} word */
+	const state = (word) => void (element.dataset.state = word);
 	const read = async () => {
 		const one = vine();
 		running?.abort();
 		if (!one) return;
+		state("loading");
 		const mine = (running = new AbortController());
 		const { season } = app.view.get();
 		if (got && (got.vine !== one.id || got.season !== season)) got = null;
@@ -42,9 +45,11 @@ export function mountVinePlan(app, { vine }) {
 			const answer = await app.api.vinePlan(one.id, season, mine.signal);
 			if (mine.signal.aborted) return;
 			[got, trouble] = [answer, ""];
+			state("ready");
 		} catch (error) {
 			if (mine.signal.aborted) return;
 			trouble = t("vineplan.failed", { why: why(error) });
+			state("failed");
 		}
 		draw();
 	};

@@ -37,11 +37,11 @@ export function mountOrders(work, place) {
 		},
 		draw: ({ orders, crews }) => view(work, orders, crews, () => void parts.read(false)),
 		loading: t("work.orders_loading"),
+		typing: () => body.querySelector("form.work-edit") !== null,
 	});
 	show(place, h("section", { class: "part", "aria-labelledby": "orders-title" }, h("h1", { id: "orders-title" }, t("work.orders_title", { operation: nameOf(app, operation), season: String(season) }))), body);
 	void parts.read(true);
-	// A form that is open is not torn away by records that come in meanwhile.
-	return { reload: () => void (body.querySelector("form.work-edit") || parts.read(false)), stop: parts.stop };
+	return { reload: parts.news, stop: parts.stop };
 }
 
 /** @param {import("./main.js").Work} work @param {Order[]} all @param {Crew[]} crews @param {() => void} reload */
@@ -107,7 +107,10 @@ function rainForm({ app, api }, day, all, reload) {
 				fault.textContent = t("work.moved_some", { n: moved, all: due.length, why: why(error) });
 			}
 		}) } }, labelled(t("work.rain_days"), days), later.element,
-			h("div", { class: "acts" }, h("button", { type: "submit", class: "main" }, t("work.rain_go")), button(t("work.cancel"), () => show(box, begin))), fault);
+			h("div", { class: "acts" }, h("button", { type: "submit", class: "main" }, t("work.rain_go")), button(t("work.cancel"), () => {
+				show(box, begin);
+				reload();
+			})), fault);
 		show(box, form);
 		days.focus();
 	}, { data: { key: `rain-${day}` } });
@@ -183,7 +186,10 @@ function editForm({ app, api }, o, crews, cancel, reload) {
 			fault.textContent = t("work.not_done", { why: why(error) });
 		}
 	}) } }, labelled(t("work.crew"), crew), labelled(t("work.day"), day), labelled(t("work.note"), note), labelled(t("work.who"), by),
-		h("div", { class: "acts" }, h("button", { type: "submit", class: "main" }, t("work.save")), button(t("work.cancel"), cancel)), fault);
+		h("div", { class: "acts" }, h("button", { type: "submit", class: "main" }, t("work.save")), button(t("work.cancel"), () => {
+			cancel();
+			reload();
+		})), fault);
 }
 
 /** The map at the order's rows: the block at first, the rows as soon as the stand is here. @param {import("../map/app.js").App} app @param {Order} o */

@@ -34,11 +34,11 @@ export function mountProgress(work, place) {
 		},
 		draw: ({ progress, crews }) => view(work, progress, crews.map((c) => c.name), () => void parts.read(false)),
 		loading: t("work.progress_loading"),
+		typing: () => body.querySelector("#deadline")?.contains(document.activeElement) ?? false,
 	});
 	show(place, h("section", { class: "part", "aria-labelledby": "progress-title" }, h("h1", { id: "progress-title" }, t("work.progress_title", { operation: nameOf(app, operation), season: String(season) }))), body);
 	void parts.read(true);
-	const typing = () => body.querySelector("#deadline")?.contains(document.activeElement);
-	return { reload: () => void (typing() || parts.read(false)), stop: parts.stop };
+	return { reload: parts.news, stop: parts.stop };
 }
 
 /** @param {import("./main.js").Work} work @param {Progress} progress @param {string[]} crews @param {() => void} reload */

@@ -53,7 +53,7 @@ async function sent(/** @type {import("playwright-core").Page} */ page, /** @typ
 	await until(page, `“${said}” to be said`, `document.querySelector(".toast-text")?.textContent.includes(${JSON.stringify(said)})`);
 	await allSent(page);
 }
-const allSent = (/** @type {import("playwright-core").Page} */ page) => until(page, "all records to be sent", () => document.documentElement.dataset.waiting === "0" && document.documentElement.dataset.line === "live", 60_000);
+const allSent = (/** @type {import("playwright-core").Page} */ page) => until(page, "all records to be sent", () => document.documentElement.dataset.waiting === "0" && document.documentElement.dataset.line === "live", 90_000);
 const progressAt = async (/** @type {number} */ i) => (await demo.stand(stand.block, season)).progress[i];
 
 async function vineNow(/** @type {number} */ i) {

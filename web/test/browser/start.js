@@ -83,17 +83,18 @@ export async function until(page, what, test, ms = PATIENCE_MS) {
 }
 
 /**
- * The map is at rest and what is in view has been loaded.
+ * The map is at rest, what is in view has been loaded, and nothing new is on its way.
  * @param {import("playwright-core").Page} page
  */
 export async function atRest(page) {
-	await until(page, "the map to rest", () => {
-		const { map, mapState, nearby } = document.documentElement.dataset;
-		return map === "none" || (map === "ready" && mapState === "idle" && ["ready", "quiet", "none"].includes(nearby ?? ""));
-	}, 60_000);
-	// Row labels are put in when the map first rests; that makes it busy once more.
-	await new Promise((resolve) => setTimeout(resolve, 250));
-	await until(page, "the map to rest", () => document.documentElement.dataset.map === "none" || document.documentElement.dataset.mapState === "idle", 60_000);
+	const rests = () => until(page, "the map to rest", () => {
+		const { map, mapState, nearby, news } = document.documentElement.dataset;
+		return !news && (map === "none" || (map === "ready" && mapState === "idle" && ["ready", "quiet", "none"].includes(nearby ?? "")));
+	});
+	await rests();
+	// What is put off to the next frame, such as bringing a vine into view, moves it once more.
+	await page.evaluate(() => new Promise((resolve) => requestAnimationFrame(() => setTimeout(() => resolve(true)))));
+	await rests();
 }
 
 /** The program to test: COURSON_BIN, or built now. */
