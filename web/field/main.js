@@ -21,6 +21,13 @@ import { tally } from "./walk.js";
 /**
  * @typedef {import("./app.js").App} App
  * @typedef {import("./acts.js").Here} Here
+ *
+ * @typedef {object} Screen what is on it, or a row and which of its screens
+ * @property {string} [name]
+ * @property {string | null} back
+ * @property {(Node | null)[]} [nodes]
+ * @property {Here} [here]
+ * @property {string} [at]
  */
 
 const body = /** @type {HTMLElement} */ (document.getElementById("screen"));
@@ -68,7 +75,7 @@ function findRow(row, order) {
 	return all;
 }
 
-/** The screen of an address. @param {string} hash */
+/** The screen of an address. @param {string} hash @returns {Promise<Screen>} */
 async function screen(hash) {
 	const words = new URLSearchParams(hash.slice(1));
 	const name = nameIn(hash);
@@ -93,7 +100,7 @@ function firstLoad() {
 	return [para(app.t("home.first_load"), "large"), tap(app.t("home.refresh"), "turn", () => void refresh(app), { key: "refresh" })];
 }
 
-/** @param {URLSearchParams} words */
+/** @param {URLSearchParams} words @returns {Promise<Screen>} */
 async function rowNamed(words) {
 	const [found] = findRow(Number(words.get("row")), words.get("order") ?? "");
 	if (!found) return { back: "#", nodes: [title(app.t("row.unknown")), para(app.t(app.kept ? "row.unknown_how" : "home.nothing_yet"), "large")] };
@@ -121,13 +128,13 @@ async function draw() {
 	const { hash } = location;
 	const what = await screen(hash);
 	if (mine !== drawn) return;
-	const here = "here" in what ? what.here : undefined;
-	const nodes = "nodes" in what ? what.nodes : here ? rowPart(here, what.at ?? "") : [];
+	const { here } = what;
+	const nodes = what.nodes ?? (here ? rowPart(here, what.at ?? "") : []);
 	const fresh = hash !== shownHash;
 	const key = /** @type {HTMLElement | null} */ (document.activeElement)?.dataset?.key;
 	body.replaceChildren(.../** @type {Node[]} */ (nodes.filter((n) => n)));
 	document.body.classList.toggle("left-hand", app.settings.hand === "left");
-	drawHead(what.back ?? null, body.querySelector(".where > h1"));
+	drawHead(what.back, body.querySelector(".where > h1"));
 	drawBar();
 	if (fresh) {
 		scrollTo(0, 0);
@@ -136,7 +143,7 @@ async function draw() {
 	} else if (key) /** @type {HTMLElement | null} */ (document.querySelector(`[data-key="${CSS.escape(key)}"]`))?.focus({ preventScroll: true });
 	if (app.said || fresh) say(app.said);
 	app.said = "";
-	document.documentElement.dataset.screen = here ? `row${what.at ? `-${what.at}` : ""}` : "name" in what && what.name ? what.name : nameIn(hash) || "home";
+	document.documentElement.dataset.screen = here ? `row${what.at ? `-${what.at}` : ""}` : what.name || nameIn(hash) || "home";
 	document.documentElement.dataset.hash = shownHash;
 	if (here) document.documentElement.dataset.at = String(here.state.at);
 	awake(!!here);
@@ -228,6 +235,6 @@ async function start() {
 start().catch((error) => {
 	// Without the browser's database nothing can be kept: say so rather than pretend.
 	const t = textsFor(likelyLanguage(navigator.languages));
-	body.replaceChildren(title(t("app.cannot")), para(t("app.cannot_how", { why: error instanceof Error ? error.message : String(error) }), "large"));
+	body.replaceChildren(title(t("app.cannot")), h("p", { class: "large" }, t("app.cannot_how", { why: error instanceof Error ? error.message : String(error) })));
 	document.documentElement.dataset.page = "failed";
 });
