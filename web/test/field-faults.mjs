@@ -112,6 +112,8 @@ export async function faultRounds({ rounds, seed, postgis = null, log = () => {}
 			await server.restart();
 		},
 	};
+	/** What the first rounds begin with, whatever chance says. @type {(keyof typeof faults)[]} */
+	const sure = ["serverKill", "kill", "lose"];
 	let at = 0;
 	const here = async () => row(at);
 	try {
@@ -121,6 +123,7 @@ export async function faultRounds({ rounds, seed, postgis = null, log = () => {}
 		for (let round = 1; round <= rounds; round++) {
 			at = (round * 5) % estate.orders[0].rows.length;
 			await phone.go(row(at), IN_ROW);
+			if (round <= sure.length) await faults[sure[round - 1]]();
 			for (let step = 0; step < 4; step++) {
 				const fault = /** @type {(keyof typeof faults)[]} */ (Object.keys(faults))[luck.whole(7)];
 				if (luck.often(0.6)) await faults[fault]();

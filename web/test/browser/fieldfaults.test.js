@@ -10,6 +10,7 @@ async function fewRounds(postgis) {
 	const sum = await faultRounds({ rounds: 3, seed: 11, postgis });
 	assert.equal(sum.rounds, 3);
 	assert.ok(sum.records > 12);
+	assert.ok(sum.serverKills > 0 && sum.kills > 0 && sum.lost > 0, JSON.stringify(sum));
 }
 
 test("a few rounds of faults at random lose nothing and double nothing, the estate in a GeoPackage", () => fewRounds(null));

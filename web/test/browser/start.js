@@ -147,7 +147,12 @@ export async function serveDemo(more = [], database = null) {
 		await database?.drop();
 		rmSync(folder, { recursive: true, force: true });
 	}
-	server.address = await run(["demo", "--addr", "127.0.0.1:0", "--data", data, ...more]);
+	try {
+		server.address = await run(["demo", "--addr", "127.0.0.1:0", "--data", data, ...more]);
+	} catch (error) {
+		await stop();
+		throw error;
+	}
 	return server;
 }
 
