@@ -22,6 +22,7 @@ export function reading(app, place, { ask, draw, loading, typing = () => false }
 		running?.abort();
 		const mine = (running = new AbortController());
 		if (fresh) {
+			shown = ""; // also where another reading overtakes this one: what it brings is not on the page
 			dataset.work = "loading";
 			show(place, h("p", { class: "state", role: "status" }, loading));
 		}
