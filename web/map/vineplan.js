@@ -29,13 +29,16 @@ export function mountVinePlan(app, { vine }) {
 	let got = null;
 	let trouble = "";
 	let open = false;
-	/** The form that is open. @type {"" | "load" | "renewal" | "wood"} */
-	let form = "";
+	/** The form that is open; kept as it is, so that news do not take away what was typed. @type {HTMLElement | null} */
+	let form = null;
 
+	/** Says on the page how far it is. @param {"loading" | "ready" | "failed"} word */
+	const state = (word) => void (element.dataset.state = word);
 	const read = async () => {
 		const one = vine();
 		running?.abort();
 		if (!one) return;
+		state("loading");
 		const mine = (running = new AbortController());
 		const { season } = app.view.get();
 		if (got && (got.vine !== one.id || got.season !== season)) got = null;
@@ -44,9 +47,11 @@ export function mountVinePlan(app, { vine }) {
 			const answer = await app.api.vinePlan(one.id, season, mine.signal);
 			if (mine.signal.aborted) return;
 			[got, trouble] = [answer, ""];
+			state("ready");
 		} catch (error) {
 			if (mine.signal.aborted) return;
 			trouble = t("vineplan.failed", { why: why(error) });
+			state("failed");
 		}
 		draw();
 	};
@@ -55,7 +60,7 @@ export function mountVinePlan(app, { vine }) {
 		if (!one) return show(element);
 		const season = one.seasons.find((s) => s.season === app.view.get().season);
 		show(element, ...lines(app, season, got), got?.override ? h("p", { class: "vine-line" }, t("override.by_whom", { who: got.override.by || t("pruning.nobody"), reason: got.override.reason })) : null,
-			whyPart(), form === "load" ? decide(one) : form === "renewal" ? renew(one) : form === "wood" ? wood(one) : null);
+			whyPart(), form);
 	};
 	const decide = (/** @type {Vine} */ one) => overrideForm(app, "vine-load", t("override.title_vine", { address: one.address }), {
 		blocks: [{ block: one.block.id, vines: [one.id] }], before: got?.override ?? null,
@@ -66,12 +71,14 @@ export function mountVinePlan(app, { vine }) {
 	const plannedCanes = (/** @type {Vine} */ one) => one.seasons.find((s) => s.season === app.view.get().season)?.plan?.canes ?? 1;
 	/** @param {boolean} done */
 	function close(done) {
-		form = "";
+		form = null;
 		if (done) void read();
 		else draw();
 	}
-	const start = (/** @type {"load" | "renewal" | "wood"} */ which, /** @type {string} */ first) => {
-		form = which;
+	const start = (/** @type {(one: Vine) => HTMLElement} */ make, /** @type {string} */ first) => {
+		const one = vine();
+		if (!one) return;
+		form = make(one);
 		draw();
 		document.getElementById(first)?.focus();
 	};
@@ -92,9 +99,9 @@ export function mountVinePlan(app, { vine }) {
 		if (!got) return [h("p", { class: "state" }, t("vineplan.loading"))];
 		const one = /** @type {Vine} */ (vine());
 		return [...whyParts(app, got), h("div", { class: "acts" },
-			button(t("override.open"), () => start("load", "vine-load-nodes"), { data: { key: "decide" } }),
-			button(t("wood.open"), () => start("wood", "wood0-name"), { data: { key: "wood" } }),
-			button(t("renewal.open"), () => start("renewal", "renewal0-arm"), { data: { key: "renew" } }),
+			button(t("override.open"), () => start(decide, "vine-load-nodes"), { data: { key: "decide" } }),
+			button(t("wood.open"), () => start(wood, "wood0-name"), { data: { key: "wood" } }),
+			button(t("renewal.open"), () => start(renew, "renewal0-arm"), { data: { key: "renew" } }),
 			h("a", { class: "button", href: pruningPath(one.block, got.season) }, t("vineplan.to_page")))];
 	};
 	return {
@@ -103,7 +110,7 @@ export function mountVinePlan(app, { vine }) {
 		reset() {
 			got = null;
 			trouble = "";
-			form = "";
+			form = null;
 		},
 	};
 }
