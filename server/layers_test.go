@@ -21,6 +21,7 @@ import (
 	"courson/geo/vine"
 	"courson/server/work"
 	"courson/store"
+	"courson/store/peers"
 )
 
 type layersSeen struct {
@@ -39,7 +40,7 @@ type layersSeen struct {
 func TestLayers_EveryFile(t *testing.T) {
 	dir := t.TempDir()
 	t.Setenv("TMPDIR", dir)
-	f := newFixture(t)
+	f := newFixture(t, func(c *Config) { c.FindAfter = 20 * time.Millisecond })
 	f.post(f.event(f.home, vine.KindMeasure, map[string]any{"quantity": "pruning_weight", "unit": "g", "values": []int{420, 515}}, f.home.vines[0].ID, f.home.vines[1].ID))
 	require.NoError(t, f.store.Update(t.Context(), func(tx store.Tx) error {
 		_, err := tx.SavePlan(store.Plan{Kind: store.PlanPruning, Season: 2027, Block: f.home.ID, Made: testNow, By: "Ada"}, []store.PlanEntry{{Vine: f.home.vines[0].ID, Nodes: 12, Canes: 1, Spurs: 2, Reason: "space"}})
@@ -88,9 +89,9 @@ func TestLayers_EveryFile(t *testing.T) {
 func (f *fixture) settled(layer string, season int) {
 	f.t.Helper()
 	path := fmt.Sprintf("/api/layers/%s/csv?season=%d", layer, season)
-	require.Eventually(f.t, func() bool { return f.get(path).status != http.StatusServiceUnavailable }, 20*time.Second, 20*time.Millisecond)
-	a := f.get(path)
-	require.Equal(f.t, http.StatusOK, a.status, "%s", a.body)
+	var last answer
+	require.Eventually(f.t, func() bool { last = f.get(path); return last.status != http.StatusServiceUnavailable }, 20*time.Second, 20*time.Millisecond)
+	require.Equal(f.t, http.StatusOK, last.status, "%s", last.body)
 }
 
 func TestLayers_WhatTheyHold(t *testing.T) {
@@ -186,7 +187,7 @@ func TestLayers_GDALReadsTheDownload(t *testing.T) {
 	f := newFixture(t)
 	path := filepath.Join(t.TempDir(), "vines.gpkg")
 	require.NoError(t, os.WriteFile(path, f.get("/api/layers/vines/gpkg?season=2027").body, 0o600))
-	out, err := exec.Command(gdalTool(t, "ogr2ogr"), "-f", "GeoJSON", "/vsistdout/", path, "vines_2027").Output()
+	out, err := exec.Command(peers.Program(t, "ogr2ogr"), "-f", "GeoJSON", "/vsistdout/", path, "vines_2027").Output()
 	require.NoError(t, err)
 	var sees gdalSees
 	require.NoError(t, json.Unmarshal(out, &sees))

@@ -18,6 +18,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"courson/geo/tile"
+	"courson/store/peers"
 )
 
 type tilesetSeen struct {
@@ -246,7 +247,7 @@ func TestOGCTiles_GDAL(t *testing.T) {
 	require.NoError(t, os.WriteFile(service, []byte(`<GDAL_WMS><Service name="TMS"><ServerUrl>`+address+`</ServerUrl></Service><DataWindow><UpperLeftX>-`+half+`</UpperLeftX><UpperLeftY>`+half+
 		`</UpperLeftY><LowerRightX>`+half+`</LowerRightX><LowerRightY>-`+half+`</LowerRightY><TileLevel>17</TileLevel><TileCountX>1</TileCountX><TileCountY>1</TileCountY><YOrigin>top</YOrigin></DataWindow>`+
 		`<Projection>EPSG:3857</Projection><BlockSizeX>256</BlockSizeX><BlockSizeY>256</BlockSizeY><BandsCount>4</BandsCount></GDAL_WMS>`), 0o600))
-	said, err := exec.Command(gdalTool(t, "gdal_translate"), "-q", "-of", "PNG", "-srcwin", fmt.Sprint(256*at.X), fmt.Sprint(256*at.Y), "256", "256", service, picture).CombinedOutput()
+	said, err := exec.Command(peers.Program(t, "gdal_translate"), "-q", "-of", "PNG", "-srcwin", fmt.Sprint(256*at.X), fmt.Sprint(256*at.Y), "256", "256", service, picture).CombinedOutput()
 	require.NoError(t, err, "%s", said)
 	assert.Contains(t, asked(), f.own(f.web.URL+fmt.Sprintf("/ogc/styles/condition/map/tiles/WebMercatorQuad/17/%d/%d", at.Y, at.X)))
 	raw, err := os.ReadFile(picture)
@@ -279,7 +280,7 @@ func TestTileJSON_GDAL(t *testing.T) {
 	b := f.home.Outline.Bound().Pad(0.0001)
 	args := []string{"-f", "GeoJSON", "/vsistdout/", "MVT:" + base + "/tiles/2027/18", "vines", "-oo", "TILE_EXTENSION=mvt", "-oo", "METADATA_FILE=" + base + "/tiles/2027.json", "-t_srs", "EPSG:4326",
 		"-spat", fmt.Sprint(b.Min[0]), fmt.Sprint(b.Min[1]), fmt.Sprint(b.Max[0]), fmt.Sprint(b.Max[1]), "-spat_srs", "EPSG:4326"}
-	out, err := exec.Command(gdalTool(t, "ogr2ogr"), args...).Output()
+	out, err := exec.Command(peers.Program(t, "ogr2ogr"), args...).Output()
 	require.NoError(t, err)
 	var sees gdalSees
 	require.NoError(t, json.Unmarshal(out, &sees))

@@ -23,22 +23,10 @@ import (
 	"courson/geo/format"
 	"courson/geo/format/shp"
 	"courson/store"
+	"courson/store/peers"
 )
 
-// ogr2ogr finds GDAL's tool, the reader from outside.
-func ogr2ogr(t *testing.T) string {
-	t.Helper()
-	tool, err := exec.LookPath("ogr2ogr")
-	if err != nil {
-		if os.Getenv("COURSON_TEST_REQUIRE") == "1" {
-			t.Fatal("ogr2ogr (GDAL) is not installed")
-		}
-		t.Skip("ogr2ogr (GDAL) is not installed")
-	}
-	return tool
-}
-
-// planned estate: the scene of testdata/base with a plan, notes and odd texts.
+// estateToExport is the scene of testdata/base with a plan, notes and odd texts.
 func estateToExport(t *testing.T) store.Store {
 	t.Helper()
 	ctx := context.Background()
@@ -90,7 +78,7 @@ func gdalRead(t *testing.T, path string, form Form, l *format.Layer) *geojson.Fe
 	default:
 		args = append(args, path, l.Name)
 	}
-	said, err := exec.Command(ogr2ogr(t), args...).CombinedOutput()
+	said, err := exec.Command(peers.Program(t, "ogr2ogr"), args...).CombinedOutput()
 	require.NoError(t, err, "%s", said)
 	raw, err := os.ReadFile(out)
 	require.NoError(t, err)
@@ -201,7 +189,7 @@ func TestExport_GDALReadsEveryFormat(t *testing.T) {
 // gdalReadAny reads the only layer of a file.
 func gdalReadAny(t *testing.T, path string) *geojson.FeatureCollection {
 	t.Helper()
-	said, err := exec.Command(ogr2ogr(t), "-f", "GeoJSON", "-lco", "COORDINATE_PRECISION=9", "/vsistdout/", path).Output()
+	said, err := exec.Command(peers.Program(t, "ogr2ogr"), "-f", "GeoJSON", "-lco", "COORDINATE_PRECISION=9", "/vsistdout/", path).Output()
 	require.NoError(t, err)
 	all, err := geojson.UnmarshalFeatureCollection(said)
 	require.NoError(t, err)
@@ -214,7 +202,7 @@ func gdalFields(t *testing.T, path string, form Form, l *format.Layer) {
 	if form == Shapefile {
 		path = "/vsizip/" + path
 	}
-	said, err := exec.Command(strings.Replace(ogr2ogr(t), "ogr2ogr", "ogrinfo", 1), "-so", "-al", path).Output()
+	said, err := exec.Command(peers.Program(t, "ogrinfo"), "-so", "-al", path).Output()
 	require.NoError(t, err)
 	for _, name := range namesIn(form, l) {
 		assert.Contains(t, string(said), "\n"+name+": ", form)
