@@ -64,8 +64,12 @@ function start(app, from) {
 	mountHead(report, at("head"));
 	const status = mountStatus(app, at("status"));
 	const page = mountReport(report, at("report"));
-	mountWeighing(report, at("report"));
-	follow(report, { onLine: status.line, reload: page.reload });
+	const weighing = mountWeighing(report, at("report"));
+	const reload = () => {
+		page.reload();
+		weighing.reload();
+	};
+	follow(report, { onLine: status.line, reload });
 	void app.outbox.open();
 	at("page").hidden = false;
 }
