@@ -49,9 +49,9 @@ export function judge(t, what, typed, sure) {
 	if (q.whole && !Number.isInteger(n)) return { fault: { key: "amount.whole", words: {} } };
 	const value = kept(quantity, n, unit);
 	const [least, most] = q.range;
-	if (value < least || value > most) return { fault: { key: "amount.impossible", words: { least: amountText(t, quantity, least, unit), most: amountText(t, quantity, most, unit) } } };
+	if (value < least || value > most) return { fault: { key: "amount.impossible", words: { least: numberText(t, quantity, least, unit), most: amountText(t, quantity, most, unit) } } };
 	const odd = sure ? null : unlikely(quantity, value, { vineSpacingM: spacingM, scale });
-	if (odd) return { ask: { key: "amount.unlikely", words: { value: amountText(t, quantity, value, unit), least: amountText(t, quantity, odd.least, unit), most: amountText(t, quantity, odd.most, unit) } } };
+	if (odd) return { ask: { key: "amount.unlikely", words: { value: amountText(t, quantity, value, unit), least: numberText(t, quantity, odd.least, unit), most: amountText(t, quantity, odd.most, unit) } } };
 	return { value: measureOf(quantity, n, unit, scale) };
 }
 
@@ -63,9 +63,14 @@ export function judge(t, what, typed, sure) {
  * @param {string} unit to write it in
  */
 export function amountText(t, quantity, value, unit) {
-	const n = value / QUANTITIES[quantity].entered[unit];
-	const text = t.number(n, n >= 100 ? 0 : n >= 10 ? 1 : 2);
+	const text = numberText(t, quantity, value, unit);
 	return unit === "score" ? text : `${text}\u00a0${t(`unit.${unit}`)}`;
+}
+
+/** @param {import("./texts.js").FieldTexts} t @param {string} quantity @param {number} value @param {string} unit */
+function numberText(t, quantity, value, unit) {
+	const n = value / QUANTITIES[quantity].entered[unit];
+	return t.number(n, n >= 100 ? 0 : n >= 10 ? 1 : 2);
 }
 
 /** Units that a quantity may be written in. @param {string} quantity */

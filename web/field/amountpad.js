@@ -9,7 +9,7 @@ import { buzz, h, tap } from "./ui.js";
  */
 
 /**
- * What was typed, what is wrong with it, the keys. An impossible amount is refused,
+ * What is wrong with the number, what was typed with its keys, the button. An impossible amount is refused,
  * an unlikely one is asked about once: pressing again keeps it.
  * @param {App} app
  * @param {object} parts
@@ -47,9 +47,13 @@ export function amountPad(app, { what, onUnit, keep }) {
 	};
 	const key = (/** @type {string} */ k, /** @type {string} */ text, /** @type {Record<string, any>} */ more = {}) =>
 		h("button", { type: "button", class: "tap key", data: { key: `digit-${k}` }, ...more, on: { click: () => put(k) } }, text);
-	const keys = h("div", { class: "keypad amount-keys" }, ..."123456789".split("").map((d) => key(d, d)),
-		decimal(what().quantity) ? key(".", mark, { "aria-label": t("amount.mark") }) : h("span", {}), key("0", "0"), key("back", "⌫", { "aria-label": t("keypad.back") }));
-	return { display: h("div", { class: "amount" }, number, unitButton(app, what, (unit) => (onUnit(unit), fresh()))), said, keys, save };
+	const digits = (/** @type {string} */ list) => list.split("").map((d) => key(d, d));
+	const keys = h("div", { class: "keypad amount-keys" },
+		...digits("123"), key("back", "⌫", { "aria-label": t("keypad.back") }),
+		...digits("456"), decimal(what().quantity) ? key(".", mark, { "aria-label": t("amount.mark") }) : h("span", {}),
+		...digits("7890"));
+	const display = h("div", { class: "amount" }, number, unitButton(app, what, (unit) => (onUnit(unit), fresh())));
+	return { said, numbers: h("div", { class: "numbers" }, display, keys), save };
 }
 
 /** The unit; each press brings the next one. @param {App} app @param {() => What} what @param {(unit: string) => void} on */

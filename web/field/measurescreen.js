@@ -40,8 +40,8 @@ function entryScreen(app, here, quantity, scale) {
 		},
 	});
 	return [
-		h("div", { class: "where" }, title(t("measure.title", { number: String(spot.number) })), h("p", { class: "slot strong" }, t(`quantity.${quantity}`))),
-		h("div", { class: "dock weigh-dock" }, pad.said, pad.display, pad.keys, pad.save),
+		h("div", { class: "where" }, title(t("measure.title", { number: String(spot.number) })), h("p", { class: "slot strong" }, t(`quantity.${quantity}`)), pad.said),
+		h("div", { class: "dock weigh-dock" }, pad.numbers, pad.save),
 	];
 }
 
