@@ -87,6 +87,9 @@ func (s *Server) postWeighing(w http.ResponseWriter, r *http.Request) error {
 	if err := readJSON(w, r, 1<<20, &in); err != nil {
 		return err
 	}
+	if in.By == "" {
+		in.By = s.whoAsks(r)
+	}
 	if err := s.checkHandOver(ctx, in); err != nil {
 		return err
 	}

@@ -80,7 +80,7 @@ function shown(app, lists, withdraw) {
 	const day = new Intl.DateTimeFormat(t.language, { dateStyle: "medium" });
 	return [h("ul", { class: "handed-lists" }, ...lists.map((one) => h("li", { data: { list: one.id } },
 		h("strong", {}, t("weigh.handed_to", { n: one.number, crew: one.crew || t("weigh.all_crews"), unit: t(`unit.${one.unit}`) })),
-		h("span", {}, t("weigh.handed_when", { by: one.by || "–", day: day.format(new Date(one.made)) })),
+		h("span", {}, one.by ? t("weigh.handed_when", { by: one.by, day: day.format(new Date(one.made)) }) : day.format(new Date(one.made))),
 		h("span", { class: "handed-done" }, t("weigh.handed_done", { n: one.done }) + (one.skipped ? `, ${t("weigh.handed_skipped", { n: one.skipped })}` : "")),
 		h("progress", { max: String(one.number), value: String(one.done + one.skipped), "aria-label": t("weigh.handed_progress") }),
 		button(t("weigh.withdraw"), () => withdraw(one), { data: { key: `withdraw-${one.id}` } }))))];
