@@ -80,7 +80,7 @@ export function keepHere(app, here, facts) {
 	const spot = spotOf(here);
 	return keeping(app, async () => {
 		const place = { block: here.list.block, row: spot.row.row, vines: [spot.id] };
-		await shown(app, here, await app.outbox.add(facts.map((f) => app.recorder.record(place, here.list.season, f))), () => go(here, nextToWeigh(here.spots, indexIn(here) + 1)));
+		await shown(app, here, await app.outbox.add(facts.map((f) => app.recorder.record(place, here.list.season, f))), () => go(here, nextToWeigh(here.spots, here.spots.findIndex((s) => s.id === spot.id) + 1)));
 	});
 }
 

@@ -1,6 +1,7 @@
 // The list on the phones: handed to one crew or to all, with how many vines are
 // weighed, until it is withdrawn.
 
+import { onceAtATime, sending } from "../lib/once.js";
 import { why } from "../map/app.js";
 import { button, h, show } from "../map/dom.js";
 import { section } from "./section.js";
@@ -37,8 +38,8 @@ export function handOverSection(app, list, unit) {
 			handed.dataset.state = "failed";
 		}
 	};
-	/** Does something at the server, says so, and reads again. @param {() => Promise<unknown>} act @param {string} text */
-	const change = async (act, text) => {
+	/** Does something at the server, says so, and reads again. */
+	const change = onceAtATime(async (/** @type {() => Promise<unknown>} */ act, /** @type {string} */ text) => {
 		show(fault);
 		show(said);
 		try {
@@ -48,7 +49,7 @@ export function handOverSection(app, list, unit) {
 			show(fault, t("weigh.not_handed", { why: why(error) }));
 		}
 		await read();
-	};
+	});
 	const withdraw = (/** @type {HandedList} */ one) => change(() => app.api.withdrawHanded(one.id), t("weigh.withdrawn"));
 	void read();
 	const now = list.season === app.estate.season;
@@ -60,15 +61,12 @@ export function handOverSection(app, list, unit) {
 	return { section: whole, reload: () => void read() };
 }
 
-/** To whom. @param {App} app @param {Weighing} list @param {(crew: string) => Promise<void>} give */
+/** To whom. @param {App} app @param {Weighing} list @param {(crew: string) => Promise<unknown>} give */
 function formOf(app, list, give) {
 	const { t } = app;
 	const crew = h("select", { id: "weigh-crew" }, h("option", { value: "" }, t("weigh.all_crews")));
 	void app.api.crews().then((crews) => crew.append(...crews.map((c) => h("option", { value: c.name }, c.name)))).catch(() => {});
-	return h("form", { class: "weigh-form", id: "hand-over", on: { submit: (/** @type {Event} */ e) => {
-		e.preventDefault();
-		void give(crew.value);
-	} } },
+	return h("form", { class: "weigh-form", id: "hand-over", on: { submit: sending(() => give(crew.value)) } },
 		h("label", { for: "weigh-crew" }, t("weigh.to_crew")), crew,
 		h("button", { type: "submit", class: "main" }, t("weigh.hand_over", { n: list.vines.length })));
 }
