@@ -287,7 +287,7 @@ test("in all languages at 320 px, for both hands: every text fits, targets are l
 			const found = await phone.page.evaluate(async () => (await /** @type {any} */ (window).axe.run()).violations.map((/** @type {any} */ v) => `${v.id}: ${v.nodes.map((/** @type {any} */ n) => n.target).join(" ")}`));
 			assert.deepEqual(found, [], `${language} ${hash}`);
 		}
-		for (const [width, height] of [[320, 568], [740, 360], [360, 740]]) {
+		for (const [width, height] of [[320, 568], [740, 360], [360, 740], [390, 844]]) {
 			await phone.page.setViewportSize({ width, height });
 			await go(phone, `#weigh=${list.id}&at=vine`, '[data-key="keep"]');
 			assert.deepEqual(await phone.page.evaluate(faults), [], `${language} ${width} × ${height}`);
