@@ -40,7 +40,7 @@ function entryScreen(app, here, quantity, scale) {
 		},
 	});
 	return [
-		h("div", { class: "where" }, title(t("measure.title", { number: String(spot.number) })), h("p", { class: "slot strong" }, t(`quantity.${quantity}`)), pad.said),
+		h("div", { class: "where" }, title(t("end.go_to", { number: String(spot.number) })), h("p", { class: "slot strong" }, t(`quantity.${quantity}`)), pad.said),
 		h("div", { class: "dock weigh-dock" }, pad.numbers, pad.save),
 	];
 }
