@@ -113,7 +113,7 @@ export function keepUp(app, { refreshTiles, onLine, onNewVersion, onBack }) {
 	for (const [target, name] of /** @type {[EventTarget, string][]} */ ([[window, "online"], [document, "visibilitychange"]]))
 		target.addEventListener(name, () => {
 			if (document.visibilityState !== "visible") return;
-			stream.hurry();
+			name === "online" ? stream.renew() : stream.hurry();
 			if (app.outbox.waiting.length) void app.outbox.hurry();
 		});
 	app.view.on((now, old) => {

@@ -28,7 +28,7 @@ export function follow({ app, about }, { onLine, reload }) {
 	for (const [target, name] of /** @type {[EventTarget, string][]} */ ([[window, "online"], [document, "visibilitychange"]]))
 		target.addEventListener(name, () => {
 			if (document.visibilityState !== "visible") return;
-			stream.hurry();
+			name === "online" ? stream.renew() : stream.hurry();
 			if (app.outbox.waiting.length) void app.outbox.hurry();
 		});
 }

@@ -33,7 +33,7 @@ export function follow({ app }, { onLine, reload }) {
 	for (const [target, name] of /** @type {[EventTarget, string][]} */ ([[window, "online"], [document, "visibilitychange"]]))
 		target.addEventListener(name, () => {
 			if (document.visibilityState !== "visible") return;
-			stream.hurry();
+			name === "online" ? stream.renew() : stream.hurry();
 			if (app.outbox.waiting.length) void app.outbox.hurry();
 		});
 }
