@@ -27,8 +27,9 @@ export function follow({ app, about }, { onLine, reload }) {
 	stream.open();
 	for (const [target, name] of /** @type {[EventTarget, string][]} */ ([[window, "online"], [document, "visibilitychange"]]))
 		target.addEventListener(name, () => {
+			if (name === "online") stream.renew();
 			if (document.visibilityState !== "visible") return;
-			name === "online" ? stream.renew() : stream.hurry();
+			stream.hurry();
 			if (app.outbox.waiting.length) void app.outbox.hurry();
 		});
 }
