@@ -99,6 +99,8 @@ export function createApi(fetcher) {
 		vinePlan: (id, season, signal) => json(`/api/vines/${id}/pruning?season=${season}`, { signal }),
 		/** Renewals of a vine over several winters; none takes them away. @param {number} id @param {string} by @param {import("./pruning.js").RenewalPlan[]} plans */
 		saveRenewals: (id, by, plans) => send(`/api/vines/${id}/renewals`, "PUT", { by, plans }),
+		/** Which spur and which cane to keep; nothing is kept of it. @param {{vine: number, season: number, canes: number, climb_limit_mm: number, arms: import("./pruning.js").ArmSeen[]}} seen @returns {Promise<import("./pruning.js").WoodAnswer>} */
+		chooseWood: (seen) => send("/api/pruning/renewal", "POST", seen),
 		/** What falls due this winter. @param {number | string} block @param {number} season @param {AbortSignal} [signal] @returns {Promise<{vines: {id: number, address: string, arm: string, step: string, season: number, text: string}[] | null}>} */
 		renewals: (block, season, signal) => json(pruning(block, `/renewals?season=${season}`), { signal }),
 		/** A person decides for some vines; -1 leaves a number as computed. @param {number | string} block @param {{season: number, by: string, reason?: string, vines: number[], nodes?: number, canes?: number, clear?: boolean}} wish */

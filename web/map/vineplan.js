@@ -2,11 +2,13 @@
 // reasons when they are asked for, and a way to decide otherwise.
 
 import { why } from "./app.js";
+import { armWord, faceWord } from "./armwords.js";
 import { button, h, show } from "./dom.js";
 import { drawingOf } from "./drawing.js";
 import { pruningPath } from "./foundwords.js";
 import { overrideForm } from "./overrideform.js";
 import { renewalForm } from "./renewalform.js";
+import { woodForm } from "./woodform.js";
 
 /**
  * @typedef {import("./app.js").App} App
@@ -65,6 +67,8 @@ export function mountVinePlan(app, { vine }) {
 		close,
 	});
 	const renew = (/** @type {Vine} */ one) => renewalForm(app, one.id, one.address, got?.renewal_plans ?? [], close);
+	const wood = (/** @type {Vine} */ one) => woodForm(app, { id: one.id, address: one.address, arms: (got?.arms ?? []).map((a) => a.name), canes: plannedCanes(one) }, () => close(false));
+	const plannedCanes = (/** @type {Vine} */ one) => one.seasons.find((s) => s.season === app.view.get().season)?.plan?.canes ?? 1;
 	/** @param {boolean} done */
 	function close(done) {
 		form = null;
@@ -96,6 +100,7 @@ export function mountVinePlan(app, { vine }) {
 		const one = /** @type {Vine} */ (vine());
 		return [...whyParts(app, got), h("div", { class: "acts" },
 			button(t("override.open"), () => start(decide, "vine-load-nodes"), { data: { key: "decide" } }),
+			button(t("wood.open"), () => start(wood, "wood0-name"), { data: { key: "wood" } }),
 			button(t("renewal.open"), () => start(renew, "renewal0-arm"), { data: { key: "renew" } }),
 			h("a", { class: "button", href: pruningPath(one.block, got.season) }, t("vineplan.to_page")))];
 	};
@@ -151,14 +156,4 @@ function arm(app, a) {
 	for (const c of a.cuts ?? []) parts.push(c.diameter_mm && c.season ? t("vineplan.cut", { diameter: units.text("diameter", c.diameter_mm), face: faceWord(app, c.face), season: String(c.season) }) : t("vineplan.cut_plain", { face: faceWord(app, c.face) }));
 	const text = [a.text, ...(a.expect ?? [])].filter(Boolean).join(" ");
 	return h("li", { data: { arm: a.name } }, h("strong", {}, armWord(app, a.name)), `: ${parts.join("; ")}. ${text}`);
-}
-
-/** @param {App} app @param {string} name */
-export function armWord(app, name) {
-	return app.t.has(`arm.${name}`) ? app.t(`arm.${name}`) : name;
-}
-
-/** @param {App} app @param {string} face */
-export function faceWord(app, face) {
-	return app.t.has(`face.${face}`) ? app.t(`face.${face}`) : face;
 }

@@ -37,7 +37,7 @@ export function mountForm(app, draft, place, { saved }) {
 		fields.clear();
 		show(groups, fold("system", systemFields(app, draft, fields)), fold("rule", ruleFields(app, draft, fields)), plain("limits"),
 			fold("leaves", leafTable(app, draft, fields)), plain("dead_buds", deadTable(app, draft, fields)), plain("drought", ...droughtFields(app, draft)),
-			plain("wood"), plain("yield"), plain("work"), plain("vigour"), plain("patches"));
+			plain("wood"), plain("yield"), plain("work"), plain("vigour"), plain("patches"), plain("rows"));
 		for (const d of groups.querySelectorAll("details")) d.open = open.length ? open.includes(d.dataset.group) : d.dataset.group === "system" || d.dataset.group === "rule";
 	};
 	const foot = h("div", { class: "form-foot" });
