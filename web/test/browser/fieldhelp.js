@@ -1,7 +1,7 @@
 // What the tests of the phone page share: orders on a demo estate, a line to the
 // server that can be cut, broken and listened to, phones that can be killed.
 
-import { mkdtempSync, existsSync } from "node:fs";
+import { existsSync, mkdtempSync, rmSync } from "node:fs";
 import http from "node:http";
 import { tmpdir } from "node:os";
 import path from "node:path";
@@ -171,6 +171,7 @@ export async function newPhone(address, { width = 360, height = 740, language = 
 	}
 	async function close() {
 		await phone.context?.close().catch(() => {});
+		rmSync(profile, { recursive: true, force: true, maxRetries: 5, retryDelay: 100 });
 	}
 	/** @param {string} key */
 	function state(key) {
