@@ -171,7 +171,11 @@ export async function newPhone(address, { width = 360, height = 740, language = 
 	}
 	async function close() {
 		await phone.context?.close().catch(() => {});
-		rmSync(profile, { recursive: true, force: true, maxRetries: 5, retryDelay: 100 });
+		try {
+			rmSync(profile, { recursive: true, force: true, maxRetries: 5, retryDelay: 100 });
+		} catch {
+			// A browser that ends slowly may write there still: the system clears its folder of such files.
+		}
 	}
 	/** @param {string} key */
 	function state(key) {
