@@ -72,16 +72,16 @@ func Rules() []Rule {
 	add(http.MethodPut, everyone, "/api/me/password")
 	add(http.MethodPost, recorder, "/api/events")
 
-	add(http.MethodGet, page(readers), "/", "/report", "/pruning", "/work", "/field/tags", "/print/orders")
+	add(http.MethodGet, page(readers), "/", "/report", "/pruning", "/replants", "/work", "/field/tags", "/print/orders")
 	add(http.MethodGet, readers, readRoutes()...)
 	add(http.MethodPost, tries(readers), "/api/pruning/renewal")
 
 	add(http.MethodPut, planners, "/api/standards", "/api/findings/since", "/api/blocks/{block}/standards", "/api/blocks/{block}/pruning/overrides",
 		"/api/vines/{id}/renewals", "/api/orders/{id}")
 	add(http.MethodPost, planners, "/api/blocks/{block}/pruning", "/api/findings", "/api/orders", "/api/blocks/{block}/replants/steps")
-	add(http.MethodPost, tries(planners), "/api/blocks/{block}/pruning/preview", "/api/orders/share", "/api/blocks/{block}/zones", "/api/blocks/{block}/zones/{form}")
-	add(http.MethodDelete, planners, "/api/orders/{id}", "/api/weighings/{id}")
 	add(http.MethodPost, planners, "/api/weighings")
+	add(http.MethodPost, tries(planners), "/api/blocks/{block}/pruning/preview", "/api/blocks/{block}/replants/preview", "/api/orders/share", "/api/blocks/{block}/zones", "/api/blocks/{block}/zones/{form}")
+	add(http.MethodDelete, planners, "/api/orders/{id}", "/api/weighings/{id}")
 
 	add(http.MethodPut, managers, "/api/crews/{name}", "/api/operations", "/api/progress/deadline", "/api/users/{name}")
 	add(http.MethodGet, managers, "/api/users", "/api/users/{name}", "/api/tokens", "/api/crew-links", "/api/audit")
@@ -109,10 +109,10 @@ func readRoutes() []string {
 		"/api/blocks/{block}/pruning/practice", "/api/blocks/{block}/pruning/left",
 		"/api/blocks/{block}/pruning/follow-ups", "/api/blocks/{block}/pruning/follow-ups.csv",
 		"/api/blocks/{block}/pruning/renewals",
-		"/api/replants", "/api/replants.csv", "/api/blocks/{block}/replants",
+		"/api/replants", "/api/replants.csv", "/api/replants.geojson", "/api/blocks/{block}/replants",
 		"/api/findings", "/api/patches.csv", "/api/patches.geojson", "/api/change.csv",
 		"/api/layers", "/api/layers/{layer}/{form}", "/api/layers/{layer}/style.sld",
-		"/api/vines", "/api/vines/{id}", "/api/vines/{id}/pruning",
+		"/api/vines", "/api/vines/{id}", "/api/vines/{id}/pruning", "/api/vines/{id}/replants",
 		"/api/crews", "/api/operations", "/api/orders", "/api/progress", "/api/checks", "/api/materials",
 	}
 }
