@@ -65,6 +65,7 @@ type Sighting struct {
 	Rootstock string     `json:"rootstock,omitempty"`  // replanted: of the new plant
 	Clone     string     `json:"clone,omitempty"`      // replanted: of the new plant
 	Batch     string     `json:"batch,omitempty"`      // replanted: delivery the plant came with
+	Grade     string     `json:"grade,omitempty"`      // replanted: the nursery's grade of the plant
 }
 
 // Kind is KindCondition.
