@@ -34,6 +34,8 @@ type replantsJSON struct {
 	Why        string              `json:"why"`
 	Losses     replant.LossTable   `json:"losses"`
 	Places     []placeJSON         `json:"places"`
+	Settled    settledJSON         `json:"settled"`
+	Evidence   []evidenceJSON      `json:"evidence"`
 	Order      *replant.Order      `json:"order"`
 	Cautions   []string            `json:"cautions"`
 }
@@ -45,6 +47,8 @@ type candidateJSON struct {
 	Text    string  `json:"text"`
 	Lon     float64 `json:"lon"`
 	Lat     float64 `json:"lat"`
+	// What each source said of the place, and when.
+	Said []replant.Said `json:"said"`
 }
 
 type reviewRowJSON struct {
@@ -58,15 +62,25 @@ type reviewItemJSON struct {
 	State   string   `json:"state"`
 	Run     int      `json:"run"`
 	Reasons []string `json:"reasons"`
+
+	Day            string         `json:"day"`        // of what decided; "" none
+	LookAgain      string         `json:"look_again"` // of a doubtful one
+	Confirmed      bool           `json:"confirmed"`
+	Contradictions []string       `json:"contradictions"`
+	Said           []replant.Said `json:"said"`
 }
 
 type placeJSON struct {
-	ID      vine.ID  `json:"id"`
-	Address string   `json:"address"`
-	Stage   string   `json:"stage"`
-	Since   string   `json:"since"`
-	Batch   string   `json:"batch"`
-	Next    []string `json:"next"`
+	ID        vine.ID  `json:"id"`
+	Address   string   `json:"address"`
+	Stage     string   `json:"stage"`
+	Since     string   `json:"since"`
+	Batch     string   `json:"batch"`
+	Grade     string   `json:"grade"`
+	Cultivar  string   `json:"cultivar"`
+	Clone     string   `json:"clone"`
+	Rootstock string   `json:"rootstock"`
+	Next      []string `json:"next"`
 }
 
 // getReplants answers /api/blocks/{block}/replants?season=&plant_on=.
@@ -96,17 +110,17 @@ func (s *Server) replantsOf(r *http.Request, h *stands.Head, season int) (*repla
 	}
 	for _, c := range got.Candidates {
 		lon, lat := stand.Degrees(g.WX[c.Vine], g.WY[c.Vine])
-		ans.Candidates = append(ans.Candidates, candidateJSON{g.ID[c.Vine], c.Address, c.Action.String(), c.Text, lon, lat})
+		ans.Candidates = append(ans.Candidates, candidateJSON{g.ID[c.Vine], c.Address, c.Action.String(), c.Text, lon, lat, orEmpty(got.Findings.Said(c.Vine))})
 	}
 	for _, row := range got.Review {
 		out := reviewRowJSON{Row: row.Label, Items: []reviewItemJSON{}}
 		for _, item := range row.Items {
-			out.Items = append(out.Items, reviewItemJSON{g.ID[item.Vine], item.Address, item.Verdict.State.String(), item.Run, orEmpty(item.Reasons)})
+			out.Items = append(out.Items, reviewItemOf(got, item))
 		}
 		ans.Review = append(ans.Review, out)
 	}
 	for _, p := range got.Places {
-		j := placeJSON{ID: p.Vine, Stage: p.Stage.String(), Since: p.Since.String(), Batch: p.Batch, Next: []string{}}
+		j := placeJSON{ID: p.Vine, Stage: p.Stage.String(), Since: p.Since.String(), Batch: p.Batch, Grade: p.Grade, Cultivar: p.Cultivar, Clone: p.Clone, Rootstock: p.Rootstock, Next: []string{}}
 		if i, ok := g.IndexOf(p.Vine); ok {
 			j.Address = g.Address(i).String()
 		}
@@ -115,6 +129,7 @@ func (s *Server) replantsOf(r *http.Request, h *stands.Head, season int) (*repla
 		}
 		ans.Places = append(ans.Places, j)
 	}
+	ans.Settled, ans.Evidence = settledOf(got), evidenceOf(got.Kept)
 	ans.Order, err = s.nurseryOrder(r, got.Needs, h.Block)
 	return ans, err
 }
@@ -245,6 +260,11 @@ type replantSteps struct {
 	Day   string    `json:"day"`
 	Batch string    `json:"batch"`
 	Note  string    `json:"note"`
+	// Of the plants, for ordered and planted; left out: as the nursery's order says.
+	Grade     string `json:"grade"`
+	Cultivar  string `json:"cultivar"`
+	Clone     string `json:"clone"`
+	Rootstock string `json:"rootstock"`
 }
 
 // postReplantSteps answers POST /api/blocks/{block}/replants/steps: all or none.
@@ -307,7 +327,7 @@ func (in replantSteps) moves(today replant.Day) ([]replant.Move, error) {
 	}
 	out := make([]replant.Move, len(in.Vines))
 	for i, id := range in.Vines {
-		out[i] = replant.Move{Vine: id, To: to, Day: day, By: in.By, Batch: in.Batch, Note: in.Note}
+		out[i] = replant.Move{Vine: id, To: to, Day: day, By: in.By, Batch: in.Batch, Note: in.Note, Grade: in.Grade, Sort: replant.Sort{Cultivar: in.Cultivar, Clone: in.Clone, Rootstock: in.Rootstock}}
 	}
 	return out, nil
 }

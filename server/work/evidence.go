@@ -3,6 +3,7 @@ package work
 import (
 	"context"
 	"fmt"
+	"slices"
 	"time"
 
 	"github.com/google/uuid"
@@ -34,9 +35,10 @@ type Kept struct {
 	By     string      `json:"by,omitempty"`
 	Made   time.Time   `json:"made"`
 	Points int         `json:"points"`
-	// Of a survey: points taken for a place, those that a person must look at, and
-	// those that stand for no place.
+	// Of a survey: points taken for a place, surely or with notice, those that a
+	// person must look at, and those that stand for no place.
 	Sure     int `json:"sure"`
+	Noticed  int `json:"noticed"`
 	Doubtful int `json:"doubtful"`
 	Aside    int `json:"aside"`
 	// What was taken off all points before they were matched, m.
@@ -88,6 +90,12 @@ func KeptEvidence(ctx context.Context, st reader, block vine.ID) ([]Kept, error)
 		return nil, err
 	}
 	return list[0].Kept, nil
+}
+
+// keptUpTo lists those up to a season.
+func keptUpTo(ctx context.Context, st reader, block vine.ID, season int) ([]Kept, error) {
+	list, err := KeptEvidence(ctx, st, block)
+	return slices.DeleteFunc(list, func(k Kept) bool { return k.Season > season }), err
 }
 
 func pointsKey(block vine.ID, k *Kept, part int) string {
@@ -152,7 +160,7 @@ func keepEvidence(ctx context.Context, tx store.Tx, block vine.ID, k Kept, point
 
 // hearKept adds what surveys and images said of a block up to the season.
 func hearKept(ctx context.Context, st reader, e *replant.Evidence, g *stand.Ground, season int) error {
-	list, err := KeptEvidence(ctx, st, g.Block)
+	list, err := keptUpTo(ctx, st, g.Block, season)
 	if err != nil {
 		return err
 	}
@@ -164,9 +172,6 @@ func hearKept(ctx context.Context, st reader, e *replant.Evidence, g *stand.Grou
 	}
 	for i := range list {
 		k := &list[i]
-		if k.Season > season {
-			continue
-		}
 		if k.Kind == Surveyed {
 			e.Surveys = append(e.Surveys, replant.Survey{Name: k.Name, Day: k.Day, Spans: spansOf(k.Stretches, place)})
 		}

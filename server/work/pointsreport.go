@@ -15,16 +15,17 @@ import (
 type PointsReport struct {
 	Kind Kind `json:"kind"`
 	Read int  `json:"read"`
-	// Of the points: those taken for a place, of them those not close to it and
-	// those of a place that another point stands for; those that a person must look
-	// at; those that stand for no place; those near no block.
+	// Of the points: those taken for a place, surely or with notice, since they are
+	// not close to it or not exact; of both, those of a place that another point
+	// stands for; those that a person must look at; those that stand for no place;
+	// those near no block.
 	Sure     int `json:"sure"`
 	Noticed  int `json:"noticed"`
 	Twice    int `json:"twice"`
 	Doubtful int `json:"doubtful"`
 	Aside    int `json:"aside"`
 	Outside  int `json:"outside"`
-	// Of the places within measured stretches: those without a sure point.
+	// Of the places within measured stretches: those for which no point was taken.
 	Covered int `json:"covered"`
 	Without int `json:"without"`
 
@@ -58,7 +59,7 @@ type BlockPoints struct {
 	Without  int           `json:"without"`
 	Shift    replant.Shift `json:"shift"`
 
-	// How far sure points lie from their places at most, m.
+	// How far points taken lie from their places at most, m.
 	MostAlongM float64 `json:"most_along_m"`
 	MostAsideM float64 `json:"most_aside_m"`
 }
@@ -114,8 +115,16 @@ func (r *PointsReport) add(b BlockPoints) {
 	}
 }
 
-// count notes how far a sure point lies from its place.
+// count counts a point that was taken for a place.
 func (b *BlockPoints) count(v *layout.Verdict) {
+	if v.Quality == layout.Clear {
+		b.Sure++
+	} else {
+		b.Noticed++
+	}
+	if v.Same >= 0 {
+		b.Twice++
+	}
 	b.MostAlongM = max(b.MostAlongM, math.Abs(v.AlongM))
 	b.MostAsideM = max(b.MostAsideM, math.Abs(v.OffsetM))
 }
@@ -150,14 +159,14 @@ func (m *merge) matchItem(s *surveyBlock, p *pointIn, v *layout.Verdict, became,
 // write tells the same to people.
 func (r *PointsReport) write(t *textWriter) {
 	if r.Kind == Surveyed {
-		t.line("points: %d sure (%d of them not close to their place, %d of a vine that another point stands for), %d doubtful, %d set aside, %d near no block", r.Sure, r.Noticed, r.Twice, r.Doubtful, r.Aside, r.Outside)
-		t.line("places: %d of %d within measured stretches have no sure point", r.Without, r.Covered)
+		t.line("points: %d sure, %d taken with notice (not close to their place, or not exact), %d of both of a vine that another point stands for, %d doubtful, %d set aside, %d near no block", r.Sure, r.Noticed, r.Twice, r.Doubtful, r.Aside, r.Outside)
+		t.line("places: %d of %d within measured stretches have no point", r.Without, r.Covered)
 	} else {
 		t.line("detections: %d at a place, %d doubtful, %d set aside, %d near no block", r.Sure, r.Doubtful, r.Aside, r.Outside)
 	}
 	for _, b := range r.Blocks {
 		if r.Kind == Surveyed {
-			t.line("  block %s, %s: %d points for %d places in %d rows, %d without a sure point; at most %.2f m along and %.2f m aside; %s. %s", b.Code, b.Day, b.Read, b.Places, b.Rows, b.Without, b.MostAlongM, b.MostAsideM, b.Became, b.Shift.Text)
+			t.line("  block %s, %s: %d points for %d places in %d rows, %d without a point; at most %.2f m along and %.2f m aside; %s. %s", b.Code, b.Day, b.Read, b.Places, b.Rows, b.Without, b.MostAlongM, b.MostAsideM, b.Became, b.Shift.Text)
 			continue
 		}
 		t.line("  block %s, %s: %d detections, %d at a place; %s", b.Code, b.Day, b.Read, b.Sure, b.Became)
@@ -173,7 +182,7 @@ func (r *PointsReport) write(t *textWriter) {
 		if r.MoreNoPoint > 0 {
 			more = fmt.Sprintf(" and %d more", r.MoreNoPoint)
 		}
-		t.line("  no sure point: %s%s", strings.Join(r.NoPoint, ", "), more)
+		t.line("  no point: %s%s", strings.Join(r.NoPoint, ", "), more)
 	}
 }
 

@@ -59,6 +59,7 @@ type Replants struct {
 	Places     []replant.Place
 	Full       replant.Rate
 	Needs      []replant.Need
+	Kept       []Kept          // surveys and detections up to the season
 	Settled    replant.Settled // what was listed, dug and planted, place by place
 }
 
@@ -78,6 +79,9 @@ func PlanReplants(ctx context.Context, st reader, job ReplantJob) (*Replants, er
 	out := &Replants{Block: b.Block, Stand: s}
 	evidence, histories, sick, err := evidenceOf(ctx, st, b, job.Zone)
 	if err != nil {
+		return nil, err
+	}
+	if out.Kept, err = keptUpTo(ctx, st, b.Block.ID, s.Season); err != nil {
 		return nil, err
 	}
 	if out.Findings, err = replant.Judge(evidence, set.Find); err != nil {

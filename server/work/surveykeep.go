@@ -26,21 +26,17 @@ func (m *merge) keepSurvey(s *surveyBlock) error {
 		k.EastM, k.NorthM = o.EastM, o.NorthM
 	}
 	var p keptPoints
-	has, sure := make([]bool, s.g.Len()), make([]bool, s.g.Len())
+	has, taken := make([]bool, s.g.Len()), make([]bool, s.g.Len())
 	for j, i := range s.points {
 		in, v := &m.points[i], &s.found[j]
 		m.keepPoint(&p, s, in, v)
 		at := s.place(v.Row, v.Number)
 		switch {
 		case v.Quality <= layout.Notice && at >= 0:
-			b.Sure++
-			has[at], sure[at] = true, true
+			has[at], taken[at] = true, true
 			b.count(v)
 			if v.Same >= 0 {
-				b.Twice++
 				m.report.Points.list(m.matchItem(s, in, v, "twice", "another point stands for the same vine"))
-			} else if v.Quality == layout.Notice {
-				b.Noticed++
 			}
 		case v.Quality == layout.Outside || at < 0:
 			b.Aside++
@@ -52,8 +48,8 @@ func (m *merge) keepSurvey(s *surveyBlock) error {
 		}
 		k.Day = max(k.Day, replant.Day(in.day))
 	}
-	k.Sure, k.Doubtful, k.Aside = b.Sure, b.Doubtful, b.Aside
-	m.covered(s, &k, &b, has, sure)
+	k.Sure, k.Noticed, k.Doubtful, k.Aside = b.Sure, b.Noticed, b.Doubtful, b.Aside
+	m.covered(s, &k, &b, has, taken)
 	return m.keepBlock(s.block.ID, k, &p, b)
 }
 
@@ -97,7 +93,7 @@ func round(v float64, digits int) float64 {
 
 // covered finds the stretches that were measured, and their places without a
 // point.
-func (m *merge) covered(s *surveyBlock, k *Kept, b *BlockPoints, has, sure []bool) {
+func (m *merge) covered(s *surveyBlock, k *Kept, b *BlockPoints, has, taken []bool) {
 	for _, r := range s.of {
 		row := s.g.Rows[r]
 		spans := replant.Covered(has[row.First:row.First+row.Count], m.job.WholeRows)
@@ -106,7 +102,7 @@ func (m *merge) covered(s *surveyBlock, k *Kept, b *BlockPoints, has, sure []boo
 			k.Stretches = append(k.Stretches, [2]vine.ID{s.g.ID[from], s.g.ID[to-1]})
 			b.Covered += to - from
 			for i := from; i < to; i++ {
-				if !sure[i] {
+				if !taken[i] {
 					b.Without++
 					m.report.Points.without(s.g.Address(i).String())
 				}

@@ -71,6 +71,9 @@ func (m *merge) runSurvey() error {
 	if m.problems > 0 {
 		return nil
 	}
+	for _, s := range blocks {
+		moved = m.settleErrors(s) || moved
+	}
 	if moved {
 		if err := m.matchAll(blocks); err != nil || m.problems > 0 {
 			return err
@@ -83,6 +86,42 @@ func (m *merge) runSurvey() error {
 	}
 	m.tellNowhere(blocks)
 	return nil
+}
+
+// Chosen by us: a claimed error is not believed where the points scatter aside of
+// their rows by three times as much, and by more than trunks stand out of line.
+const (
+	scatterTimes = 3
+	scatterLeast = 0.15 // m
+)
+
+// settleErrors holds what receivers claim against the scatter of the points aside
+// of their rows: points that claim less get that error, and so do points that
+// claim none. It reports whether the points must be matched anew.
+func (m *merge) settleErrors(s *surveyBlock) (changed bool) {
+	scatter := s.shift.SpreadAsideM
+	if scatter == 0 {
+		return false
+	}
+	more, none := 0, 0
+	for _, i := range s.points {
+		switch p := &m.points[i]; {
+		case p.errorM == 0:
+			p.errorM = scatter
+			none++
+		case scatter > max(scatterLeast, scatterTimes*p.errorM):
+			p.errorM = scatter
+			more++
+		}
+	}
+	nowhere := where{file: 0, feature: format.None}
+	if more > 0 {
+		m.notice(nowhere, "error", fmt.Sprintf("block %s: %d points claim less than they scatter aside of their rows: taken as %.2f m", s.block.Code, more, scatter))
+	}
+	if none > 0 {
+		m.notice(nowhere, "error", fmt.Sprintf("block %s: %d points claim no error: %.2f m read from their scatter aside of the rows", s.block.Code, none, scatter))
+	}
+	return more+none > 0
 }
 
 // surveyBlocks reads the blocks that points may be of.
