@@ -240,7 +240,7 @@ func (m *merge) match(s *surveyBlock) (err error) {
 			continue
 		}
 		fix := layout.Fix{Point: p.at, ErrorM: p.errorM}
-		if label := m.names.text(p.row); label != "" && m.pointBlock(p) == s.block.Code {
+		if label := m.names.text(p.row); label != "" && (m.pointBlock(p) == s.block.Code || len(m.blocks) == 1) {
 			r, ok := s.label[label]
 			if !ok {
 				m.problem(p.where, string(csv.Row), fmt.Sprintf("block %s has no row of this label", s.block.Code), format.Quote(label), "a row that is stored, or nothing")
