@@ -12,15 +12,16 @@ type Thin struct {
 	Vine   int32
 	Score  float32 // 0.5 at the limit, 1 at twice the limit and beyond
 	Value  float64
-	Around float64 // median of its neighbours
+	Around float64 // median of the neighbours to the lower side
 }
 
-// Chosen by us: as neighbours count up to 5 places to each side in the row, at
-// least 4 of them; and a drop of less than a fifth of their index is none,
+// Chosen by us: as neighbours count up to 8 places to each side in the row, at
+// least 4 of them, and a side with at least 2; and a drop of less than a fifth of their index is none,
 // however even the block.
 const (
-	thinReach    = 5
+	thinReach    = 8
 	thinFewest   = 4
+	thinSide     = 2
 	thinLeastCut = 0.2
 )
 
@@ -30,29 +31,19 @@ const (
 const outlier = 3.5
 
 // ThinPlaces compares the canopy index of each place with the median of its
-// neighbours along the row: so that a weak corner of a block is no row of gaps. The
-// differences of all places are made modified z-scores: 0.6745 × (difference -
+// neighbours along the row, on the side where that is lower: so that neither a weak
+// corner of a block is a row of gaps nor its edge one. Runs of up to 4 gaps are
+// found; longer ones look like weak ground. The differences of all places are made modified z-scores: 0.6745 × (difference -
 // median) ÷ median absolute deviation; where that deviation is 0, difference ÷
 // (1.2533 × mean absolute deviation). Places that lie beyond -3.5 are given, in
 // order. values has one value for each position, NaN where the image had none.
 func ThinPlaces(g *stand.Ground, values []float64) (out []Thin) {
 	var at []int32
 	var diff, around []float64
-	var nearby []float64
 	for _, row := range g.Rows {
 		for k := range row.Count {
 			i := row.First + k
-			if math.IsNaN(values[i]) {
-				continue
-			}
-			nearby = nearby[:0]
-			for j := max(0, k-thinReach); j <= min(row.Count-1, k+thinReach); j++ {
-				if v := values[row.First+j]; j != k && !math.IsNaN(v) {
-					nearby = append(nearby, v)
-				}
-			}
-			if len(nearby) >= thinFewest {
-				m := median(nearby)
+			if m, ok := beside(values[row.First:row.First+row.Count], k); ok && !math.IsNaN(values[i]) {
 				at, around, diff = append(at, int32(i)), append(around, m), append(diff, values[i]-m)
 			}
 		}
@@ -71,6 +62,20 @@ func ThinPlaces(g *stand.Ground, values []float64) (out []Thin) {
 		}
 	}
 	return out
+}
+
+// beside gives the lower of the medians of a place's neighbours to each side.
+func beside(row []float64, k int) (m float64, ok bool) {
+	m = math.Inf(1)
+	n := 0
+	for _, side := range [][]float64{row[max(0, k-thinReach):k], row[k+1 : min(len(row), k+1+thinReach)]} {
+		values := slices.DeleteFunc(slices.Clone(side), math.IsNaN)
+		n += len(values)
+		if len(values) >= thinSide {
+			m = min(m, median(values))
+		}
+	}
+	return m, n >= thinFewest && !math.IsInf(m, 1)
 }
 
 // spreadOf gives the median and the spread around it, which is that of a normal
