@@ -103,4 +103,20 @@ func TestImports(t *testing.T) {
 	f.send(t, http.MethodGet, fmt.Sprintf("/api/vines/%d", two[0]), nil, 200, &v)
 	last := v.Plantings[len(v.Plantings)-1]
 	assert.Equal(t, vine.Planting{From: 2027, Rootstock: "3309C", Clone: "181", Batch: "N-4", Grade: "first"}, last)
+
+	// Holes as they were counted in the block: one place was not asked for, one was
+	// planted without a hole that anybody counted.
+	counts := "/api/blocks/P1/replants/counts?season=2027"
+	var settled settledJSON
+	f.send(t, http.MethodPost, counts, map[string]any{"holes": []vine.ID{two[1], b.vines[210].ID}}, 200, &settled)
+	assert.Equal(t, []int{2, 2, 1, 0}, []int{settled.Survey, settled.Holes, settled.Planted, settled.Agreed}, settled.Text)
+	texts := map[vine.ID]string{}
+	for _, m := range settled.Mismatches {
+		texts[m.ID] = m.Text
+	}
+	assert.Equal(t, map[vine.ID]string{two[0]: "planted, but no hole was counted", two[1]: "hole dug, not planted: an open hole; mark or fill it",
+		b.vines[210].ID: "a hole that the survey does not ask for: an open hole; mark or fill it"}, texts)
+	f.send(t, http.MethodPost, counts, map[string]any{"holes": []vine.ID{b.vines[400].ID}, "planted": []vine.ID{}}, 200, &settled)
+	assert.Equal(t, []int{2, 1, 0, 3}, []int{settled.Survey, settled.Holes, settled.Planted, len(settled.Mismatches)})
+	assert.Equal(t, 422, f.ask(http.MethodPost, counts, map[string]any{"holes": []vine.ID{9_999_999}}).status)
 }

@@ -129,7 +129,7 @@ func (s *Server) replantsOf(r *http.Request, h *stands.Head, season int) (*repla
 		}
 		ans.Places = append(ans.Places, j)
 	}
-	ans.Settled, ans.Evidence = settledOf(got), evidenceOf(got.Kept)
+	ans.Settled, ans.Evidence = settledOf(got, got.Settled), evidenceOf(got.Kept)
 	ans.Order, err = s.nurseryOrder(r, got.Needs, h.Block)
 	return ans, err
 }

@@ -1,6 +1,8 @@
 package server
 
 import (
+	"net/http"
+
 	"courson/geo/replant"
 	"courson/geo/vine"
 	"courson/server/work"
@@ -55,8 +57,8 @@ func reviewItemOf(got *work.Replants, item replant.ReviewItem) reviewItemJSON {
 	return out
 }
 
-func settledOf(got *work.Replants) settledJSON {
-	s, g := got.Settled, got.Stand.Ground
+func settledOf(got *work.Replants, s replant.Settled) settledJSON {
+	g := got.Stand.Ground
 	out := settledJSON{Survey: s.Survey, Holes: s.Holes, Planted: s.Planted, Agreed: s.Agreed, Text: s.String(), Mismatches: []mismatchJSON{}}
 	for _, m := range s.Mismatches {
 		j := mismatchJSON{ID: m.Vine, Survey: m.Survey, Hole: m.Hole, Planted: m.Planted, Text: m.Text}
@@ -74,4 +76,32 @@ func evidenceOf(list []work.Kept) []evidenceJSON {
 		out[i] = evidenceJSON{k.Kind, k.Name, k.Day, k.By, k.Points, k.Sure, k.Noticed, k.Doubtful, k.Aside, k.EastM, k.NorthM}
 	}
 	return out
+}
+
+// countsIn is what diggers and planters counted; left out: as the steps say.
+type countsIn struct {
+	Holes   []vine.ID `json:"holes"`
+	Planted []vine.ID `json:"planted"`
+}
+
+// postReplantCounts answers POST /api/blocks/{block}/replants/counts?season=: list,
+// holes and plants held together; nothing is kept.
+func (s *Server) postReplantCounts(w http.ResponseWriter, r *http.Request) error {
+	var in countsIn
+	if err := readJSON(w, r, 1<<20, &in); err != nil {
+		return err
+	}
+	season, h, err := s.blockSeason(r)
+	if err != nil {
+		return err
+	}
+	got, err := s.planReplants(r.Context(), h.ID, season)
+	if err != nil {
+		return err
+	}
+	settled, err := got.Reconcile(work.Counts{Holes: in.Holes, Planted: in.Planted})
+	if err != nil {
+		return refuse(http.StatusUnprocessableEntity, "holes, planted", "%v", err)
+	}
+	return s.sendJSON(w, r, settledOf(got, settled))
 }

@@ -248,6 +248,7 @@ func (s *Server) routes() []route {
 		{http.MethodGet, "/api/replants.csv", s.getReplantsCSV},
 		{http.MethodGet, "/api/blocks/{block}/replants", s.getReplants},
 		{http.MethodPost, "/api/blocks/{block}/replants/steps", s.postReplantSteps},
+		{http.MethodPost, "/api/blocks/{block}/replants/counts", s.postReplantCounts},
 		{http.MethodPost, "/api/imports", s.postImport},
 		{http.MethodGet, "/api/materials", s.getMaterials},
 		{http.MethodPost, "/api/blocks/{block}/zones", s.postZones},

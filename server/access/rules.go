@@ -79,7 +79,7 @@ func Rules() []Rule {
 	add(http.MethodPut, planners, "/api/standards", "/api/findings/since", "/api/blocks/{block}/standards", "/api/blocks/{block}/pruning/overrides",
 		"/api/vines/{id}/renewals", "/api/orders/{id}")
 	add(http.MethodPost, planners, "/api/blocks/{block}/pruning", "/api/findings", "/api/orders", "/api/blocks/{block}/replants/steps", "/api/imports")
-	add(http.MethodPost, tries(planners), "/api/blocks/{block}/pruning/preview", "/api/orders/share", "/api/blocks/{block}/zones", "/api/blocks/{block}/zones/{form}")
+	add(http.MethodPost, tries(planners), "/api/blocks/{block}/pruning/preview", "/api/orders/share", "/api/blocks/{block}/replants/counts", "/api/blocks/{block}/zones", "/api/blocks/{block}/zones/{form}")
 	add(http.MethodDelete, planners, "/api/orders/{id}")
 
 	add(http.MethodPut, managers, "/api/crews/{name}", "/api/operations", "/api/progress/deadline", "/api/users/{name}")

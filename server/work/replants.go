@@ -61,6 +61,7 @@ type Replants struct {
 	Needs      []replant.Need
 	Kept       []Kept          // surveys and detections up to the season
 	Settled    replant.Settled // what was listed, dug and planted, place by place
+	planted    map[vine.ID]replant.Day
 }
 
 // ReplantJob says of which block and when.
@@ -108,7 +109,8 @@ func PlanReplants(ctx context.Context, st reader, job ReplantJob) (*Replants, er
 		return nil, fmt.Errorf("steps of block %s: %w", b.Block.Code, errors.Join(refused...))
 	}
 	out.Places = places
-	out.Settled = out.settle(evidence)
+	out.planted = out.plantedOn(evidence)
+	out.Settled = out.settle()
 	out.needs()
 	return out, out.compare(set)
 }
