@@ -67,7 +67,7 @@ func parseFix(text string) (fixKind, bool) {
 	return fixUnsaid, false
 }
 
-// words are how the store and reports name a fix.
+// String is how the store and reports name a fix.
 func (k fixKind) String() string {
 	return [...]string{"", "none", "single", "differential", "float", "fixed"}[k]
 }
@@ -103,7 +103,7 @@ type pointCol struct {
 func pointName(header string) (what string, factor float64) {
 	name := strings.ToLower(strings.Join(strings.FieldsFunc(header, func(r rune) bool { return strings.ContainsRune(" _-.()", r) }), "_"))
 	factor = 1
-	for suffix, f := range map[string]float64{"_m": 1, "_cm": 0.01, "_mm": 0.001, "_ft": csvFoot} {
+	for suffix, f := range map[string]float64{"_m": 1, "_cm": 0.01, "_mm": 0.001, "_ft": frame.Foot} {
 		if n, cut := strings.CutSuffix(name, suffix); cut {
 			name, factor = n, f
 			break
@@ -125,9 +125,6 @@ func pointName(header string) (what string, factor float64) {
 	}
 	return "", 1
 }
-
-// csvFoot is the international foot, m; exact.
-const csvFoot = 0.3048
 
 // takePoint takes up one point.
 func (in *intake) takePoint(it *itemIn) {
