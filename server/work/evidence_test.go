@@ -42,7 +42,7 @@ func TestDetections(t *testing.T) {
 		require.Equal(t, []int{5, 3, 1, 1}, []int{report.Points.Read, report.Points.Sure, report.Points.Doubtful, report.Points.Outside})
 		again := take(t, st, detectionJob("2026-11-21"), file)
 		require.False(t, again.Changed())
-		r := judged(t, st, 2027)
+		r := replantsFor(t, st, 2027)
 		require.Equal(t, []string{"B1/1/3", "B1/2/10"}, r.addresses(replant.Suspected))
 		said := r.Findings.Said(2)
 		require.Len(t, said, 1)
@@ -90,7 +90,7 @@ func TestDetections_CanopyIndex(t *testing.T) {
 		}
 	}
 	take(t, st, ImportJob{As: Measures, Season: 2027}, inMemory("index.csv", b.String()))
-	r := judged(t, st, 2027)
+	r := replantsFor(t, st, 2027)
 	require.Equal(t, []string{"B1/3/8", "B1/5/12", "B1/5/13"}, r.addresses(replant.Suspected))
 	said := r.Findings.Said(2*21 + 7)
 	require.Len(t, said, 1)
@@ -119,7 +119,7 @@ func TestEvidence_FourSources(t *testing.T) {
 	survey.Date = time.Date(2026, 11, 26, 0, 0, 0, 0, time.UTC) // the day after the crews
 	take(t, st, survey, inMemory("winter.csv", trunks(g, func(i int) bool { return !without[i] }, 0, 0, 0.02, "fixed,0.02")))
 	take(t, st, detectionJob("2026-11-27"), inMemory("flight.csv", "block,row,vine,score\nB1,2,5,0.97\nB1,8,8,0.6\n"))
-	r := judged(t, st, 2027)
+	r := replantsFor(t, st, 2027)
 	states := map[string]string{}
 	for _, a := range []string{"B1/2/5", "B1/7/3", "B1/4/4", "B1/6/10", "B1/8/8", "B1/3/17"} {
 		states[a] = r.Findings.Verdicts[at(a)].State.String()
@@ -171,7 +171,7 @@ func TestReplantSteps_WriteHistory(t *testing.T) {
 			m.Sort = replant.Sort{Cultivar: "invented red", Clone: "181", Rootstock: "3309C"}
 		}, id, other))
 		require.NoError(t, step(replant.HoleDug, replant.Date(2026, 3, 1), nil, id, other))
-		settled := judged(t, st, 2026).Settled
+		settled := replantsFor(t, st, 2026).Settled
 		require.Equal(t, []int{2, 2, 0, 2}, []int{settled.Survey, settled.Holes, settled.Planted, len(settled.Mismatches)}, "two open holes")
 		require.Contains(t, settled.Mismatches[0].Text+settled.Mismatches[1].Text, "a living vine is taken to stand here", "the other place is not known to be a gap")
 		require.NoError(t, step(replant.PlantIn, replant.Date(2026, 4, 2), nil, id, other))
@@ -194,7 +194,7 @@ func TestReplantSteps_WriteHistory(t *testing.T) {
 		lost := lifeOf(t, st, g.Block, other).Plantings
 		require.Equal(t, vine.Planting{From: 2026, To: 2026, Why: "drought", Rootstock: "3309C", Clone: "181", Batch: "N-4", Grade: "first"}, lost[len(lost)-1])
 		require.Equal(t, "tractor", lost[len(lost)-2].Why, "the vine before was pulled for the reason it was listed with")
-		r := judged(t, st, 2027)
+		r := replantsFor(t, st, 2027)
 		i, _ := g.IndexOf(other)
 		require.Equal(t, replant.DeadStanding, r.Findings.Verdicts[i].State, "the word of who took the step")
 		require.Equal(t, replant.Living, r.Findings.Verdicts[place].State)

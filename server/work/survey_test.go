@@ -19,8 +19,8 @@ import (
 	"courson/store"
 )
 
-// judged works the replants of the first block out.
-func judged(t *testing.T, st store.Store, season int) *Replants {
+// replantsFor works the replants of the first block out.
+func replantsFor(t *testing.T, st store.Store, season int) *Replants {
 	t.Helper()
 	ctx := context.Background()
 	b := block0(t, st)
@@ -102,7 +102,7 @@ func TestSurvey_Strickland(t *testing.T) {
 		p := report.Points
 		require.Equal(t, []int{125, 125, 0, 0, 0, 155, 30}, []int{p.Read, p.Sure, p.Noticed, p.Doubtful, p.Aside, p.Covered, p.Without})
 		require.Equal(t, omitted, p.NoPoint)
-		r := judged(t, st, 2027)
+		r := replantsFor(t, st, 2027)
 		require.Equal(t, omitted, r.addresses(replant.Missing))
 		require.Len(t, r.addresses(replant.Living), 125)
 
@@ -114,7 +114,7 @@ func TestSurvey_Strickland(t *testing.T) {
 		list, err := KeptEvidence(context.Background(), st, g.Block)
 		require.NoError(t, err)
 		require.Len(t, list, 1)
-		require.Empty(t, judged(t, st, 2026).addresses(replant.Missing), "the survey is of the winter of 2027")
+		require.Empty(t, replantsFor(t, st, 2026).addresses(replant.Missing), "the survey is of the winter of 2027")
 	})
 }
 
@@ -169,7 +169,7 @@ func TestSurvey_Errors(t *testing.T) {
 			report := take(t, st, surveyJob(), inMemory("winter.csv", trunks(g, func(i int) bool { return !gaps[i] }, 0, 0, c.errorM, c.claimed)))
 			p := report.Points
 			require.Nil(t, p.Shift, "%+v", p.Shift)
-			r := judged(t, st, 2027)
+			r := replantsFor(t, st, 2027)
 			if c.sure {
 				require.Equal(t, []int{164, 4}, []int{p.Sure, p.Without})
 				require.Len(t, r.addresses(replant.Missing), 4)
