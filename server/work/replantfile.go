@@ -58,13 +58,13 @@ func (r *Replants) Lines() []ReplantLine {
 	return out
 }
 
-// replantField is one column of the file.
-type replantField struct {
+// listField is one column of the file.
+type listField struct {
 	name string
 	of   func(r *Replants, l ReplantLine) any
 }
 
-var replantFields = []replantField{
+var listFields = []listField{
 	{"address", func(r *Replants, l ReplantLine) any { return r.Stand.Ground.Address(l.Vine).String() }},
 	{"courson_id", func(r *Replants, l ReplantLine) any { return r.Stand.Ground.ID[l.Vine] }},
 	{"block", func(r *Replants, _ ReplantLine) any { return r.Block.Code }},
@@ -73,14 +73,14 @@ var replantFields = []replantField{
 	{"rootstock", func(r *Replants, _ ReplantLine) any { return r.Block.Rootstock }},
 	{"walk", func(_ *Replants, l ReplantLine) any { return l.Walk }},
 	{"stands", func(r *Replants, l ReplantLine) any { return r.Findings.Verdicts[l.Vine].State.String() }},
-	{"what", ofCandidate(func(c *replant.Candidate) any { return c.Action.String() })},
-	{"stage", ofPlace(func(p *replant.Place) any { return p.Stage.String() })},
-	{"since", ofPlace(func(p *replant.Place) any { return p.Since.String() })},
-	{"batch", ofPlace(func(p *replant.Place) any { return p.Batch })},
-	{"reason", ofCandidate(func(c *replant.Candidate) any { return c.Text })},
+	{"what", ofListedCandidate(func(c *replant.Candidate) any { return c.Action.String() })},
+	{"stage", ofListedPlace(func(p *replant.Place) any { return p.Stage.String() })},
+	{"since", ofListedPlace(func(p *replant.Place) any { return p.Since.String() })},
+	{"batch", ofListedPlace(func(p *replant.Place) any { return p.Batch })},
+	{"reason", ofListedCandidate(func(c *replant.Candidate) any { return c.Text })},
 }
 
-func ofCandidate(of func(*replant.Candidate) any) func(*Replants, ReplantLine) any {
+func ofListedCandidate(of func(*replant.Candidate) any) func(*Replants, ReplantLine) any {
 	return func(_ *Replants, l ReplantLine) any {
 		if l.Candidate == nil {
 			return nil
@@ -89,7 +89,7 @@ func ofCandidate(of func(*replant.Candidate) any) func(*Replants, ReplantLine) a
 	}
 }
 
-func ofPlace(of func(*replant.Place) any) func(*Replants, ReplantLine) any {
+func ofListedPlace(of func(*replant.Place) any) func(*Replants, ReplantLine) any {
 	return func(_ *Replants, l ReplantLine) any {
 		if l.Place == nil {
 			return nil
@@ -103,17 +103,17 @@ func ofPlace(of func(*replant.Place) any) func(*Replants, ReplantLine) any {
 func WriteReplants(w io.Writer, form Form, blocks []*Replants) error {
 	switch form {
 	case Table:
-		return replantTable(w, blocks)
+		return listTable(w, blocks)
 	case GeoJSON:
-		return replantGeoJSON(w, blocks)
+		return listGeoJSON(w, blocks)
 	}
 	return fmt.Errorf("replants cannot be written as %q (geojson, csv)", form)
 }
 
-func replantTable(w io.Writer, blocks []*Replants) error {
+func listTable(w io.Writer, blocks []*Replants) error {
 	out := csv.NewWriter(w)
 	head := []string{}
-	for _, f := range replantFields {
+	for _, f := range listFields {
 		head = append(head, f.name)
 	}
 	if err := out.Write(append(head, "lon", "lat")); err != nil {
@@ -122,8 +122,8 @@ func replantTable(w io.Writer, blocks []*Replants) error {
 	for _, r := range blocks {
 		for _, l := range r.Lines() {
 			cells := []string{}
-			for _, f := range replantFields {
-				cells = append(cells, cellOf(f.of(r, l)))
+			for _, f := range listFields {
+				cells = append(cells, wordOf(f.of(r, l)))
 			}
 			lon, lat := stand.Degrees(r.Stand.Ground.WX[l.Vine], r.Stand.Ground.WY[l.Vine])
 			if err := out.Write(append(cells, fmt.Sprintf("%.8f", lon), fmt.Sprintf("%.8f", lat))); err != nil {
@@ -135,14 +135,14 @@ func replantTable(w io.Writer, blocks []*Replants) error {
 	return out.Error()
 }
 
-func replantGeoJSON(w io.Writer, blocks []*Replants) error {
+func listGeoJSON(w io.Writer, blocks []*Replants) error {
 	all := geojson.NewFeatureCollection()
 	for _, r := range blocks {
 		for _, l := range r.Lines() {
 			lon, lat := stand.Degrees(r.Stand.Ground.WX[l.Vine], r.Stand.Ground.WY[l.Vine])
 			feature := geojson.NewFeature(orb.Point{to(lon, 8), to(lat, 8)})
 			feature.ID = r.Stand.Ground.ID[l.Vine]
-			for _, f := range replantFields {
+			for _, f := range listFields {
 				feature.Properties[f.name] = f.of(r, l)
 			}
 			all.Append(feature)
@@ -156,4 +156,12 @@ func (r *Replants) RowOfVine(i int) (label string, row vine.ID, number int) {
 	g := r.Stand.Ground
 	at := g.Rows[g.Row[i]]
 	return strings.TrimSpace(at.Label), at.ID, int(g.Number[i])
+}
+
+// wordOf writes a value into a cell; nothing where there is none.
+func wordOf(v any) string {
+	if v == nil {
+		return ""
+	}
+	return fmt.Sprint(v)
 }
