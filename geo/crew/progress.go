@@ -37,6 +37,7 @@ type Progress struct {
 	Rows  []RowProgress `json:"rows"`
 	Block RowProgress   `json:"block"` // sum; row 0, label the block's code
 	Days  []DayProgress `json:"days"`  // by day, then crew
+	Left  []bool        `json:"-"`     // of each vine: the operation reaches it, and it is neither done nor skipped
 }
 
 // ProgressOf counts what the log says of an operation in the stand's season. A
@@ -51,12 +52,12 @@ func ProgressOf(s *stand.Stand, events []vine.Event, system System, operation st
 	}
 	states := lastWord(s, events, operation)
 	zone = cmp.Or(zone, time.UTC)
-	p := Progress{Block: RowProgress{Label: s.Ground.Code}}
+	p := Progress{Block: RowProgress{Label: s.Ground.Code}, Left: make([]bool, s.Ground.Len())}
 	for _, row := range s.Ground.Rows {
 		rp := RowProgress{Row: row.ID, Label: row.Label}
 		for i := row.First; i < row.First+row.Count; i++ {
 			if w.Minutes[i] > 0 {
-				rp.count(states[i].progress)
+				p.Left[i] = rp.count(states[i].progress)
 			}
 		}
 		if rp.Vines > 0 && rp.Left == 0 {
@@ -70,7 +71,8 @@ func ProgressOf(s *stand.Stand, events []vine.Event, system System, operation st
 	return p, nil
 }
 
-func (r *RowProgress) count(p vine.Progress) {
+// count takes up one vine, and tells whether it is left.
+func (r *RowProgress) count(p vine.Progress) (left bool) {
 	r.Vines++
 	switch p {
 	case vine.Done:
@@ -79,7 +81,9 @@ func (r *RowProgress) count(p vine.Progress) {
 		r.Skipped++
 	default:
 		r.Left++
+		return true
 	}
+	return false
 }
 
 // daysOf gathers the vines that are done by day and crew.

@@ -26,7 +26,7 @@ func TestProgressOf_RowDone(t *testing.T) {
 		"who did most of it, not who ended it": {"oooo", []vine.Event{
 			tap("ana", 1, at(4, 9), 11, done, 101), tap("bo", 1, at(4, 10), 11, done, 102, 103), tap("cem", 1, at(6, 9), 11, done, 104)}, 6, "north"},
 		"as many each: who ended it": {"oooo", []vine.Event{tap("cem", 1, at(4, 9), 11, done, 101, 102), tap("bo", 1, at(4, 10), 11, done, 103, 104)}, 4, "north"},
-		"a gap left": {"oo_o", []vine.Event{tap("ana", 1, at(4, 9), 11, done, 101)}, 0, ""},
+		"a gap left":                 {"oo_o", []vine.Event{tap("ana", 1, at(4, 9), 11, done, 101)}, 0, ""},
 		"a vine skipped on a later day does not move it": {"ooo", []vine.Event{
 			tap("ana", 1, at(4, 9), 11, done, 101, 102), tap("cem", 1, at(6, 9), 11, skipped, 103)}, 4, "north"},
 		"all skipped":  {"oo", []vine.Event{tap("cem", 1, at(6, 9), 11, skipped)}, 6, "south"},

@@ -92,6 +92,8 @@ test("the log: days beside, persons, words, what it was done to, how it ended", 
 	assert.equal(targetOf(act({ route: "/api/tokens", target: "token Weather" })), "Weather");
 	assert.equal(targetOf(act({ method: "POST", route: "/api/tokens", target: "/api/tokens" })), "", "refused");
 	assert.equal(targetOf(act({ route: "/api/crew-links", target: "link for crew North" })), "North");
+	assert.equal(targetOf(act({ method: "DELETE", route: "/api/tokens/{id}", target: "token Weather" })), "Weather");
+	assert.equal(targetOf(act({ method: "DELETE", route: "/api/crew-links/{id}", target: "link for crew North, phone Ana’s" })), "North, phone Ana’s");
 	assert.equal(endText(t, act({ status: 204 })), "done");
 	assert.equal(endText(t, act({ route: "/api/signin", status: 401 })), "wrong password");
 	assert.equal(endText(t, act({ status: 403 })), "refused (403)");
