@@ -4,7 +4,7 @@ import { ApiError } from "../lib/api.js";
 
 /**
  * @typedef {{name: string, people: number, hours_per_day: number, skilled: boolean, language: string}} Crew
- * @typedef {{name: string, label?: string, after?: string}} Operation
+ * @typedef {{name: string, label?: string, after?: string, cautions?: {hazard: string, advice: string, source: string}[]}} Operation
  * @typedef {import("./proposal.js").Draft & {id: string, state: string, by: string, made: string, vines: number, done: number, hours: number}} Order
  * @typedef {{season: number, operation: string, blocks: number[], rule: string, crews: string[], day: string, days: number, off: string[], every_other: boolean, corner: string}} ShareWish
  * @typedef {{orders: import("./proposal.js").Draft[], crews: import("./proposal.js").CrewShare[], left_out: number, later: number, notes: string[]}} Shared
@@ -75,7 +75,7 @@ export function workApi(fetcher) {
 		deadline: (season, operation, day, by) => send("/api/progress/deadline", "PUT", { season, operation, day, by }),
 		/** @param {{season: number, day: string, number: number, seed?: number}} wish @param {AbortSignal} [signal] @returns {Promise<{day: string, vines: CheckVine[]}>} */
 		checks: (wish, signal) => json(`/api/checks?${words(wish)}`, /** @type {any} */ (signal)),
-		/** What to mind at the work, as the phone page says it too. @param {string} crew @param {AbortSignal} [signal] @returns {Promise<{cautions: string[], orders: {id: string, rows: {row: number, section: number, gaps: number[]}[]}[]}>} */
+		/** What a crew's phones are given. @param {string} crew @param {AbortSignal} [signal] @returns {Promise<{orders: {id: string, rows: {row: number, section: number, gaps: number[]}[]}[]}>} */
 		field: (crew, signal) => json(`/api/field?${words({ crew })}`, /** @type {any} */ (signal)),
 	};
 }
