@@ -10,6 +10,8 @@ import { indexOf } from "./stand.js";
  * @typedef {Map<string, Map<number, number[]>>} Journal per event id: the shown bytes of each vine before it
  */
 
+const PRUNING = "pruning";
+
 /** Columns that an overlay can touch. */
 export const SHOWN = /** @type {const} */ (["condition", "progress", "left", "flags"]);
 
@@ -32,9 +34,10 @@ export function targetOf(stand, place) {
  * @param {Stand} stand
  * @param {FieldEvent[]} events
  * @param {Journal} journal
+ * @param {string} [operation] whose progress the stand shows; empty: pruning
  * @returns {Set<number>} the vines touched, by index
  */
-export function overlay(stand, events, journal) {
+export function overlay(stand, events, journal, operation = "") {
 	const voided = new Set(events.filter((e) => e.kind === "void").map((e) => e.value.event));
 	const present = new Set(events.map((e) => e.id));
 	/** @type {Set<number>} */
@@ -48,7 +51,7 @@ export function overlay(stand, events, journal) {
 		const target = targetOf(stand, event);
 		if (!journal.has(event.id)) journal.set(event.id, new Map(target.map((i) => [i, SHOWN.map((c) => stand[c][i])])));
 		for (const i of target) {
-			apply(stand, i, event);
+			apply(stand, i, event, operation || PRUNING);
 			touched.add(i);
 		}
 	}
@@ -71,13 +74,14 @@ function bringBack(stand, before, touched) {
  * @param {Stand} stand
  * @param {number} i
  * @param {FieldEvent} event
+ * @param {string} operation
  */
-function apply(stand, i, event) {
+function apply(stand, i, event, operation) {
 	const { kind, value } = event;
 	if (kind === "pruned") {
-		stand.progress[i] = DONE;
+		if (operation === PRUNING) stand.progress[i] = DONE;
 		if (typeof value.nodes === "number") stand.left[i] = Math.min(value.nodes, 254);
-	} else if (kind === "work" && value.operation === "pruning") {
+	} else if (kind === "work" && value.operation === operation) {
 		stand.progress[i] = Math.max(0, PROGRESS.indexOf(value.progress));
 	} else if (kind === "condition") {
 		stand.condition[i] = Math.max(0, CONDITIONS.indexOf(value.condition));

@@ -2,6 +2,7 @@
 
 import { Stream } from "../lib/stream.js";
 import { blockOf, why } from "./app.js";
+import { shownOperation } from "./operation.js";
 
 /** @typedef {import("./app.js").App} App */
 /** @typedef {import("../lib/model.js").Block} Block */
@@ -26,8 +27,9 @@ export function keepUp(app, { refreshTiles, onLine, onNewVersion, onBack }) {
 		return here !== undefined;
 	};
 	const read = async (/** @type {number} */ season) => {
-		const { blocks } = await app.api.blocks(season);
-		kept.set(season, { season, blocks: blocks ?? [], at: Date.now() });
+		const operation = shownOperation(app.view.get());
+		const { blocks } = await app.api.blocks(season, operation);
+		if (operation === shownOperation(app.view.get())) kept.set(season, { season, blocks: blocks ?? [], at: Date.now() });
 	};
 	/** Reads the blocks of the season shown, then of its neighbours. */
 	const readAll = async () => {
@@ -47,8 +49,10 @@ export function keepUp(app, { refreshTiles, onLine, onNewVersion, onBack }) {
 	/** One block's record anew, in the season shown; the other seasons are read when they are wanted. */
 	const readBlock = async (/** @type {number} */ id) => {
 		const { season } = app.view.get();
+		const operation = shownOperation(app.view.get());
 		for (const other of [...kept.keys()]) if (other !== season) kept.delete(other);
-		const block = await app.api.block(id, season);
+		const block = await app.api.block(id, season, operation);
+		if (operation !== shownOperation(app.view.get())) return;
 		const here = kept.get(season);
 		if (!here) return;
 		const known = here.blocks.some((b) => b.id === id);
@@ -114,8 +118,11 @@ export function keepUp(app, { refreshTiles, onLine, onNewVersion, onBack }) {
 			if (app.outbox.waiting.length) void app.outbox.kick();
 		});
 	app.view.on((now, old) => {
-		if (now.season === old.season) return;
+		const other = shownOperation(now) !== shownOperation(old);
+		if (other) kept.clear();
+		if (now.season === old.season && !other) return;
 		void readAll();
+		if (now.season === old.season) return;
 		void readFindings();
 	});
 	void readAll().then(readFindings);
