@@ -11,9 +11,13 @@ import { indexOf } from "./stand.js";
  */
 
 const PRUNING = "pruning";
+/** The spring work that settles what the wood left asks for. */
+const THINNING = "shoot thinning";
+/** Jobs at shoot thinning, as the column has them. */
+const JOB = { none: 0, rubOff: 1, bothPush: 2, done: 3 };
 
 /** Columns that an overlay can touch. */
-export const SHOWN = /** @type {const} */ (["condition", "progress", "left", "flags"]);
+export const SHOWN = /** @type {const} */ (["condition", "progress", "left", "flags", "follow"]);
 
 /**
  * The vines of a stand that an event is about, by index.
@@ -81,7 +85,10 @@ function apply(stand, i, event, operation) {
 	if (kind === "pruned") {
 		if (operation === PRUNING) stand.progress[i] = DONE;
 		if (typeof value.nodes === "number") stand.left[i] = Math.min(value.nodes, 254);
-	} else if (kind === "work" && value.operation === operation) {
+		stand.follow[i] = jobOf(value.arms ?? []);
+	} else if (kind === "work") {
+		if (value.operation === THINNING && value.progress === "done" && stand.follow[i] !== JOB.none) stand.follow[i] = JOB.done;
+		if (value.operation !== operation) return;
 		stand.progress[i] = Math.max(0, PROGRESS.indexOf(value.progress));
 	} else if (kind === "condition") {
 		stand.condition[i] = Math.max(0, CONDITIONS.indexOf(value.condition));
@@ -89,4 +96,15 @@ function apply(stand, i, event, operation) {
 	} else if (kind === "note") {
 		stand.flags[i] |= FLAG.note;
 	}
+}
+
+/**
+ * The job that the wood left asks for: a spur with its first bud on top was left
+ * with three nodes, or with one and the base bud.
+ * @param {{spurs?: {nodes: number, first_bud_faces?: string}[]}[]} arms
+ */
+function jobOf(arms) {
+	const above = arms.flatMap((a) => a.spurs ?? []).filter((s) => s.first_bud_faces === "above");
+	if (above.some((s) => s.nodes >= 3)) return JOB.rubOff;
+	return above.some((s) => s.nodes === 1) ? JOB.bothPush : JOB.none;
 }

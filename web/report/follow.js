@@ -20,7 +20,7 @@ export function follow({ app, about }, { onLine, reload }) {
 		onHello: (version, again) => {
 			if (!again) return;
 			reload();
-			void app.outbox.kick();
+			void app.outbox.hurry();
 		},
 		onState: onLine,
 	});
@@ -29,6 +29,6 @@ export function follow({ app, about }, { onLine, reload }) {
 		target.addEventListener(name, () => {
 			if (document.visibilityState !== "visible") return;
 			stream.hurry();
-			if (app.outbox.waiting.length) void app.outbox.kick();
+			if (app.outbox.waiting.length) void app.outbox.hurry();
 		});
 }

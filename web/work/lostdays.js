@@ -1,6 +1,7 @@
 // Days on which nobody can work, for rain or whatever else: marked, listed, taken
 // back. What is open of such a day moves on, and the finish with it.
 
+import { sending } from "../lib/once.js";
 import { why } from "../map/app.js";
 import { button, h } from "../map/dom.js";
 import { toast } from "../map/toast.js";
@@ -56,14 +57,13 @@ export function lostSection({ app, api, about }, lost, reload) {
 	const day = h("input", { id: "lost-day", type: "date", data: { key: "lost-day" } });
 	day.value = dayIn(app.estate.zone, new Date());
 	const move = moveFields(app, "lost", "1");
-	const form = h("form", { id: "lost", class: "work-form no-print", novalidate: true, on: { submit: (/** @type {Event} */ e) => {
-		e.preventDefault();
+	const form = h("form", { id: "lost", class: "work-form no-print", novalidate: true, on: { submit: sending(async () => {
 		if (!isDay(day.value)) return blame(fault, day, t("work.no_day"));
 		const how = move.read(0, fault);
 		if (!how) return;
 		blame(fault, null);
-		void send({ day: day.value, lost: true, ...how }, (moved) => `${t("work.lost_set", { day: words(day.value) })} ${t("work.moved", { n: moved })}`);
-	} } }, labelled(t("work.lost_day"), day), ...move.elements, labelled(t("work.who"), by), h("div", { class: "acts" }, h("button", { type: "submit", data: { key: "lose" } }, t("work.lose_day"))), fault);
+		await send({ day: day.value, lost: true, ...how }, (moved) => `${t("work.lost_set", { day: words(day.value) })} ${t("work.moved", { n: moved })}`);
+	}) } }, labelled(t("work.lost_day"), day), ...move.elements, labelled(t("work.who"), by), h("div", { class: "acts" }, h("button", { type: "submit", data: { key: "lose" } }, t("work.lose_day"))), fault);
 	return section("lost-days", t("work.lost_days"), h("p", {}, t("work.lost_what")),
 		lost.length ? h("ul", { class: "work-lost" }, ...lost.map((d) => h("li", { data: { day: d } }, words(d), button(t("work.lost_back"), () => void send({ day: d, lost: false }, () => t("work.lost_gone", { day: words(d) })), { class: "small no-print", "aria-label": t("work.lost_back_day", { day: words(d) }), data: { key: `back-${d}` } })))) : h("p", { class: "state" }, t("work.lost_none")),
 		form);
