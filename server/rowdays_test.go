@@ -184,6 +184,7 @@ func TestOrdersWeigh(t *testing.T) {
 			if g.Name == c.Name {
 				assert.InDelta(t, c.Hours, g.Hours, 1e-9, c.Name)
 				assert.Equal(t, c.Vines, g.Vines, c.Name)
+				assert.Equal(t, c.Rows, g.Rows, "a row with a sick vine is one row")
 				total += g.Hours
 			}
 		}

@@ -54,7 +54,7 @@ func WeighOrders(ctx context.Context, st reader, blocks []ShareBlock, job WeighJ
 		of[b.Block.ID] = chosenWork{w, orders}
 	}
 	out := &Weighed{Orders: []OrderWork{}, Crews: []CrewShare{}}
-	at := map[string]int{}
+	at, seen := map[string]int{}, map[rowOf]bool{}
 	for k, o := range job.Orders {
 		has, ok := of[o.Block]
 		if !ok {
@@ -70,9 +70,22 @@ func WeighOrders(ctx context.Context, st reader, blocks []ShareBlock, job WeighJ
 			out.Crews = append(out.Crews, CrewShare{Name: o.Crew})
 		}
 		c := &out.Crews[at[o.Crew]]
-		c.Vines, c.Hours, c.Rows = c.Vines+got.Vines, c.Hours+got.Hours, c.Rows+len(o.Rows)
+		c.Vines, c.Hours = c.Vines+got.Vines, c.Hours+got.Hours
+		for _, r := range o.Rows {
+			if key := (rowOf{o.Crew, r.Row}); !seen[key] {
+				seen[key] = true
+				c.Rows++
+			}
+		}
 	}
 	return out, nil
+}
+
+// rowOf is a row of a crew: its sick vines, in an order of their own, make no
+// second one.
+type rowOf struct {
+	crew string
+	row  vine.ID
 }
 
 // chosenWork is what a rule has chosen in a block.
