@@ -4,7 +4,7 @@
 import { Stream } from "../lib/stream.js";
 
 /**
- * @param {import("./main.js").Report} report
+ * @param {{app: import("../map/app.js").App, about: import("../lib/signal.js").Signal<any>}} page of one block
  * @param {{onLine: (state: import("../lib/stream.js").LineState) => void, reload: () => void}} parts
  */
 export function follow({ app, about }, { onLine, reload }) {
