@@ -306,9 +306,9 @@ func (p *progressing) foresee(crews []Crew) error {
 		return err
 	}
 	f.Early, f.Likely, f.Late = dayText(got.Early), dayText(got.Likely), dayText(got.Late)
-	f.Why = fmt.Sprintf("By %s on six days a week, from %s of the log.", counted(len(crews), "crew"), counted(got.PastDays, "day"))
+	f.Why = fmt.Sprintf("By %s on six days a week, from %s of the log.", countOf(len(crews), "crew"), countOf(got.PastDays, "day"))
 	if n := stillAhead(p.job); n > 0 {
-		f.Why += fmt.Sprintf(" %s to come that nobody can work on left out.", counted(n, "day"))
+		f.Why += fmt.Sprintf(" %s to come that nobody can work on left out.", countOf(n, "day"))
 	}
 	if p.job.Deadline != "" {
 		day, err := time.ParseInLocation(time.DateOnly, p.job.Deadline, p.job.Zone)

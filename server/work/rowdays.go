@@ -126,8 +126,8 @@ func (b *rowBook) days() []RowDay {
 	return out
 }
 
-// counted is a number with its word: 1 crew, 3 crews.
-func counted(n int, word string) string {
+// countOf is a number with its word: 1 crew, 3 crews.
+func countOf(n int, word string) string {
 	if n == 1 {
 		return "1 " + word
 	}
