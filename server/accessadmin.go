@@ -97,7 +97,12 @@ func (s *Server) postTokens(w http.ResponseWriter, r *http.Request) error {
 
 // deleteToken revokes the token of /api/tokens/{id}.
 func (s *Server) deleteToken(w http.ResponseWriter, r *http.Request) error {
-	return done(w, s.gate.RevokeToken(r.Context(), askerOf(r.Context()).Name, r.PathValue("id")))
+	a := askerOf(r.Context())
+	t, err := s.gate.RevokeToken(r.Context(), a.Name, r.PathValue("id"))
+	if err == nil {
+		a.target = "token " + t.Name
+	}
+	return done(w, err)
 }
 
 // getCrewLinks answers /api/crew-links.
@@ -138,7 +143,15 @@ func (s *Server) postCrewLinks(w http.ResponseWriter, r *http.Request) error {
 
 // deleteCrewLink withdraws the link of /api/crew-links/{id}, and its device.
 func (s *Server) deleteCrewLink(w http.ResponseWriter, r *http.Request) error {
-	return done(w, s.gate.WithdrawLink(r.Context(), askerOf(r.Context()).Name, r.PathValue("id")))
+	a := askerOf(r.Context())
+	l, err := s.gate.WithdrawLink(r.Context(), a.Name, r.PathValue("id"))
+	if err == nil {
+		a.target = "link for crew " + l.Crew
+		if l.Device != "" {
+			a.target += ", phone " + l.Device
+		}
+	}
+	return done(w, err)
 }
 
 // getAudit answers /api/audit?day=: who changed what on a day (UTC).

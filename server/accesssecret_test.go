@@ -3,6 +3,7 @@ package server
 import (
 	"bytes"
 	"context"
+	"encoding/json"
 	"fmt"
 	"log/slog"
 	"net/http"
@@ -85,7 +86,7 @@ func TestAudit_WhoChangedWhat(t *testing.T) {
 	eachPlace(t, func(t *testing.T, p place) {
 		g := newGated(t, p)
 		ada, ben, cia := g.signIn("Ada"), g.signIn("Ben"), g.signIn("Cia")
-		device, _ := g.join("North")
+		device, link := g.join("North")
 		g.order("1", "North", "open", g.home, 0)
 		g.get("/api/estate", cia...) // reading is not written down, nor what keeps nothing
 		g.ask(http.MethodPost, "/api/blocks/H3/pruning/preview", map[string]any{"season": 2027}, ben...)
@@ -96,6 +97,11 @@ func TestAudit_WhoChangedWhat(t *testing.T) {
 		g.ask(http.MethodPost, "/api/signin", map[string]string{"name": "cia", "password": "wrong"})
 		g.ask(http.MethodPost, "/api/signin", map[string]string{"name": "Zoe", "password": "wrong"})
 		g.ask(http.MethodDelete, "/api/users/Cia", nil, ada...)
+		var made tokenMade
+		require.NoError(t, json.Unmarshal(g.ask(http.MethodPost, "/api/tokens", map[string]any{"name": "Weather station", "role": "viewer"}, ada...).body, &made))
+		g.ask(http.MethodDelete, "/api/tokens/"+made.ID, nil, ada...)
+		g.ask(http.MethodDelete, "/api/tokens/"+made.ID, nil, ada...) // there is none any more
+		g.ask(http.MethodDelete, "/api/crew-links/"+link.ID, nil, ada...)
 		var got struct {
 			Day  string
 			Days []string
@@ -110,6 +116,10 @@ func TestAudit_WhoChangedWhat(t *testing.T) {
 			lines = append(lines, fmt.Sprintf("%s %s: %s %s %s %d", a.User, a.Role, a.Method, a.Route, a.Target, a.Status))
 		}
 		assert.Equal(t, []string{
+			"Ada manager: DELETE /api/crew-links/{id} link for crew North, phone Ana's phone 204",
+			"Ada manager: DELETE /api/tokens/{id} /api/tokens/" + made.ID + " 404",
+			"Ada manager: DELETE /api/tokens/{id} token Weather station 204",
+			"Ada manager: POST /api/tokens token Weather station 201",
 			"Ada manager: DELETE /api/users/{name} /api/users/Cia 204",
 			" : POST /api/signin /api/signin 401",
 			"Cia viewer: POST /api/signin /api/signin 401",
@@ -118,7 +128,7 @@ func TestAudit_WhoChangedWhat(t *testing.T) {
 			"Ana's phone crew: POST /api/events /api/events 200",
 			"Ana's phone crew: POST /api/join /api/join 200",
 			"Ada manager: POST /api/crew-links link for crew North 201",
-		}, lines[:8])
+		}, lines[:12])
 		assert.Equal(t, http.StatusUnprocessableEntity, g.get("/api/audit?day=tomorrow", ada...).status)
 	})
 }

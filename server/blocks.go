@@ -43,7 +43,7 @@ type rowJSON struct {
 	ToDo    int     `json:"to_do"` // living vines not yet done or skipped
 }
 
-// getBlocks answers /api/blocks?season=….
+// getBlocks answers /api/blocks?season=&operation=….
 func (s *Server) getBlocks(w http.ResponseWriter, r *http.Request) error {
 	ctx := r.Context()
 	season, err := s.seasonAsked(r)
@@ -54,7 +54,11 @@ func (s *Server) getBlocks(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	totals, err := s.stands.AllTotals(ctx, heads, season)
+	operation, err := operationShown(r)
+	if err != nil {
+		return err
+	}
+	totals, err := s.totalsOf(ctx, heads, season, operation)
 	if err != nil {
 		return err
 	}
@@ -86,7 +90,7 @@ func describeBlock(h *stands.Head, t stands.Totals, season int) blockJSON {
 	return b
 }
 
-// getBlock answers /api/blocks/{block}?season=… with the block and its rows.
+// getBlock answers /api/blocks/{block}?season=&operation=… with the block and its rows.
 func (s *Server) getBlock(w http.ResponseWriter, r *http.Request) error {
 	season, err := s.seasonAsked(r)
 	if err != nil {
@@ -96,8 +100,20 @@ func (s *Server) getBlock(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	b := describeBlock(&v.Head, v.Totals, season)
-	b.RowList = rowList(v)
+	operation, err := operationShown(r)
+	if err != nil {
+		return err
+	}
+	shown, err := s.standOf(r.Context(), v, operation)
+	if err != nil {
+		return err
+	}
+	totals := v.Totals
+	if operation != "" {
+		totals.Totals = stand.TotalsOf(shown)
+	}
+	b := describeBlock(&v.Head, totals, season)
+	b.RowList = rowList(v, shown)
 	return s.sendJSON(w, r, b)
 }
 
@@ -120,8 +136,9 @@ func (s *Server) headAsked(ctx context.Context, block string) (*stands.Head, err
 	return s.stands.HeadByCode(ctx, block)
 }
 
-func rowList(v *stands.View) []rowJSON {
-	totals := stand.RowTotals(v.Stand)
+// rowList gives the rows of a block with the progress that a stand of it shows.
+func rowList(v *stands.View, shown *stand.Stand) []rowJSON {
+	totals := stand.RowTotals(shown)
 	list := make([]rowJSON, len(totals))
 	for i, row := range v.Stand.Ground.Rows {
 		list[i] = rowJSON{ID: row.ID, Label: row.Label, Vines: row.Count, LengthM: v.Rows[i].LengthM,

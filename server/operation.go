@@ -41,6 +41,27 @@ func (s *Server) standOf(ctx context.Context, v *stands.View, operation string) 
 	return &shown, nil
 }
 
+// totalsOf gives the sums of blocks with the progress of an operation.
+func (s *Server) totalsOf(ctx context.Context, heads []*stands.Head, season int, operation string) ([]stands.Totals, error) {
+	if operation == "" {
+		return s.stands.AllTotals(ctx, heads, season)
+	}
+	views, err := s.stands.Views(ctx, heads, season)
+	if err != nil {
+		return nil, err
+	}
+	out := make([]stands.Totals, len(views))
+	for i, v := range views {
+		shown, err := s.standOf(ctx, v, operation)
+		if err != nil {
+			return nil, err
+		}
+		out[i] = v.Totals
+		out[i].Totals = stand.TotalsOf(shown)
+	}
+	return out, nil
+}
+
 // drawingsOf gives the blocks to draw with the progress of an operation.
 func (s *Server) drawingsOf(ctx context.Context, heads []*stands.Head, q tileRequest) ([]stands.Drawing, error) {
 	if q.operation == "" {

@@ -42,6 +42,20 @@ func TestOperation(t *testing.T) {
 		assert.Equal(t, int(tied.Progress[i]), change.Progress[k])
 	}
 
+	// Lists count what the map shows.
+	var blocks struct{ Blocks []blockJSON }
+	f.get("/api/blocks?season=2027&operation=tying").into(t, &blocks)
+	for _, k := range blocks.Blocks {
+		if k.Code == "H3" {
+			assert.Equal(t, 2, k.Totals.Done())
+		}
+	}
+	var block blockJSON
+	f.get("/api/blocks/H3?season=2027&operation=tying").into(t, &block)
+	assert.Equal(t, []int{2, 2}, []int{block.Totals.Done(), block.RowList[0].Done})
+	f.get("/api/blocks/H3?season=2027").into(t, &block)
+	assert.Equal(t, []int{1, 1}, []int{block.Totals.Done(), block.RowList[0].Done})
+
 	url := tilePath(t, b, 17)
 	plain, other := f.get(url), f.get(url+"?operation=tying")
 	require.Equal(t, 200, plain.status)

@@ -276,7 +276,7 @@ func (s *Server) getField(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	name, whose := r.URL.Query().Get("crew"), askerOf(ctx).Crew
-	ans := fieldJSON{Version: s.cfg.Version, Estate: fieldEstate{e.Name, e.South, e.Zone, e.USUnits, e.ScoreScale, span.open}, Crews: []string{}, Cautions: work.FieldCautions()}
+	ans := fieldJSON{Version: s.cfg.Version, Estate: fieldEstate{e.Name, e.South, e.Zone, e.USUnits, e.ScoreScale, span.open}, Crews: []string{}}
 	for _, c := range crews {
 		if c.Name == name {
 			ans.Crew = &c
@@ -298,7 +298,7 @@ func (s *Server) getField(w http.ResponseWriter, r *http.Request) error {
 			ans.Made = o.Made.UTC().Format(timeForm)
 		}
 	}
-	ans.Orders, ans.Texts = book.Orders, book.Texts
+	ans.Orders, ans.Texts, ans.Cautions = book.Orders, book.Texts, work.FieldCautions(book.Orders)
 	if ans.Weighings, err = s.fieldWeighings(ctx, span.open, name); err != nil {
 		return err
 	}

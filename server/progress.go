@@ -3,6 +3,7 @@ package server
 import (
 	"context"
 	"net/http"
+	"slices"
 	"strconv"
 	"time"
 
@@ -60,9 +61,50 @@ func (s *Server) postShare(w http.ResponseWriter, r *http.Request) error {
 	return s.sendJSON(w, r, got)
 }
 
+// postOrdersWeigh answers POST /api/orders/weigh: what a proposal comes to as
+// somebody has changed it; nothing is kept.
+func (s *Server) postOrdersWeigh(w http.ResponseWriter, r *http.Request) error {
+	ctx := r.Context()
+	var job work.WeighJob
+	if err := readJSON(w, r, 8<<20, &job); err != nil {
+		return err
+	}
+	if len(job.Orders) == 0 || len(job.Orders) > mostOrders {
+		return refuse(http.StatusUnprocessableEntity, "orders", "%d orders: 1 to %d", len(job.Orders), mostOrders)
+	}
+	if _, err := s.seasonOf(ctx, strconv.Itoa(job.Season)); err != nil {
+		return err
+	}
+	var ids []vine.ID
+	for _, o := range job.Orders {
+		if !slices.Contains(ids, o.Block) {
+			ids = append(ids, o.Block)
+		}
+	}
+	blocks, err := s.shareBlocks(ctx, job.Season, ids)
+	if err != nil {
+		return err
+	}
+	got, err := work.WeighOrders(ctx, s.cfg.Store, blocks, job)
+	if err != nil {
+		return refuseOrder(err)
+	}
+	return s.sendJSON(w, r, got)
+}
+
+// operationJSON is an operation with what to mind at it.
+type operationJSON struct {
+	crew.Operation
+	Cautions []crew.Caution `json:"cautions"`
+}
+
 // getOperations answers /api/operations.
 func (s *Server) getOperations(w http.ResponseWriter, r *http.Request) error {
-	return s.sendJSON(w, r, map[string]any{"operations": crew.Operations()})
+	list := []operationJSON{}
+	for _, o := range crew.Operations() {
+		list = append(list, operationJSON{o, crew.Cautions(o.Name)})
+	}
+	return s.sendJSON(w, r, map[string]any{"operations": list})
 }
 
 // zoneOf is where the estate's clocks stand; UTC where this machine does not know
@@ -89,29 +131,38 @@ func operationAsked(r *http.Request) string {
 
 // getProgress answers /api/progress?season=&operation=.
 func (s *Server) getProgress(w http.ResponseWriter, r *http.Request) error {
+	got, _, err := s.progressAsked(r)
+	if err != nil {
+		return err
+	}
+	return s.sendJSON(w, r, got)
+}
+
+// progressAsked works out how far an operation is, and says of which season.
+func (s *Server) progressAsked(r *http.Request) (*work.Progressed, int, error) {
 	ctx := r.Context()
 	season, err := s.seasonAsked(r)
 	if err != nil {
-		return err
+		return nil, 0, err
 	}
 	zone, err := s.zoneOf(ctx)
 	if err != nil {
-		return err
+		return nil, 0, err
 	}
 	blocks, err := s.shareBlocks(ctx, season, nil)
 	if err != nil {
-		return err
+		return nil, 0, err
 	}
 	now := s.cfg.Now().In(zone)
 	job := work.ProgressJob{Season: season, Operation: operationAsked(r), Zone: zone, Today: time.Date(now.Year(), now.Month(), now.Day(), 0, 0, 0, 0, zone)}
 	if job.Deadline, err = work.Deadline(ctx, s.cfg.Store, season, job.Operation); err != nil {
-		return err
+		return nil, 0, err
+	}
+	if job.Lost, err = work.LostDays(ctx, s.cfg.Store, season); err != nil {
+		return nil, 0, err
 	}
 	got, err := work.Progress(ctx, s.cfg.Store, blocks, job)
-	if err != nil {
-		return refuseOrder(err)
-	}
-	return s.sendJSON(w, r, got)
+	return got, season, refuseOrder(err)
 }
 
 // putDeadline answers PUT /api/progress/deadline.

@@ -144,6 +144,8 @@ func TestProgress(t *testing.T) {
 	}
 	assert.Equal(t, map[string]int{"North": 120, "South": 40}, crews)
 	require.NotEmpty(t, got.Rates)
+	assert.Equal(t, 3, got.Rates[0].Spells, "two days of Ana, one of Bea")
+	assert.Greater(t, got.Rates[0].Vines, got.Rates[0].Spells)
 	assert.InDelta(t, 40, got.Rates[0].PerHour, 15, "a vine in a minute and a half, drawn to the planning figure")
 	assert.Less(t, got.Forecast.LeftHours, left)
 	assert.NotEmpty(t, got.Forecast.Likely)

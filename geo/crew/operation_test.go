@@ -131,20 +131,36 @@ func TestNewTable_Refuses(t *testing.T) {
 	}
 }
 
-// Where shears are used the powered ones come first; every job has the general
-// cautions.
+// Every usual operation has the cautions that belong to it, and all have the
+// general ones. Which belongs where is common practice; what is said of powered
+// shears, cold and slopes is from the sources that stand beside it.
 func TestCautions(t *testing.T) {
 	hazards := func(op string) (out []string) {
 		for _, c := range crew.Cautions(op) {
-			require.NotEmpty(t, c.Advice)
-			require.NotEmpty(t, c.Source)
+			require.NotEmpty(t, c.Advice, c.Hazard)
+			require.NotEmpty(t, c.Source, c.Hazard)
+			require.NotContains(t, out, c.Hazard)
 			out = append(out, c.Hazard)
 		}
 		return out
 	}
-	require.Equal(t, "powered shears", hazards(crew.Pruning)[0])
-	for _, op := range []string{crew.Pruning, crew.Tying, crew.Replanting, "mowing"} {
-		require.Subset(t, hazards(op), []string{"cold and wet", "slopes and falls", "machines in rows", "lone work", "rules"}, op)
+	for op, want := range map[string]struct{ has, not []string }{
+		crew.PrePruning:    {[]string{crew.HazardMachine, crew.HazardClearing, crew.HazardRollover, crew.HazardCold}, []string{crew.HazardShears}},
+		crew.Pruning:       {[]string{crew.HazardShears, crew.HazardWet, crew.HazardFrozen, crew.HazardCold}, []string{crew.HazardMachine, crew.HazardHeat}},
+		crew.PullingBrush:  {[]string{crew.HazardApart, crew.HazardEyes, crew.HazardCold}, []string{crew.HazardShears, crew.HazardWet}},
+		crew.Tying:         {[]string{crew.HazardWires, crew.HazardFrozen, crew.HazardCold}, []string{crew.HazardShears}},
+		crew.ShootThinning: {[]string{crew.HazardSprays, crew.HazardHeat}, []string{crew.HazardShears, crew.HazardFrozen, crew.HazardCold}},
+		crew.Checking:      {[]string{crew.HazardEyes, crew.HazardCold}, []string{crew.HazardShears}},
+		crew.Replanting:    {[]string{crew.HazardDigging, crew.HazardAuger, crew.HazardLifting}, []string{crew.HazardShears}},
+		"mowing":           {[]string{crew.HazardCold, crew.HazardSlope}, []string{crew.HazardShears}},
+	} {
+		got := hazards(op)
+		require.Subset(t, got, want.has, op)
+		require.Subset(t, got, []string{crew.HazardMachines, crew.HazardAlone}, op)
+		require.Equal(t, crew.HazardRules, got[len(got)-1], op)
+		for _, h := range want.not {
+			require.NotContains(t, got, h, op)
+		}
 	}
-	require.NotContains(t, hazards(crew.Tying), "powered shears")
+	require.Equal(t, crew.HazardShears, hazards(crew.Pruning)[0])
 }

@@ -18,6 +18,10 @@ type RowProgress struct {
 	Done    int     `json:"done"`
 	Skipped int     `json:"skipped"`
 	Left    int     `json:"left"` // neither done nor skipped
+	// Day and Crew say when a row without anything left came to its end, and whose
+	// it is counted as; see rowDone. Zero while something is left.
+	Day  time.Time `json:"day,omitzero"`
+	Crew string    `json:"crew,omitempty"`
 }
 
 // DayProgress is what a crew did on a day.
@@ -33,6 +37,7 @@ type Progress struct {
 	Rows  []RowProgress `json:"rows"`
 	Block RowProgress   `json:"block"` // sum; row 0, label the block's code
 	Days  []DayProgress `json:"days"`  // by day, then crew
+	Left  []bool        `json:"-"`     // of each vine: the operation reaches it, and it is neither done nor skipped
 }
 
 // ProgressOf counts what the log says of an operation in the stand's season. A
@@ -46,23 +51,28 @@ func ProgressOf(s *stand.Stand, events []vine.Event, system System, operation st
 		return Progress{}, err
 	}
 	states := lastWord(s, events, operation)
-	p := Progress{Block: RowProgress{Label: s.Ground.Code}}
+	zone = cmp.Or(zone, time.UTC)
+	p := Progress{Block: RowProgress{Label: s.Ground.Code}, Left: make([]bool, s.Ground.Len())}
 	for _, row := range s.Ground.Rows {
 		rp := RowProgress{Row: row.ID, Label: row.Label}
 		for i := row.First; i < row.First+row.Count; i++ {
 			if w.Minutes[i] > 0 {
-				rp.count(states[i].progress)
+				p.Left[i] = rp.count(states[i].progress)
 			}
+		}
+		if rp.Vines > 0 && rp.Left == 0 {
+			rp.Day, rp.Crew = w.rowDone(row, states, crewOf, zone)
 		}
 		p.Rows = append(p.Rows, rp)
 		p.Block.Vines, p.Block.Done = p.Block.Vines+rp.Vines, p.Block.Done+rp.Done
 		p.Block.Skipped, p.Block.Left = p.Block.Skipped+rp.Skipped, p.Block.Left+rp.Left
 	}
-	p.Days = w.daysOf(states, crewOf, cmp.Or(zone, time.UTC))
+	p.Days = w.daysOf(states, crewOf, zone)
 	return p, nil
 }
 
-func (r *RowProgress) count(p vine.Progress) {
+// count takes up one vine, and tells whether it is left.
+func (r *RowProgress) count(p vine.Progress) (left bool) {
 	r.Vines++
 	switch p {
 	case vine.Done:
@@ -71,7 +81,9 @@ func (r *RowProgress) count(p vine.Progress) {
 		r.Skipped++
 	default:
 		r.Left++
+		return true
 	}
+	return false
 }
 
 // daysOf gathers the vines that are done by day and crew.
@@ -81,8 +93,7 @@ func (w *Work) daysOf(states []state, crewOf map[string]string, zone *time.Locat
 		if st.progress != vine.Done || w.Minutes[i] <= 0 {
 			continue
 		}
-		y, m, d := st.when.In(zone).Date()
-		key := DayProgress{Day: time.Date(y, m, d, 0, 0, 0, 0, zone), Crew: crewOf[st.who]}
+		key := DayProgress{Day: dayOf(st.when, zone), Crew: crewOf[st.who]}
 		k, ok := at[key]
 		if !ok {
 			k = len(out)
@@ -94,6 +105,12 @@ func (w *Work) daysOf(states []state, crewOf map[string]string, zone *time.Locat
 	}
 	slices.SortFunc(out, func(a, b DayProgress) int { return cmp.Or(a.Day.Compare(b.Day), cmp.Compare(a.Crew, b.Crew)) })
 	return out
+}
+
+// dayOf is the beginning of the day that an instant falls into.
+func dayOf(at time.Time, zone *time.Location) time.Time {
+	y, m, d := at.In(zone).Date()
+	return time.Date(y, m, d, 0, 0, 0, 0, zone)
 }
 
 // state is what the log says of one vine and one operation.
@@ -115,21 +132,25 @@ func lastWord(s *stand.Stand, events []vine.Event, operation string) []state {
 	vine.FoldMany(places, events, func(i int, life vine.Life) {
 		states[i].progress = life.In(s.Season, places[i]).Work[operation]
 	})
-	eachDone(s, events, operation, func(e vine.Event, newly []int) {
-		for _, i := range newly {
-			states[i].when, states[i].who = timeOf(e), e.By
-		}
-	})
+	for _, to := range []vine.Progress{vine.Done, vine.Skipped} {
+		eachTurn(s, events, operation, to, func(e vine.Event, newly []int) {
+			for _, i := range newly {
+				if states[i].progress == to {
+					states[i].when, states[i].who = timeOf(e), e.By
+				}
+			}
+		})
+	}
 	return states
 }
 
-// eachDone goes through the events of the stand's season in their order and gives
-// each that makes vines done, with those that were not so before it.
-func eachDone(s *stand.Stand, events []vine.Event, operation string, do func(e vine.Event, newly []int)) {
+// eachTurn goes through the events of the stand's season in their order and gives
+// each that brings vines to a progress, with those that were not there before it.
+func eachTurn(s *stand.Stand, events []vine.Event, operation string, to vine.Progress, do func(e vine.Event, newly []int)) {
 	taken := takenBack(s.Ground, events)
-	done := make([]bool, s.Ground.Len())
+	there := make([]bool, s.Ground.Len())
 	for _, e := range inTime(events) {
-		to, ok := progressOf(e, operation)
+		said, ok := progressOf(e, operation)
 		if !ok || e.Season != s.Season {
 			continue
 		}
@@ -138,10 +159,10 @@ func eachDone(s *stand.Stand, events []vine.Event, operation string, do func(e v
 			if taken[void{e.ID, i}] {
 				return
 			}
-			if to == vine.Done && !done[i] {
+			if said == to && !there[i] {
 				newly = append(newly, i)
 			}
-			done[i] = to == vine.Done
+			there[i] = said == to
 		})
 		if len(newly) > 0 {
 			do(e, newly)

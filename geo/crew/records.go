@@ -13,7 +13,7 @@ import (
 // were taken back for a vine do not count for it. crewOf names the crew of a
 // person; saved says that the operation that saves work went over the block.
 func RecordsOf(s *stand.Stand, events []vine.Event, system System, operation Operation, crewOf map[string]string, saved bool) (out []Record) {
-	eachDone(s, events, operation.Name, func(e vine.Event, newly []int) {
+	eachTurn(s, events, operation.Name, vine.Done, func(e vine.Event, newly []int) {
 		var count [ClassYoung + 1]int
 		n, most := 0, ClassUnknown
 		for _, i := range newly {

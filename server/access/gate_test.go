@@ -254,11 +254,15 @@ func TestTokens(t *testing.T) {
 		tok, secret, err = g.MakeToken(ctx, "Ada", "Probe", RoleAgronomist, 0)
 		require.NoError(t, err)
 		assert.Equal(t, c.Now().AddDate(0, 0, 90), tok.Until)
-		require.NoError(t, other.RevokeToken(ctx, "Ada", tok.ID))
+		was, err := other.RevokeToken(ctx, "Ada", tok.ID)
+		require.NoError(t, err)
+		require.Equal(t, tok.Name, was.Name)
 		_, err = g.Bearer(ctx, secret)
 		assert.ErrorIs(t, err, ErrNoSession, "revoked")
-		assert.ErrorIs(t, g.RevokeToken(ctx, "Ada", tok.ID), store.ErrNotFound)
-		assert.ErrorIs(t, g.RevokeToken(ctx, "Ada", ""), store.ErrNotFound)
+		for _, id := range []string{tok.ID, ""} {
+			_, err = g.RevokeToken(ctx, "Ada", id)
+			assert.ErrorIs(t, err, store.ErrNotFound)
+		}
 		for _, c := range []struct {
 			name string
 			role Role
@@ -319,13 +323,15 @@ func TestLinks(t *testing.T) {
 		assert.Equal(t, "Ana's phone", list[0].Device)
 		assert.Equal(t, 3, list[0].Days)
 		assert.NotNil(t, list[0].Joined)
-		require.NoError(t, g.WithdrawLink(ctx, "Ada", l.ID))
+		_, err = g.WithdrawLink(ctx, "Ada", l.ID)
+		require.NoError(t, err)
 		_, err = other.Session(ctx, p.Secret)
 		assert.ErrorIs(t, err, ErrNoSession, "withdrawn")
 
 		l, code, err = g.MakeLink(ctx, "Ada", "South", 0, 0)
 		require.NoError(t, err)
-		require.NoError(t, g.WithdrawLink(ctx, "Ada", l.ID))
+		_, err = g.WithdrawLink(ctx, "Ada", l.ID)
+		require.NoError(t, err)
 		_, err = join(code)
 		assert.ErrorIs(t, err, ErrJoin, "withdrawn before anybody came")
 		_, err = join("no such code")

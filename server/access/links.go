@@ -114,7 +114,9 @@ func (g *Gate) Links(ctx context.Context) ([]Link, error) {
 	return out, nil
 }
 
-// WithdrawLink ends a link, and its device's way in, at once.
-func (g *Gate) WithdrawLink(ctx context.Context, by, id string) error {
-	return g.takeAway(ctx, kindLink, by, id)
+// WithdrawLink ends a link, and its device's way in, at once, and gives what it
+// was.
+func (g *Gate) WithdrawLink(ctx context.Context, by, id string) (l Link, err error) {
+	err = g.takeAway(ctx, kindLink, by, id, &l)
+	return l, err
 }

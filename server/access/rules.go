@@ -77,9 +77,10 @@ func Rules() []Rule {
 	add(http.MethodPost, tries(readers), "/api/pruning/renewal")
 
 	add(http.MethodPut, planners, "/api/standards", "/api/findings/since", "/api/blocks/{block}/standards", "/api/blocks/{block}/pruning/overrides",
-		"/api/vines/{id}/renewals", "/api/orders/{id}")
+		"/api/vines/{id}/renewals", "/api/orders/{id}", "/api/progress/lost-day")
 	add(http.MethodPost, planners, "/api/blocks/{block}/pruning", "/api/findings", "/api/orders", "/api/blocks/{block}/replants/steps", "/api/weighings", "/api/imports")
-	add(http.MethodPost, tries(planners), "/api/blocks/{block}/pruning/preview", "/api/blocks/{block}/replants/preview", "/api/orders/share", "/api/blocks/{block}/zones", "/api/blocks/{block}/zones/{form}", "/api/blocks/{block}/replants/counts")
+	add(http.MethodPost, tries(planners), "/api/blocks/{block}/pruning/preview", "/api/blocks/{block}/replants/preview", "/api/blocks/{block}/replants/counts",
+		"/api/orders/share", "/api/orders/weigh", "/api/blocks/{block}/zones", "/api/blocks/{block}/zones/{form}")
 	add(http.MethodDelete, planners, "/api/orders/{id}", "/api/weighings/{id}")
 
 	add(http.MethodPut, managers, "/api/crews/{name}", "/api/operations", "/api/progress/deadline", "/api/users/{name}")
@@ -112,6 +113,6 @@ func readRoutes() []string {
 		"/api/findings", "/api/patches.csv", "/api/patches.geojson", "/api/change.csv",
 		"/api/layers", "/api/layers/{layer}/{form}", "/api/layers/{layer}/style.sld",
 		"/api/vines", "/api/vines/{id}", "/api/vines/{id}/pruning", "/api/vines/{id}/replants",
-		"/api/crews", "/api/operations", "/api/orders", "/api/progress", "/api/checks", "/api/materials",
+		"/api/crews", "/api/operations", "/api/orders", "/api/progress", "/api/progress.csv", "/api/checks", "/api/materials",
 	}
 }

@@ -91,13 +91,14 @@ func (g *Gate) Tokens(ctx context.Context) ([]Token, error) {
 	return out, nil
 }
 
-// RevokeToken ends a token at once.
-func (g *Gate) RevokeToken(ctx context.Context, by, id string) error {
-	return g.takeAway(ctx, kindToken, by, id)
+// RevokeToken ends a token at once, and gives what it was.
+func (g *Gate) RevokeToken(ctx context.Context, by, id string) (t Token, err error) {
+	err = g.takeAway(ctx, kindToken, by, id, &t)
+	return t, err
 }
 
-// takeAway takes away the paper that has an id inside.
-func (g *Gate) takeAway(ctx context.Context, kind store.PaperKind, by, id string) error {
+// takeAway takes away the paper that has an id inside, and reads it into was.
+func (g *Gate) takeAway(ctx context.Context, kind store.PaperKind, by, id string, was any) error {
 	return g.cfg.Store.Update(ctx, func(tx store.Tx) error {
 		list, err := tx.Papers(ctx, store.PaperQuery{Kind: kind})
 		if err != nil {
@@ -109,6 +110,9 @@ func (g *Gate) takeAway(ctx context.Context, kind store.PaperKind, by, id string
 				return fmt.Errorf("read a paper of kind %s: %w", kind, err)
 			}
 			if has.ID == id && id != "" {
+				if err := json.Unmarshal(p.Value, was); err != nil {
+					return fmt.Errorf("read a paper of kind %s: %w", kind, err)
+				}
 				return g.save(tx, kind, p.Key, by, nil)
 			}
 		}

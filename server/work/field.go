@@ -6,6 +6,7 @@ import (
 
 	"github.com/paulmach/orb"
 
+	"courson/geo/crew"
 	"courson/geo/frame"
 	"courson/geo/stand"
 	"courson/geo/vine"
@@ -33,6 +34,9 @@ type FieldOrder struct {
 	Rows  []FieldRow `json:"rows"`
 	Vines int        `json:"vines"`
 	Done  int        `json:"done"`
+	// Cautions are the hazards of the order's operation, in the words that pages
+	// translate by.
+	Cautions []string `json:"cautions"`
 }
 
 // FieldBook gathers orders for a phone: instruction lines once each.
@@ -78,6 +82,9 @@ func ProgressOf(ctx context.Context, st reader, s *stand.Stand, operation string
 // about pruning. plan may be nil, cut too.
 func (f *FieldBook) Add(o Order, b store.Block, s *stand.Stand, progress []vine.Progress, section int, plan map[vine.ID]Planned, cut *Runs) {
 	out := FieldOrder{Order: o, Rows: []FieldRow{}}
+	for _, c := range crew.Cautions(o.Operation) {
+		out.Cautions = append(out.Cautions, c.Hazard)
+	}
 	g := s.Ground
 	marks := tapeOf(cut)
 	fr := frame.New(orb.Point(g.Origin))

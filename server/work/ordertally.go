@@ -1,6 +1,8 @@
 package work
 
 import (
+	"slices"
+
 	"courson/geo/crew"
 	"courson/geo/stand"
 	"courson/geo/vine"
@@ -61,11 +63,23 @@ func systemOf(settled Settled) crew.System {
 	return sys
 }
 
-// FieldCautions are shown with every order.
-func FieldCautions() []string {
+// FieldCautions are what to mind at orders of these operations, each once; those
+// of pruning where there is no order.
+func FieldCautions(orders []FieldOrder) []string {
+	operations := []string{}
+	for _, o := range orders {
+		operations = append(operations, o.Operation)
+	}
+	if len(orders) == 0 {
+		operations = append(operations, vine.Pruning)
+	}
 	var out []string
-	for _, c := range crew.Cautions(vine.Pruning) {
-		out = append(out, c.Advice)
+	for _, op := range operations {
+		for _, c := range crew.Cautions(op) {
+			if !slices.Contains(out, c.Advice) {
+				out = append(out, c.Advice)
+			}
+		}
 	}
 	return out
 }

@@ -44,7 +44,9 @@ type RateLearnt struct {
 	PerHour  float64 `json:"per_hour"`
 	Low      float64 `json:"low"`
 	High     float64 `json:"high"`
+	Vines    int     `json:"vines"`
 	Records  int     `json:"records"`
+	Spells   int     `json:"spells"`   // people × days
 	Standard bool    `json:"standard"` // nothing learnt yet: the planning figure
 }
 
@@ -77,6 +79,9 @@ type Progressed struct {
 	Blocks    []BlockProgress `json:"blocks"`
 	Days      []DayProgress   `json:"days"`
 	Crews     []CrewDay       `json:"crews"`
+	Rows      []RowDay        `json:"rows"`
+	Lines     []RowLine       `json:"-"`    // row by row
+	Lost      []string        `json:"lost"` // days on which nobody could work
 	Rates     []RateLearnt    `json:"rates"`
 	Forecast  *Finish         `json:"forecast"`
 	Clashes   []RowClash      `json:"clashes"`
@@ -89,6 +94,7 @@ type ProgressJob struct {
 	Zone      *time.Location
 	Today     time.Time // the first day that is still to come, or is under way
 	Deadline  string    // "" none
+	Lost      []string  // days on which nobody can work; see LostDays
 }
 
 // visitApart: records of one person in one row further apart than this are two
@@ -105,14 +111,19 @@ func Progress(ctx context.Context, st reader, blocks []ShareBlock, job ProgressJ
 	if err != nil {
 		return nil, err
 	}
-	p := progressing{job: job, crewOf: crewsOfPeople(crews), byDay: map[string]int{}, byCrew: map[[2]string]int{}, minutes: map[string]float64{},
-		out: &Progressed{Operation: job.Operation, Blocks: []BlockProgress{}, Days: []DayProgress{}, Crews: []CrewDay{}, Rates: []RateLearnt{}, Clashes: []RowClash{}}}
+	orders, err := Orders(ctx, st, OrderQuery{Season: job.Season})
+	if err != nil {
+		return nil, err
+	}
+	p := progressing{job: job, crewOf: crewsOfPeople(crews), byDay: map[string]int{}, byCrew: map[[2]string]int{}, minutes: map[string]float64{}, rows: newRowBook(orders, job.Operation),
+		out: &Progressed{Operation: job.Operation, Blocks: []BlockProgress{}, Days: []DayProgress{}, Crews: []CrewDay{}, Lost: append([]string{}, job.Lost...), Rates: []RateLearnt{}, Clashes: []RowClash{}}}
 	for _, b := range blocks {
 		if err := p.block(ctx, st, b); err != nil {
 			return nil, err
 		}
 	}
 	p.days()
+	p.out.Rows, p.out.Lines = p.rows.days(), p.rows.lines
 	if err := p.learn(); err != nil {
 		return nil, err
 	}
@@ -141,6 +152,7 @@ type progressing struct {
 	left    float64            // minutes
 	records []crew.Record
 	table   *crew.Table
+	rows    *rowBook
 	out     *Progressed
 }
 
@@ -174,6 +186,8 @@ func (p *progressing) block(ctx context.Context, st reader, b ShareBlock) error 
 		}
 	}
 	p.out.Blocks = append(p.out.Blocks, bp)
+	op, _ := w.Table.Operation(p.job.Operation)
+	p.rows.add(b, got, op.SickLast)
 	p.left += w.All().Minutes
 	for _, d := range got.Days {
 		day := d.Day.Format(time.DateOnly)
@@ -248,7 +262,7 @@ func (p *progressing) learn() error {
 		if r.Minutes <= 0 {
 			continue
 		}
-		p.out.Rates = append(p.out.Rates, RateLearnt{System: r.Key.System.Key, Class: r.Key.Class.String(), PerHour: r.PerHour(), Low: 60 / r.High, High: 60 / max(r.Low, 1e-6), Records: r.Records})
+		p.out.Rates = append(p.out.Rates, RateLearnt{System: r.Key.System.Key, Class: r.Key.Class.String(), PerHour: r.PerHour(), Low: 60 / r.High, High: 60 / max(r.Low, 1e-6), Vines: r.Vines, Records: r.Records, Spells: r.Spells})
 	}
 	return nil
 }
@@ -275,7 +289,15 @@ func (p *progressing) foresee(crews []Crew) error {
 			past = append(past, crew.DayDone{Day: day, PersonHours: p.hoursOn(d.Day, crews), Minutes: p.minutes[d.Day]})
 		}
 	}
-	got, err := crew.Foresee(crew.Outlook{Minutes: p.left, Past: past, Days: crew.Calendar(p.job.Today, calendarDays, time.Sunday), Crews: list, Level: f.Level})
+	days := crew.Calendar(p.job.Today, calendarDays, time.Sunday)
+	for _, text := range p.job.Lost {
+		lost, err := time.ParseInLocation(time.DateOnly, text, p.job.Zone)
+		if err != nil {
+			return fmt.Errorf("lost day %q: %w", text, err)
+		}
+		days = crew.Lost(days, lost, "lost")
+	}
+	got, err := crew.Foresee(crew.Outlook{Minutes: p.left, Past: past, Days: days, Crews: list, Level: f.Level})
 	if errors.Is(err, crew.ErrForecast) {
 		f.Why = err.Error()
 		return nil
@@ -284,7 +306,10 @@ func (p *progressing) foresee(crews []Crew) error {
 		return err
 	}
 	f.Early, f.Likely, f.Late = dayText(got.Early), dayText(got.Likely), dayText(got.Late)
-	f.Why = fmt.Sprintf("By %d crews on six days a week, from %d days of the log.", len(crews), got.PastDays)
+	f.Why = fmt.Sprintf("By %s on six days a week, from %s of the log.", countOf(len(crews), "crew"), countOf(got.PastDays, "day"))
+	if n := stillAhead(p.job); n > 0 {
+		f.Why += fmt.Sprintf(" %s to come that nobody can work on left out.", countOf(n, "day"))
+	}
 	if p.job.Deadline != "" {
 		day, err := time.ParseInLocation(time.DateOnly, p.job.Deadline, p.job.Zone)
 		if err != nil {

@@ -180,11 +180,12 @@ func (j ShareJob) calendar() ([]crew.Day, error) {
 	return days, nil
 }
 
-// addBlock puts in the rows of a block in which there is work by the rule.
-func (s *sharing) addBlock(ctx context.Context, st reader, b ShareBlock, rule crew.Rule) error {
-	w, err := weigh(ctx, st, b, s.job.Operation)
+// chosen gives the work of a block, and what of it is chosen by a rule: whole or
+// parts of rows, sick vines in an order of their own.
+func chosen(ctx context.Context, st reader, b ShareBlock, operation string, rule crew.Rule) (*crew.Work, []crew.Order, error) {
+	w, err := weigh(ctx, st, b, operation)
 	if err != nil {
-		return err
+		return nil, nil, err
 	}
 	choice := crew.Choice{Rule: rule}
 	if rule == crew.WeakPatches {
@@ -194,16 +195,18 @@ func (s *sharing) addBlock(ctx context.Context, st reader, b ShareBlock, rule cr
 			}
 		}
 	}
-	if rule == crew.FollowUps {
-		for i := range b.Stand.Ground.ID {
-			if f := b.Stand.FollowOf(i); f == vine.FollowRubOff || f == vine.FollowBothPush {
-				choice.Vines = append(choice.Vines, i)
-			}
-		}
-	}
 	orders, err := w.Orders(choice)
 	if err != nil {
-		return fmt.Errorf("block %s: %w", b.Block.Code, err)
+		return nil, nil, fmt.Errorf("block %s: %w", b.Block.Code, err)
+	}
+	return w, orders, nil
+}
+
+// addBlock puts in the rows of a block in which there is work by the rule.
+func (s *sharing) addBlock(ctx context.Context, st reader, b ShareBlock, rule crew.Rule) error {
+	w, orders, err := chosen(ctx, st, b, s.job.Operation, rule)
+	if err != nil {
+		return err
 	}
 	s.blocks[b.Block.ID] = b
 	minutes, skilled := map[vine.ID]float64{}, map[vine.ID]bool{}
@@ -319,7 +322,6 @@ func (s *sharing) order(list crew.DayList, block vine.ID, rows []vine.ID, sick b
 	from := s.pieces
 	if sick {
 		from = s.sick
-		o.Note = "Sick vines: last of all, and clean the shears after each."
 	}
 	lines, err := crew.Lines(b.Stand.Ground)
 	if err != nil {

@@ -1,5 +1,6 @@
 // Today's orders, and the rows of one order.
 
+import { hazardsOf } from "../lib/cautions.js";
 import { ordersOf } from "./app.js";
 import { refresh } from "./bundle.js";
 import { look } from "./acts.js";
@@ -149,14 +150,11 @@ export function swatch(word) {
 
 /** So many instructions are listed where no marks hang. */
 const KEY_LINES = 8;
-const CUTTING = ["pruning", "pre-pruning", "shoot thinning"];
 
 /** @param {App} app @param {Order} order */
 function cautionsOf(app, order) {
 	const { t } = app;
-	const cuts = CUTTING.includes(order.operation);
-	const keys = [...(cuts ? ["shears", "frozen", "eyes", "wrist"] : []), "cold", "slope", "machines", "alone", "rules"];
-	return h("section", { class: "cautions" }, h("h2", {}, t("caution.title")), h("ul", {}, ...keys.map((k) => h("li", {}, t(`caution.${k}`)))));
+	return h("section", { class: "cautions" }, h("h2", {}, t("caution.title")), h("ul", {}, ...hazardsOf(order, t.has).map((k) => h("li", {}, t(`caution.${k}`)))));
 }
 
 /** "section 7, 3rd of 5", or nothing where sections are not known. @param {App} app @param {import("./walk.js").Walk} walk @param {number} number */

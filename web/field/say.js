@@ -1,9 +1,9 @@
 // What to leave on a vine, said in the person's language. The server writes it in
 // English in a few fixed forms; a line of another form is shown as it came.
 
-/** @typedef {import("./texts.js").FieldTexts} FieldTexts */
+/** @typedef {import("../lib/text.js").Texts} Texts */
 
-/** @param {FieldTexts} t @param {string} line @returns {string} */
+/** @param {Texts} t @param {string} line @returns {string} */
 export function sayInstruction(t, line) {
 	const first = /^look first: (.*)$/.exec(line);
 	if (first) return t("say.look_first", { what: sayInstruction(t, first[1]) });
@@ -43,13 +43,13 @@ export function totalsOf(line) {
 	return total;
 }
 
-/** A mark's words, such as "red" or "red with white". @param {FieldTexts} t @param {string} word */
+/** A mark's words, such as "red" or "red with white". @param {Texts} t @param {string} word */
 export function sayMark(t, word) {
 	const [one, two] = word.split(" with ").map((w) => (t.has(`tape.${w}`) ? t(`tape.${w}`) : w));
 	return two ? t("tape.with", { one, two }) : one;
 }
 
-/** @param {FieldTexts} t @param {string} operation */
+/** @param {Texts} t @param {string} operation */
 export function sayOperation(t, operation) {
 	const key = `operation.${operation.replaceAll(/[ -]/g, "_")}`;
 	return t.has(key) ? t(key) : operation;

@@ -33,6 +33,7 @@
  * @property {string} note
  * @property {boolean} [sick]
  * @property {FieldRow[]} rows
+ * @property {string[]} [cautions] hazards of its operation; lists from before they were sent have none
  *
  * @typedef {object} WeighRow
  * @property {number} row

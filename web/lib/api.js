@@ -24,6 +24,9 @@ export class ApiError extends Error {
 
 const TIMEOUT_MS = 15_000;
 
+/** @param {string} operation */
+const ofOperation = (operation) => (operation ? `&operation=${encodeURIComponent(operation)}` : "");
+
 /**
  * @param {typeof fetch} fetcher
  */
@@ -56,14 +59,16 @@ export function createApi(fetcher) {
 		estate: () => json("/api/estate"),
 		/** @returns {Promise<import("./model.js").Legends>} */
 		legends: () => json("/api/legends"),
-		/** @param {number} season @returns {Promise<{season: number, blocks: import("./model.js").Block[]}>} */
-		blocks: (season) => json(`/api/blocks?season=${season}`),
-		/** @param {number | string} block id or code @param {number} season @returns {Promise<import("./model.js").Block>} */
-		block: (block, season) => json(`/api/blocks/${encodeURIComponent(block)}?season=${season}`),
-		/** @param {number} block @param {number} season */
-		stand: async (block, season) => whole(await call(`/api/blocks/${block}/stand/${season}`), (r) => r.arrayBuffer()),
-		/** @param {number} block @param {number} season @param {number} since @param {string} found stamp of the findings held */
-		standSince: (block, season, since, found) => json(`/api/blocks/${block}/stand/${season}?since=${since}&found=${encodeURIComponent(found)}`),
+		/** @param {number} season @param {string} [operation] whose progress; empty: pruning @returns {Promise<{season: number, blocks: import("./model.js").Block[]}>} */
+		blocks: (season, operation = "") => json(`/api/blocks?season=${season}${ofOperation(operation)}`),
+		/** @param {number | string} block id or code @param {number} season @param {string} [operation] @returns {Promise<import("./model.js").Block>} */
+		block: (block, season, operation = "") => json(`/api/blocks/${encodeURIComponent(block)}?season=${season}${ofOperation(operation)}`),
+		/** @param {number} block @param {number} season @param {string} [operation] */
+		stand: async (block, season, operation = "") => whole(await call(`/api/blocks/${block}/stand/${season}${operation ? `?operation=${encodeURIComponent(operation)}` : ""}`), (r) => r.arrayBuffer()),
+		/** @param {number} block @param {number} season @param {number} since @param {string} found stamp of the findings held @param {string} [operation] */
+		standSince: (block, season, since, found, operation = "") => json(`/api/blocks/${block}/stand/${season}?since=${since}&found=${encodeURIComponent(found)}${ofOperation(operation)}`),
+		/** The operations there are. @returns {Promise<{name: string, on: number}[]>} */
+		operations: async () => (await json("/api/operations")).operations,
 		/** @param {number} season @returns {Promise<import("./findings.js").EstateFindings>} */
 		findings: (season) => json(`/api/findings?season=${season}`),
 		/** @param {number | string} block id or code @param {number} season @param {number | null} [since] null: the latest that can be compared @param {AbortSignal} [signal] @returns {Promise<import("./findings.js").BlockFindings>} */

@@ -17,6 +17,7 @@ import { ALL_THEMES } from "./model.js";
  * @property {number | null} vine id of the vine looked at
  * @property {string | null} patch the patch looked at: block id, a point, the patch's own id
  * @property {boolean} outlines patches are outlined in other themes too
+ * @property {string} operation whose progress is shown; empty: pruning
  * @property {Pane} pane
  */
 
@@ -40,6 +41,8 @@ export function readHash(hash) {
 	const patch = words.get("patch");
 	if (patch !== null && /^\d{1,15}\..{1,100}$/.test(patch)) view.patch = patch;
 	if (words.get("outlines") === "1") view.outlines = true;
+	const operation = words.get("operation");
+	if (operation && operation.length <= 60) view.operation = operation;
 	const pane = words.get("show");
 	if (pane === "map" || pane === "plan" || pane === "table") view.pane = pane;
 	for (const key of /** @type {const} */ (["block", "row", "vine", "only"])) {
@@ -70,6 +73,7 @@ export function writeHash(view) {
 	for (const key of /** @type {const} */ (["only", "block", "row", "vine"])) if (view[key] !== null) words.push(`${key}=${view[key]}`);
 	if (view.patch) words.push(`patch=${encodeURIComponent(view.patch)}`);
 	if (view.outlines) words.push("outlines=1");
+	if (view.operation) words.push(`operation=${encodeURIComponent(view.operation)}`);
 	if (view.at) {
 		const { lon, lat, zoom, bearing } = view.at;
 		const at = [lon.toFixed(7), lat.toFixed(7), zoom.toFixed(2)];

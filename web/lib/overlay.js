@@ -10,6 +10,7 @@ import { indexOf } from "./stand.js";
  * @typedef {Map<string, Map<number, number[]>>} Journal per event id: the shown bytes of each vine before it
  */
 
+const PRUNING = "pruning";
 /** The spring work that settles what the wood left asks for. */
 const THINNING = "shoot thinning";
 /** Jobs at shoot thinning, as the column has them. */
@@ -37,9 +38,10 @@ export function targetOf(stand, place) {
  * @param {Stand} stand
  * @param {FieldEvent[]} events
  * @param {Journal} journal
+ * @param {string} [operation] whose progress the stand shows; empty: pruning
  * @returns {Set<number>} the vines touched, by index
  */
-export function overlay(stand, events, journal) {
+export function overlay(stand, events, journal, operation = "") {
 	const voided = new Set(events.filter((e) => e.kind === "void").map((e) => e.value.event));
 	const present = new Set(events.map((e) => e.id));
 	/** @type {Set<number>} */
@@ -53,7 +55,7 @@ export function overlay(stand, events, journal) {
 		const target = targetOf(stand, event);
 		if (!journal.has(event.id)) journal.set(event.id, new Map(target.map((i) => [i, SHOWN.map((c) => stand[c][i])])));
 		for (const i of target) {
-			apply(stand, i, event);
+			apply(stand, i, event, operation || PRUNING);
 			touched.add(i);
 		}
 	}
@@ -76,16 +78,17 @@ function bringBack(stand, before, touched) {
  * @param {Stand} stand
  * @param {number} i
  * @param {FieldEvent} event
+ * @param {string} operation
  */
-function apply(stand, i, event) {
+function apply(stand, i, event, operation) {
 	const { kind, value } = event;
 	if (kind === "pruned") {
-		stand.progress[i] = DONE;
+		if (operation === PRUNING) stand.progress[i] = DONE;
 		if (typeof value.nodes === "number") stand.left[i] = Math.min(value.nodes, 254);
 		stand.follow[i] = jobOf(value.arms ?? []);
-	} else if (kind === "work" && value.operation === THINNING) {
-		if (value.progress === "done" && stand.follow[i] !== JOB.none) stand.follow[i] = JOB.done;
-	} else if (kind === "work" && value.operation === "pruning") {
+	} else if (kind === "work") {
+		if (value.operation === THINNING && value.progress === "done" && stand.follow[i] !== JOB.none) stand.follow[i] = JOB.done;
+		if (value.operation !== operation) return;
 		stand.progress[i] = Math.max(0, PROGRESS.indexOf(value.progress));
 	} else if (kind === "condition") {
 		stand.condition[i] = Math.max(0, CONDITIONS.indexOf(value.condition));

@@ -47,6 +47,19 @@ export class Stands {
 		this.journal = new Map();
 		/** @type {Set<(change: StandChange) => void>} */
 		this.listeners = new Set();
+		/** Whose progress the stands show; empty: pruning. */
+		this.operation = "";
+	}
+
+	/** Shows the progress of another operation: all stands are to be loaded anew. @param {string} operation */
+	setOperation(operation) {
+		if (operation === this.operation) return;
+		this.operation = operation;
+		this.held.clear();
+		this.loading.clear();
+		this.missed.clear();
+		this.touched.clear();
+		this.journal.clear();
 	}
 
 	/** @param {(change: StandChange) => void} listener */
@@ -83,15 +96,17 @@ export class Stands {
 	/** @param {number} block @param {number} season @returns {Promise<Stand>} */
 	#fetch(block, season) {
 		const key = `${block}/${season}`;
+		const { operation } = this;
 		let promise = this.loading.get(key);
 		if (!promise) {
-			promise = this.api
-				.stand(block, season)
-				.then((buffer) => this.#keep(key, decodeStand(buffer)))
+			const asked = (promise = this.api
+				.stand(block, season, operation)
+				.then((buffer) => (operation === this.operation ? this.#keep(key, decodeStand(buffer)) : this.load(block, season)))
 				.finally(() => {
+					if (this.loading.get(key) !== asked) return;
 					this.loading.delete(key);
 					this.#makeUp(key, block, season);
-				});
+				}));
 			this.loading.set(key, promise);
 		}
 		return promise;
@@ -110,7 +125,7 @@ export class Stands {
 	#keep(key, stand) {
 		this.held.delete(key);
 		this.held.set(key, stand);
-		this.touched.set(key, overlay(stand, this.#events(), this.journal));
+		this.touched.set(key, overlay(stand, this.#events(), this.journal, this.operation));
 		let vines = 0;
 		for (const s of this.held.values()) vines += s.count;
 		for (const [old, s] of this.held) {
@@ -158,7 +173,7 @@ export class Stands {
 
 	/** @param {string} key @param {Stand} stand */
 	async #ask(key, stand) {
-		const delta = await this.api.standSince(stand.block, stand.season, stand.revision, stand.found);
+		const delta = await this.api.standSince(stand.block, stand.season, stand.revision, stand.found, this.operation);
 		if (this.held.get(key) !== stand) return;
 		if (delta.whole) {
 			await this.#fetch(stand.block, stand.season);
@@ -219,7 +234,7 @@ export class Stands {
 		const before = this.touched.get(key) ?? new Set();
 		for (const i of changed) for (const c of BYTE_COLUMNS) stand[c][i] = stand.base[c][i];
 		for (const i of before) for (const c of SHOWN) stand[c][i] = stand.base[c][i];
-		const after = overlay(stand, this.#events(), this.journal);
+		const after = overlay(stand, this.#events(), this.journal, this.operation);
 		this.touched.set(key, after);
 		const indexes = [...new Set([...changed, ...before, ...after])];
 		if (indexes.length || totals) this.#tell({ stand, fresh: false, indexes, totals });

@@ -3,24 +3,38 @@
 /** @typedef {{name: string, role: "manager" | "agronomist" | "viewer" | "crew" | "open", crew: string}} Me */
 
 /**
- * Null where there is nobody to name: the server is open, or cannot be asked now.
+ * Who asks, also where the server is open; null where it cannot be asked now.
  * @param {typeof fetch} fetcher
  * @returns {Promise<Me | null>}
  */
-export async function whoami(fetcher) {
+export async function asker(fetcher) {
 	try {
 		const answer = await fetcher("/api/me");
-		if (!answer.ok) return null;
-		const me = await answer.json();
-		return me.role === "open" ? null : me;
+		return answer.ok ? await answer.json() : null;
 	} catch {
 		return null;
 	}
 }
 
+/**
+ * Null where there is nobody to name: the server is open, or cannot be asked now.
+ * @param {typeof fetch} fetcher
+ * @returns {Promise<Me | null>}
+ */
+export async function whoami(fetcher) {
+	const me = await asker(fetcher);
+	return me?.role === "open" ? null : me;
+}
+
 /** Where to who is signed in is led from the heads of the pages. @param {Me} me */
 export function linksOf({ role }) {
 	return { people: role === "manager" ? "/people" : "", own: "/people#show=me" };
+}
+
+/** Pages beside the map that a role may use; whoever is signed in has the own page behind the own name. @param {Me["role"]} role @returns {("work" | "field" | "people")[]} */
+export function pagesFor(role) {
+	if (role === "crew") return ["field"];
+	return role === "manager" || role === "open" ? ["work", "field", "people"] : ["work", "field"];
 }
 
 /**

@@ -102,7 +102,7 @@ export async function createApp({ api, t, estate, legends, from }) {
 }
 
 /** A view of nothing in particular. @type {Omit<View, "season">} */
-export const PLAIN = { theme: "condition", only: null, at: null, block: null, row: null, vine: null, patch: null, outlines: false, pane: "map" };
+export const PLAIN = { theme: "condition", only: null, at: null, block: null, row: null, vine: null, patch: null, outlines: false, operation: "", pane: "map" };
 
 /**
  * The theme wished for, or the first where the server does not have it.

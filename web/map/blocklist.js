@@ -123,7 +123,7 @@ function headline(app, blocks) {
 	}
 	const done = sum((b) => b.totals.progress.done ?? 0);
 	const toPrune = sum((b) => b.totals.to_prune);
-	return `${app.t("blocks.pruned", { share: app.t.percent(done, toPrune) })}, ${app.t("blocks.to_go", { n: toPrune - done - sum((b) => b.totals.progress.skipped ?? 0) })}`;
+	return `${app.t("blocks.done", { share: app.t.percent(done, toPrune) })}, ${app.t("blocks.to_go", { n: toPrune - done - sum((b) => b.totals.progress.skipped ?? 0) })}`;
 }
 
 /** What plans give and ask for, over some blocks. @param {Block[]} blocks */

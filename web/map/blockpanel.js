@@ -5,6 +5,7 @@ import { blockOf, why } from "./app.js";
 import { shareBar } from "./bars.js";
 import { button, h, icon, show } from "./dom.js";
 import { foundText, pruningPath, replantsPath, reportPath } from "./foundwords.js";
+import { operationName } from "./operation.js";
 
 /**
  * @typedef {import("./app.js").App} App
@@ -119,7 +120,7 @@ function facts(app, block) {
 		[t("block.vines"), t.number(totals.vines)],
 		[t("block.density"), block.area_m2 > 0 && units.text("per_area", totals.vines / block.area_m2)],
 		[t("table.gaps"), t.number(totals.gaps)],
-		[t("block.pruned"), t("block.of", { part: done, whole: totals.to_prune, share: t.percent(done, totals.to_prune) })],
+		[operationName(app), t("block.of", { part: done, whole: totals.to_prune, share: t.percent(done, totals.to_prune) })],
 		[t("block.weight"), totals.weighed && t("block.weight_value", { n: totals.weighed, mean: units.text("weight", totals.weight_mean_g) })],
 		[t("block.yield"), totals.yielded && yieldText(app, totals)],
 		[t("block.nodes"), (totals.nodes_planned || totals.nodes_left) && t("block.nodes_value", { planned: totals.nodes_planned ?? 0, left: totals.nodes_left ?? 0 })],

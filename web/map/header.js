@@ -3,6 +3,7 @@
 import { THEMES } from "../lib/model.js";
 import { keptText } from "./app.js";
 import { button, h, icon } from "./dom.js";
+import { pageLinks } from "./pagelinks.js";
 import { whoLine } from "./whoami.js";
 
 /** @typedef {import("./app.js").App} App */
@@ -12,7 +13,7 @@ import { whoLine } from "./whoami.js";
  * @param {HTMLElement} place
  */
 export function mountHeader(app, place) {
-	const more = h("div", { class: "more", id: "more" }, paneChoice(app), groundChoice(app), whoLine(app));
+	const more = h("div", { class: "more", id: "more" }, paneChoice(app), groundChoice(app), pageLinks(app), whoLine(app, true));
 	const toggle = button(app.t("head.more"), () => {
 		const open = place.classList.toggle("more-open");
 		toggle.setAttribute("aria-expanded", String(open));

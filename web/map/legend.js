@@ -8,6 +8,7 @@ import { sumCounts } from "./bars.js";
 import { button, h, show } from "./dom.js";
 import { restsOnFindings } from "./foundwords.js";
 import { basisMark, markOf } from "./mark.js";
+import { operationChoice } from "./operation.js";
 
 /**
  * @typedef {import("./app.js").App} App
@@ -22,6 +23,7 @@ import { basisMark, markOf } from "./mark.js";
  */
 export function mountLegend(app, place, { inView }) {
 	let waiting = 0;
+	const operations = operationChoice(app);
 	const draw = () => {
 		waiting = 0;
 		const { theme, season, only } = app.view.get();
@@ -37,6 +39,7 @@ export function mountLegend(app, place, { inView }) {
 			h("h2", { class: "legend-title" }, app.t(`theme.${theme}`), unit ? h("span", { class: "unit" }, `, ${unit}`) : null),
 			h("p", { class: "legend-where" }, where.join(" · ")),
 			sureChoice(app),
+			operations,
 			h("ul", { class: "legend-classes" }, ...legend.classes.map((c, k) => item(app, theme, c, legend.unit, counts?.[k] ?? null, only))),
 			theme === "vigour" ? basisKey(app, view) : null,
 			outlineChoice(app),

@@ -3,6 +3,7 @@
 import { BlockLists } from "../lib/blocklists.js";
 import { Stream } from "../lib/stream.js";
 import { blockOf, why } from "./app.js";
+import { shownOperation } from "./operation.js";
 
 /** @typedef {import("./app.js").App} App */
 
@@ -34,8 +35,9 @@ export function keepUp(app, { refreshTiles, onLine, onNewVersion, onBack }) {
 		return here !== undefined;
 	};
 	const read = async (/** @type {number} */ season) => {
-		const { blocks } = await app.api.blocks(season);
-		kept.put(season, blocks ?? [], Date.now());
+		const operation = shownOperation(app.view.get());
+		const { blocks } = await app.api.blocks(season, operation);
+		if (operation === shownOperation(app.view.get())) kept.put(season, blocks ?? [], Date.now());
 	};
 	/** Reads the blocks of the season shown, then of its neighbours. */
 	const readAll = async () => {
@@ -55,8 +57,11 @@ export function keepUp(app, { refreshTiles, onLine, onNewVersion, onBack }) {
 	/** One block's record anew, in the season shown; the other seasons are read when they are wanted. */
 	const readBlock = async (/** @type {number} */ id) => {
 		const { season } = app.view.get();
+		const operation = shownOperation(app.view.get());
 		kept.keepOnly(season);
-		kept.putOne(season, await app.api.block(id, season), Date.now());
+		const block = await app.api.block(id, season, operation);
+		if (operation !== shownOperation(app.view.get())) return;
+		kept.putOne(season, block, Date.now());
 		showKept();
 	};
 	const follow = async (/** @type {number} */ id, /** @type {boolean} */ ground) => {
@@ -127,8 +132,11 @@ export function keepUp(app, { refreshTiles, onLine, onNewVersion, onBack }) {
 			if (app.outbox.waiting.length) void app.outbox.hurry();
 		});
 	app.view.on((now, old) => {
-		if (now.season === old.season) return;
+		const other = shownOperation(now) !== shownOperation(old);
+		if (other) kept.clear();
+		if (now.season === old.season && !other) return;
 		void readAll();
+		if (now.season === old.season) return;
 		void readFindings();
 	});
 	void readAll().then(readFindings);

@@ -14,6 +14,7 @@ import { mountHeader } from "./header.js";
 import { watchKeys } from "./keys.js";
 import { mountLegend } from "./legend.js";
 import { keepUp } from "./live.js";
+import { followOperation } from "./operation.js";
 import { mountPanes } from "./panes.js";
 import { mountPatchPanel } from "./patchpanel.js";
 import { mountPlaces } from "./places.js";
@@ -56,6 +57,7 @@ function start(app) {
 	/** @type {ReturnType<typeof mountPanes> | null} */
 	let panes = null;
 	keepAddress(app);
+	followOperation(app);
 	mountHeader(app, at("head"));
 	const places = mountPlaces(app, at("places"));
 	const list = mountBlockList(app, places.list, { retry: () => void live.readAll() });

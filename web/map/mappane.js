@@ -14,6 +14,7 @@ import { mountMapButtons } from "./mapbuttons.js";
 import { Map as MapLibre, setWorkerCount } from "./maplibre.js";
 import { watchNearby } from "./nearby.js";
 import { keepPatchPoints, outlined } from "./patchpoints.js";
+import { shownOperation } from "./operation.js";
 import { mountRing } from "./ring.js";
 import { mountScale } from "./scalebar.js";
 import { watchStyled } from "./styled.js";
@@ -96,7 +97,8 @@ const STILL = {
 
 /** @param {App} app */
 function tilesOf(app) {
-	return `${location.origin}/tiles/${app.view.get().season}/{z}/{x}/{y}.mvt`;
+	const operation = shownOperation(app.view.get());
+	return `${location.origin}/tiles/${app.view.get().season}/{z}/{x}/{y}.mvt${operation ? `?operation=${encodeURIComponent(operation)}` : ""}`;
 }
 
 /** @param {App} app @returns {import("../style/map.js").Look} */
@@ -193,7 +195,7 @@ function keepLook(app, map, layer, styled, rest) {
 	const retile = () => void /** @type {any} */ (map.getSource("estate")).setTiles([tilesOf(app)]);
 	app.view.on((now, old) => {
 		if (LOOKS.some((k) => now[k] !== old[k])) relook();
-		if (now.season !== old.season) styled.when(retile);
+		if (now.season !== old.season || shownOperation(now) !== shownOperation(old)) styled.when(retile);
 	});
 	app.ground.on(relook);
 	app.findings.on(relook);

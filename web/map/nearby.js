@@ -4,6 +4,7 @@
 import { worldX, worldY } from "../lib/ground.js";
 import { blockOf, why } from "./app.js";
 import { VINE_ZOOM, inView } from "./vinelayer.js";
+import { shownOperation } from "./operation.js";
 
 /** @typedef {import("./app.js").App} App */
 /** @typedef {import("../lib/stand.js").Stand} Stand */
@@ -103,7 +104,7 @@ export function watchNearby(app, map, layer, styled, onState) {
 
 	map.on("moveend", look);
 	app.view.on((view, old) => {
-		if (view.season !== old.season) look();
+		if (view.season !== old.season || shownOperation(view) !== shownOperation(old)) look();
 	});
 	app.blocks.on(look);
 	app.stands.on(({ stand, fresh, indexes }) => {

@@ -7,6 +7,7 @@ import { rowIndexes } from "../lib/selection.js";
 import { lookAt, rowChosen, toggleRow } from "./acts.js";
 import { blockOf, className, why } from "./app.js";
 import { button, h, show } from "./dom.js";
+import { operationName } from "./operation.js";
 
 /**
  * @typedef {import("./app.js").App} App
@@ -135,7 +136,7 @@ function vineTable(app, stand, r) {
 			h("td", { class: "n" }, stand.weight[i] === 65535 ? t("value.none") : app.units.text("weight", stand.weight[i])),
 			byte(stand.nodes[i]), byte(stand.left[i]), word("progress", i), h("td", {}, flagText(app, stand.flags[i])));
 	});
-	const heads = [t("table.choose"), t("table.vine"), t("vine.col_condition"), `${t("table.leaf")}#`, t("vine.col_vigour"), t("table.basis"), ...extra.map((theme) => t(`theme.${theme}`)), `${t("table.weight")}#`, `${t("table.nodes")}#`, `${t("table.left")}#`, t("vine.col_progress"), t("table.flags")];
+	const heads = [t("table.choose"), t("table.vine"), t("vine.col_condition"), `${t("table.leaf")}#`, t("vine.col_vigour"), t("table.basis"), ...extra.map((theme) => t(`theme.${theme}`)), `${t("table.weight")}#`, `${t("table.nodes")}#`, `${t("table.left")}#`, operationName(app), t("table.flags")];
 	return h("div", {}, h("p", {}, h("span", { class: "pick-all" }, all, ` ${t("table.choose_all")}`)), table(t("table.vines", { label: row.label, code: stand.code }), heads, rows));
 }
 

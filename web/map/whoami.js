@@ -4,7 +4,7 @@
 import { linksOf, signOut, whoami } from "../lib/whoami.js";
 import { button, h } from "./dom.js";
 
-/** @param {{t: import("../lib/text.js").Texts}} app @param {boolean} [there] the page is that of people: no link to itself */
+/** @param {{t: import("../lib/text.js").Texts}} app @param {boolean} [there] the page has a link to people of its own, or is that page */
 export function whoLine({ t }, there = false) {
 	const place = h("div", { class: "whoami", hidden: true });
 	const ask = (/** @type {RequestInfo | URL} */ input, /** @type {RequestInit} */ init) => fetch(input, init);

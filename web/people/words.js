@@ -73,7 +73,7 @@ export function actText(t, { method, route }) {
 /** How the log names what was made by these routes.
  * @type {Record<string, string>}
  */
-const NAMED = { "/api/tokens": "token ", "/api/crew-links": "link for crew " };
+const NAMED = { "/api/tokens": "token ", "/api/tokens/{id}": "token ", "/api/crew-links": "link for crew ", "/api/crew-links/{id}": "link for crew " };
 
 /**
  * What it was done to: of a path only what stands in the places of the route, of

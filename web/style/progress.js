@@ -1,4 +1,4 @@
-// How blocks and rows look by pruning progress.
+// How blocks and rows look by the progress of an operation.
 
 import { classColour, get } from "./expr.js";
 
@@ -10,7 +10,7 @@ const DONE = 2;
 export const progress = {
 	rowClass: get("progress"),
 	blockColour: (legend, ground, inks) => classColour(state(), legend, ground, inks.raised),
-	blockLine: (t) => ["concat", ["to-string", ["floor", ["/", ["*", 100, get("done")], ["max", 1, get("to_prune")]]]], `% ${t("map.pruned")}`],
+	blockLine: (t) => ["concat", ["to-string", ["floor", ["/", ["*", 100, get("done")], ["max", 1, get("to_prune")]]]], `% ${t("map.done")}`],
 };
 
 /** A block is done when every living vine is. @returns {import("./expr.js").Expression} */

@@ -183,7 +183,7 @@ export const enPeople = {
 	"act.POST /api/tokens": "made a token",
 	"act.DELETE /api/tokens/{id}": "revoked a token",
 	"act.POST /api/crew-links": "made a link for a phone of crew",
-	"act.DELETE /api/crew-links/{id}": "withdrew a link or phone",
+	"act.DELETE /api/crew-links/{id}": "withdrew the link or phone of crew",
 	"act.POST /api/events": "sent records",
 	"act.PUT /api/standards": "set the estate’s standards",
 	"act.PUT /api/blocks/{block}/standards": "set a block’s standards",
@@ -200,4 +200,5 @@ export const enPeople = {
 	"act.PUT /api/crews/{name}": "added or changed a crew",
 	"act.DELETE /api/crews/{name}": "removed a crew",
 	"act.PUT /api/progress/deadline": "set a deadline",
+	"act.PUT /api/progress/lost-day": "marked a day as lost, or took that back",
 };

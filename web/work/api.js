@@ -4,12 +4,14 @@ import { ApiError } from "../lib/api.js";
 
 /**
  * @typedef {{name: string, people: number, hours_per_day: number, skilled: boolean, language: string}} Crew
- * @typedef {{name: string, label?: string, after?: string}} Operation
+ * @typedef {{name: string, label?: string, after?: string, cautions?: {hazard: string, advice: string, source: string}[]}} Operation
  * @typedef {import("./proposal.js").Draft & {id: string, state: string, by: string, made: string, vines: number, done: number, hours: number}} Order
  * @typedef {{season: number, operation: string, blocks: number[], rule: string, crews: string[], day: string, days: number, off: string[], every_other: boolean, corner: string}} ShareWish
  * @typedef {{orders: import("./proposal.js").Draft[], crews: import("./proposal.js").CrewShare[], left_out: number, later: number, notes: string[]}} Shared
- * @typedef {{system?: string, class: string, per_hour: number, low: number, high: number, records: number, standard: boolean}} Rate
+ * @typedef {{system?: string, class: string, per_hour: number, low: number, high: number, vines: number, records: number, spells: number, standard: boolean}} Rate
  * @typedef {{left_hours: number, early: string, likely: string, late: string, level: number, deadline: string, within: boolean | null, why: string}} Forecast
+ * @typedef {{day: string, crew: string, block: number, code: string, done: number, left: number}} RowDay rows done that day; left: of orders for that day, no day and no crew: in no order
+ * @typedef {{vines: number, hours: number, rows: {row: number, vines: number, hours: number}[]}} OrderWork
  * @typedef {{row: string, code: string, label: string, first: string, second: string, vines: number[], when?: string}} Clash vines by number
  *
  * @typedef {object} Progress
@@ -17,6 +19,8 @@ import { ApiError } from "../lib/api.js";
  * @property {{block: number, code: string, vines: number, done: number, rows: number, rows_done: number}[]} blocks
  * @property {{day: string, done: number, total: number}[]} days
  * @property {{crew: string, day: string, done: number}[]} crews
+ * @property {RowDay[]} rows
+ * @property {string[]} lost days on which nobody can work
  * @property {Rate[]} rates
  * @property {Forecast | null} forecast
  * @property {Clash[]} clashes
@@ -73,9 +77,13 @@ export function workApi(fetcher) {
 		progress: (season, operation, signal) => json(`/api/progress?${words({ season, operation })}`, /** @type {any} */ (signal)),
 		/** @param {number} season @param {string} operation @param {string} day "" takes it away @param {string} by */
 		deadline: (season, operation, day, by) => send("/api/progress/deadline", "PUT", { season, operation, day, by }),
+		/** What a proposal comes to as it stands; nothing is kept. @param {{season: number, operation: string, rule: string, orders: import("./proposal.js").Draft[]}} wish @returns {Promise<{orders: OrderWork[], crews: import("./proposal.js").CrewShare[]}>} */
+		weigh: (wish) => send("/api/orders/weigh", "POST", wish),
+		/** A day on which nobody can work; days: how far what is open moves on. @param {{season: number, day: string, lost: boolean, days?: number, later?: boolean, by: string}} wish @returns {Promise<{moved: number, lost: string[]}>} */
+		lostDay: (wish) => send("/api/progress/lost-day", "PUT", wish),
 		/** @param {{season: number, day: string, number: number, seed?: number}} wish @param {AbortSignal} [signal] @returns {Promise<{day: string, vines: CheckVine[]}>} */
 		checks: (wish, signal) => json(`/api/checks?${words(wish)}`, /** @type {any} */ (signal)),
-		/** What to mind at the work, as the phone page says it too. @param {string} crew @param {AbortSignal} [signal] @returns {Promise<{cautions: string[], orders: {id: string, rows: {row: number, section: number, gaps: number[]}[]}[]}>} */
+		/** What a crew's phones are given. @param {string} crew @param {AbortSignal} [signal] @returns {Promise<{orders: {id: string, rows: {row: number, section: number, gaps: number[]}[]}[]}>} */
 		field: (crew, signal) => json(`/api/field?${words({ crew })}`, /** @type {any} */ (signal)),
 	};
 }

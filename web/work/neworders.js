@@ -30,9 +30,9 @@ export function mountNew(work, place) {
 	const parts = reading(app, body, {
 		ask: async (signal) => {
 			const [crews, progress] = await Promise.all([api.crews(signal), api.progress(season, operation, signal)]);
-			return { crews, blocks: progress.blocks };
+			return { crews, blocks: progress.blocks, lost: progress.lost };
 		},
-		draw: ({ crews, blocks }) => (crews.length ? formAndProposal(work, crews, blocks) : [h("p", { class: "state" }, t("work.no_crews")), button(t("work.to_crews"), () => about.set({ part: "crews" }), { data: { key: "to-crews" } })]),
+		draw: ({ crews, blocks, lost }) => (crews.length ? formAndProposal(work, crews, blocks, lost) : [h("p", { class: "state" }, t("work.no_crews")), button(t("work.to_crews"), () => about.set({ part: "crews" }), { data: { key: "to-crews" } })]),
 		loading: t("work.new_loading"),
 	});
 	show(place, h("section", { class: "part", "aria-labelledby": "new-title" }, h("h1", { id: "new-title" }, t("work.new_title", { operation: nameOf(app, operation), season: String(season) })), h("p", {}, t("work.new_what"))), body);
@@ -40,8 +40,8 @@ export function mountNew(work, place) {
 	return { reload: () => {}, stop: parts.stop };
 }
 
-/** @param {import("./main.js").Work} work @param {Crew[]} crews @param {Progress["blocks"]} blocks */
-function formAndProposal(work, crews, blocks) {
+/** @param {import("./main.js").Work} work @param {Crew[]} crews @param {Progress["blocks"]} blocks @param {string[]} lost */
+function formAndProposal(work, crews, blocks, lost) {
 	const { app, api } = work;
 	const { t } = app;
 	const place = h("div", { id: "proposal", class: "work-body" });
@@ -63,11 +63,11 @@ function formAndProposal(work, crews, blocks) {
 			show(place, h("div", { class: "trouble", role: "alert" }, h("p", {}, t("work.share_failed", { why: why(error) })), button(t("app.try_again"), () => void ask(wish))));
 		}
 	};
-	return [shareForm(work, crews, blocks, ask), place];
+	return [shareForm(work, crews, blocks, lost, ask), place];
 }
 
-/** @param {import("./main.js").Work} work @param {Crew[]} crews @param {Progress["blocks"]} blocks @param {(wish: ShareWish) => Promise<void>} ask */
-function shareForm({ app, about }, crews, blocks, ask) {
+/** @param {import("./main.js").Work} work @param {Crew[]} crews @param {Progress["blocks"]} blocks @param {string[]} lost @param {(wish: ShareWish) => Promise<void>} ask */
+function shareForm({ app, about }, crews, blocks, lost, ask) {
 	const { t } = app;
 	const { season, operation } = about.get();
 	const where = blockTicks(app, blocks);
@@ -77,7 +77,7 @@ function shareForm({ app, about }, crews, blocks, ask) {
 	first.value = dayIn(app.estate.zone, new Date());
 	const days = h("input", { id: "days", class: "short", inputmode: "numeric" });
 	days.value = String(USUAL_DAYS);
-	const off = daysOff(app);
+	const off = daysOff(app, lost);
 	const redraw = () => off.draw(first.value, wholeOf(days, 1, MOST_DAYS) ?? 0);
 	first.addEventListener("change", redraw);
 	days.addEventListener("input", redraw);
@@ -124,8 +124,8 @@ function blockTicks(app, blocks) {
 	return { element, chosen: () => ticks.filter((k) => k.input.checked).map((k) => k.block), first: () => ticks[0]?.input ?? element };
 }
 
-/** Days without work, to tick; Sundays are ticked at first. @param {import("../map/app.js").App} app */
-function daysOff(app) {
+/** Days without work, to tick; Sundays and lost days are ticked at first. @param {import("../map/app.js").App} app @param {string[]} lost */
+function daysOff(app, lost) {
 	const { t } = app;
 	/** @type {Map<string, boolean>} */
 	const set = new Map();
@@ -133,7 +133,7 @@ function daysOff(app) {
 	const list = h("div", { class: "work-days" });
 	const summary = h("summary", { data: { key: "off" } });
 	const element = h("details", { class: "beside work-off" }, summary, h("p", { class: "hint" }, t("work.off_hint")), list);
-	const isOff = (/** @type {string} */ day) => set.get(day) ?? new Date(`${day}T00:00:00Z`).getUTCDay() === SUNDAY;
+	const isOff = (/** @type {string} */ day) => set.get(day) ?? (lost.includes(day) || new Date(`${day}T00:00:00Z`).getUTCDay() === SUNDAY);
 	const say = () => {
 		const off = shown.filter(isOff);
 		summary.textContent = off.length ? t("work.off_some", { n: off.length, days: off.slice(0, 3).map((d) => dayWords(t.language, d)).join(", ") + (off.length > 3 ? " …" : "") }) : t("work.off_none");

@@ -8,10 +8,11 @@ import { why } from "../map/app.js";
 import { button, h, show } from "../map/dom.js";
 import { toast } from "../map/toast.js";
 import { section } from "../report/section.js";
-import { addDays, dayWords, isDay } from "./days.js";
-import { bar, blame, choice, faultLine, labelled, tick, whoField, wholeOf } from "./fields.js";
+import { dayWords, isDay } from "./days.js";
+import { bar, blame, choice, faultLine, labelled, whoField } from "./fields.js";
 import { mapPath, sheetsPath } from "./hash.js";
 import { nameOf } from "./head.js";
+import { moveFields } from "./lostdays.js";
 import { reading } from "./reading.js";
 import { vinesOfRun } from "./sheetevents.js";
 import { fromText, runText } from "./words.js";
@@ -72,47 +73,38 @@ function daySection(work, day, all, crews, reload) {
 	const orders = all.filter((o) => o.day === day);
 	const title = day ? dayWords(t.language, day, "long") : t("work.no_day_set");
 	const part = section(`day-${day || "none"}`, title,
-		day ? h("div", { class: "acts no-print" }, h("a", { class: "button", href: sheetsPath(about.get().season, { day }) }, t("work.day_sheets")), orders.some(unfinished) ? rainForm(work, day, all, reload) : null) : null,
+		day ? h("div", { class: "acts no-print" }, h("a", { class: "button", href: sheetsPath(about.get().season, { day }) }, t("work.day_sheets")), orders.some(unfinished) ? rainForm(work, day, reload) : null) : null,
 		h("div", { class: "work-list" }, ...orders.map((o) => orderCard(work, o, crews, reload))));
 	part.dataset.day = day;
 	return part;
 }
 
-/** After a day that was lost: what is open moves on. @param {import("./main.js").Work} work @param {string} day @param {Order[]} all @param {() => void} reload */
-function rainForm({ app, api }, day, all, reload) {
+/** After a day that was lost: what is open of it moves on, whatever the operation. @param {import("./main.js").Work} work @param {string} day @param {() => void} reload */
+function rainForm({ app, api, about }, day, reload) {
 	const { t } = app;
 	const box = h("div", {});
 	const begin = button(t("work.rain"), () => {
-		const days = h("input", { id: `on-${day}`, class: "short", inputmode: "numeric" });
-		days.value = "1";
-		const later = tick(`later-${day}`, t("work.rain_later"), true);
+		const move = moveFields(app, day, "1");
 		const fault = faultLine(`on-${day}-fault`);
 		const form = h("form", { class: "work-form work-edit", novalidate: true, on: { submit: sending(async () => {
-			const n = wholeOf(days, 1, 60);
-			if (n === null) return blame(fault, days, t("record.wrong_range", { from: "1", to: "60" }));
+			const how = move.read(1, fault);
+			if (!how) return;
 			blame(fault, null);
-			const due = all.filter((o) => unfinished(o) && o.day && (later.input.checked ? o.day >= day : o.day === day));
-			// The last first: whoever reads meanwhile never sees two days' work on one day.
-			due.sort((a, b) => (a.day < b.day ? 1 : -1));
-			let moved = 0;
 			try {
-				for (const o of due) {
-					await api.change({ ...o, by: app.by.get() || o.by, day: addDays(o.day, n) });
-					moved++;
-				}
+				const { moved } = await api.lostDay({ season: about.get().season, day, lost: true, by: app.by.get(), ...how });
 				toast(app, t("work.moved", { n: moved }));
 				show(box, begin);
 				reload();
 			} catch (error) {
-				fault.textContent = t("work.moved_some", { n: moved, all: due.length, why: why(error) });
+				fault.textContent = t("work.not_done", { why: why(error) });
 			}
-		}) } }, labelled(t("work.rain_days"), days), later.element,
+		}) } }, ...move.elements,
 			h("div", { class: "acts" }, h("button", { type: "submit", class: "main" }, t("work.rain_go")), button(t("work.cancel"), () => {
 				show(box, begin);
 				reload();
 			})), fault);
 		show(box, form);
-		days.focus();
+		move.days.focus();
 	}, { data: { key: `rain-${day}` } });
 	show(box, begin);
 	return box;

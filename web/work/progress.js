@@ -13,7 +13,10 @@ import { dayIn, dayWords, isDay } from "./days.js";
 import { bar, blame, faultLine, labelled, whoField } from "./fields.js";
 import { mapPath } from "./hash.js";
 import { nameOf } from "./head.js";
+import { lostSection } from "./lostdays.js";
+import { rateSection } from "./rates.js";
 import { reading } from "./reading.js";
+import { rowsSection } from "./rowsview.js";
 import { fromText } from "./words.js";
 
 /** @typedef {import("./api.js").Progress} Progress */
@@ -34,7 +37,7 @@ export function mountProgress(work, place) {
 		},
 		draw: ({ progress, crews }) => view(work, progress, crews.map((c) => c.name), () => void parts.read(false)),
 		loading: t("work.progress_loading"),
-		typing: () => body.querySelector("#deadline")?.contains(document.activeElement) ?? false,
+		typing: () => ["#deadline", "#lost"].some((form) => body.querySelector(form)?.contains(document.activeElement)),
 	});
 	show(place, h("section", { class: "part", "aria-labelledby": "progress-title" }, h("h1", { id: "progress-title" }, t("work.progress_title", { operation: nameOf(app, operation), season: String(season) }))), body);
 	void parts.read(true);
@@ -53,9 +56,11 @@ function view(work, progress, crews, reload) {
 		section("finish", t("work.finish"), h("p", { class: "work-says" }, fromText(app, { vines, done })), bar(done, vines, t("work.whole")), h("p", { class: "work-says", id: "forecast" }, forecastText(app, progress.forecast, done >= vines)),
 			progress.forecast?.why ? h("p", { class: "hint" }, progress.forecast.why) : null, deadlineForm(work, progress, reload),
 			chart ? burnChart(app, chart, progress.days) : h("p", { class: "state" }, t("work.nothing_recorded"))),
+		lostSection(work, progress.lost, reload),
+		rowsSection(work, progress),
 		blockSection(work, progress),
 		daySection(app, progress, crews),
-		rateSection(app, progress),
+		rateSection(app, progress.rates),
 		clashSection(work, progress.clashes),
 	];
 }
@@ -130,13 +135,4 @@ function daySection(app, progress, known) {
 	const rest = days.slice(RECENT);
 	return section("days", t("work.by_day"), tableOf(t("work.by_day_caption"), heads, days.slice(0, RECENT).map(line)),
 		rest.length ? h("details", { class: "beside" }, h("summary", {}, t("work.earlier_days", { n: rest.length })), tableOf(t("work.earlier_caption"), heads, rest.map(line))) : null);
-}
-
-/** @param {import("../map/app.js").App} app @param {Progress} progress */
-function rateSection(app, progress) {
-	const { t } = app;
-	const named = (/** @type {string} */ cls) => (t.has(`work.class_${cls.replace(" ", "_")}`) ? t(`work.class_${cls.replace(" ", "_")}`) : cls);
-	if (!progress.rates.length) return section("rates", t("work.rates"), h("p", { class: "state" }, t("work.no_rates")));
-	const rows = progress.rates.map((r) => [[r.system, named(r.class)].filter(Boolean).join(" · "), t.number(r.per_hour, 1), r.standard ? t("work.planning_figure") : t("work.spread", { low: t.number(r.low, 1), high: t.number(r.high, 1) }), t.number(r.records)]);
-	return section("rates", t("work.rates"), h("p", {}, t("work.rates_what")), tableOf(t("work.rates_caption"), [t("work.system_class"), `${t("work.per_hour")}#`, `${t("work.spread_col")}#`, `${t("work.records")}#`], rows));
 }

@@ -30,8 +30,8 @@
  * @property {string} note
  * @property {boolean} sick
  * @property {OrderRow} row
- * @property {number} vines about
- * @property {number} hours of one person, about
+ * @property {number} vines about, until it is weighed
+ * @property {number} hours of one person, about, until it is weighed
  *
  * @typedef {{index: number, dx: number, dy: number}} RowLine where a row lies in its block, and which way its numbers run
  * @typedef {(block: number, row: number) => RowLine} LineOf
@@ -39,7 +39,7 @@
 
 /**
  * The rows of a proposal. What the server says of each crew is spread over its
- * rows by their vines, so that the sums are the server's until rows move.
+ * rows by their vines until the server has weighed each row; see weighed.
  * @param {Draft[]} orders
  * @param {CrewShare[]} crews
  * @param {(block: number, row: OrderRow, sick: boolean) => number} weigh vines there are in a row, about
@@ -48,7 +48,7 @@
 export function entriesOf(orders, crews, weigh) {
 	const entries = orders.flatMap((o) => {
 		const { rows, ...rest } = o;
-		return rows.map((row) => ({ ...rest, row, key: `${o.block}.${row.row}.${o.sick ? 1 : 0}.${row.from}`, vines: Math.max(1, weigh(o.block, row, o.sick)), hours: 0 }));
+		return rows.map((row) => ({ ...rest, row, key: keyOf(o, row), vines: Math.max(1, weigh(o.block, row, o.sick)), hours: 0 }));
 	});
 	for (const crew of crews) {
 		const own = entries.filter((e) => e.crew === crew.name);
@@ -170,6 +170,28 @@ export function ordersOf(entries) {
 		orders.set(name, order);
 	}
 	return [...orders.values()];
+}
+
+/**
+ * The rows with what the server counts in each.
+ * @param {Entry[]} entries
+ * @param {Draft[]} orders of the entries, as they were sent
+ * @param {import("./api.js").OrderWork[]} work in the same order
+ * @returns {Entry[]}
+ */
+export function weighed(entries, orders, work) {
+	/** @type {Map<string, {vines: number, hours: number}>} */
+	const counted = new Map();
+	orders.forEach((o, k) => o.rows.forEach((row, r) => counted.set(keyOf(o, row), work[k].rows[r])));
+	return entries.map((e) => {
+		const got = counted.get(e.key);
+		return got ? { ...e, vines: got.vines, hours: got.hours } : e;
+	});
+}
+
+/** @param {{block: number, sick: boolean}} order @param {OrderRow} row */
+function keyOf({ block, sick }, row) {
+	return `${block}.${row.row}.${sick ? 1 : 0}.${row.from}`;
 }
 
 /**

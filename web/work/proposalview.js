@@ -8,7 +8,7 @@ import { toast } from "../map/toast.js";
 import { section } from "../report/section.js";
 import { addDays, dayWords } from "./days.js";
 import { blame, choice, faultLine, labelled, whoField } from "./fields.js";
-import { dropRows, entriesOf, listOf, listsOf, moveRows, ordersOf, taken, totalsOf } from "./proposal.js";
+import { dropRows, entriesOf, listOf, listsOf, moveRows, ordersOf, taken, totalsOf, weighed } from "./proposal.js";
 import { livingIn } from "./sheetevents.js";
 import { lineOfRow } from "./walkplan.js";
 import { runText, startText } from "./words.js";
@@ -38,21 +38,52 @@ export async function mountProposal(work, place, wish, shared, crews, late) {
 	let entries = entriesOf(shared.orders, shared.crews, (block, row, sick) => livingIn(stand(block), row, sick));
 	/** @type {Set<string>} */
 	let ticked = new Set();
+	/** How the hours were come by: counted, being counted, or estimated because of a fault. */
+	let hours = { state: "counting", why: "" };
+	let asked = 0;
 
 	const change = (/** @type {Entry[]} */ now) => {
 		entries = now;
 		ticked = new Set();
-		draw();
+		void weigh();
 	};
+	/** Has the server count what each crew now has. */
+	const weigh = async () => {
+		const mine = ++asked;
+		hours = { state: "counting", why: "" };
+		draw();
+		const drafts = ordersOf(entries);
+		try {
+			const got = drafts.length ? await api.weigh({ season: wish.season, operation: wish.operation, rule: wish.rule, orders: drafts }) : { orders: [] };
+			if (mine !== asked) return;
+			entries = weighed(entries, drafts, got.orders);
+			hours = { state: "counted", why: "" };
+		} catch (error) {
+			if (mine !== asked) return;
+			hours = { state: "estimated", why: why(error) };
+		}
+		drawTop();
+	};
+	const top = h("div", { class: "work-body" });
+	const rest = h("div", { class: "work-body" });
+	show(place, top, rest);
 	const draw = () => {
+		drawTop();
+		show(rest, entries.length ? section("rows", t("work.by_rows"), tools(), h("div", { class: "work-lists" }, ...lists(taken(entries, known)))) : null, entries.length ? keep : null);
+	};
+	/** What is said of the whole; the lists below stay, with what is ticked and typed there. */
+	const drawTop = () => {
 		const twice = taken(entries, known);
-		show(place,
+		show(top,
 			section("sentence", t("work.proposal"), h("p", { class: "work-says", role: "status" }, sentence(app, entries, wish.crews, shared.later)),
+				entries.length ? h("p", { class: "hint", id: "hours-how", data: { hours: hours.state } }, t(`work.hours_${hours.state}`, { why: hours.why })) : null,
 				...shared.notes.map((n) => h("p", { class: "hint" }, n)),
 				shared.left_out ? h("p", { class: "hint" }, t("work.left_out", { n: shared.left_out })) : null,
-				twice.size ? h("div", { class: "warning" }, h("p", {}, t("work.taken", { n: twice.size })), button(t("work.drop_taken"), () => change(dropRows(entries, twice, lineOf, wish.every_other)), { data: { key: "drop-taken" } })) : null),
-			entries.length ? section("rows", t("work.by_rows"), tools(), h("div", { class: "work-lists" }, ...lists(twice))) : null,
-			entries.length ? keep : null);
+				twice.size ? h("div", { class: "warning" }, h("p", {}, t("work.taken", { n: twice.size })), button(t("work.drop_taken"), () => change(dropRows(entries, twice, lineOf, wish.every_other)), { data: { key: "drop-taken" } })) : null));
+		for (const e of entries) {
+			const cell = rest.querySelector(`[data-vines="${CSS.escape(e.key)}"]`);
+			if (cell) cell.textContent = t.number(Math.round(e.vines));
+		}
 	};
 
 	/** Moves and drops what is ticked. */
@@ -84,7 +115,7 @@ export async function mountProposal(work, place, wish, shared, crews, late) {
 			h("tbody", {}, ...list.map((e, k) => h("tr", { data: { row: e.row.label } },
 				h("td", {}, h("label", { class: "tick-line" }, pick(e))),
 				h("td", { class: "n" }, t.number(k + 1)), h("th", { scope: "row" }, e.row.label, twice.has(e.key) ? h("span", { class: "tag" }, t("work.taken_tag")) : null),
-				h("td", {}, runText(app, e.row)), h("td", {}, startText(app, e.row.start)), h("td", { class: "n" }, t.number(Math.round(e.vines)))))));
+				h("td", {}, runText(app, e.row)), h("td", {}, startText(app, e.row.start)), h("td", { class: "n", data: { vines: e.key } }, t.number(Math.round(e.vines)))))));
 		return h("div", { class: "scroller", tabindex: "0", role: "group", "aria-label": title }, table);
 	});
 
@@ -114,7 +145,7 @@ export async function mountProposal(work, place, wish, shared, crews, late) {
 		}) } }, labelled(t("work.who"), by), h("div", { class: "acts" }, go), fault), h("p", { class: "hint" }, t("work.caution")));
 	};
 	const keep = keepForm();
-	draw();
+	await weigh();
 	place.querySelector("h2")?.scrollIntoView({ block: "start" });
 	app.announce(sentence(app, entries, wish.crews, shared.later));
 }

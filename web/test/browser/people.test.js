@@ -199,7 +199,7 @@ test("a token is shown once, works, and is revoked; the log has it all", async (
 	await page.waitForSelector("#people tbody tr");
 	const log = await page.locator("#people tbody tr").allInnerTexts();
 	for (const words of [/Ada\s+added or changed a user\s+Ben\s+done/, /Ada\s+removed a user\s+Ben\s+done/, /Ada\s+made a link for a phone of crew\s+North/, /Ana's phone\s+joined a crew/,
-		/Ada\s+withdrew a link or phone/, /Ada\s+made a token\s+Weather mast/, /Ada\s+revoked a token/, /Ada\s+added or changed a user\s+Ada\s+refused \(409\)/])
+		/Ada\s+withdrew the link or phone of crew\s+North, phone Ana's phone\s+done/, /Ada\s+made a token\s+Weather mast/, /Ada\s+revoked a token\s+Weather mast\s+done/, /Ada\s+added or changed a user\s+Ada\s+refused \(409\)/])
 		assert.ok(log.some((line) => words.test(line)), `${words} in\n${log.join("\n")}`);
 	assert.match(log[0], /revoked a token/, "the newest first");
 	await page.selectOption("#log-who", "Ana's phone");

@@ -32,7 +32,7 @@ test("the stamp goes along with the question what changed; another one brings th
 	const first = await stands.load(7, 2027);
 	assert.equal(first.basis[0], 3);
 	await stands.refresh(7, false, 2027);
-	assert.deepEqual(asked, [[7, 2027, 4, "one"]]);
+	assert.deepEqual(asked, [[7, 2027, 4, "one", ""]]);
 	assert.equal(stands.peek(7, 2027), first);
 	stamp = "two";
 	await stands.refresh(7, false, 2026);

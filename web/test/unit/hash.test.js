@@ -12,6 +12,13 @@ test("a view comes back from its address", () => {
 	assert.equal(back.at.bearing, -12.5);
 });
 
+test("an operation other than pruning stands in the address", () => {
+	const address = writeHash({ ...view, theme: "progress", operation: "shoot thinning" });
+	assert.match(address, /&operation=shoot%20thinning/);
+	assert.equal(readHash(address).operation, "shoot thinning");
+	assert.equal(readHash(`#operation=${"x".repeat(61)}`).operation, undefined);
+});
+
 test("the short form", () => {
 	assert.equal(writeHash({ ...view, only: null, at: null, block: null, row: null, vine: null, pane: "map" }), "#season=2027&theme=vigour");
 });

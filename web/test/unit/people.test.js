@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
-import { linksOf, signOut, whoami } from "../../lib/whoami.js";
+import { asker, linksOf, pagesFor, signOut, whoami } from "../../lib/whoami.js";
 import { textsIn } from "../../lib/text.js";
 import { actText, clockText, dayBeside, dayText, endText, linkState, madeUpPassword, onlyHere, partOf, partsFor, sameName, targetOf, whoIn } from "../../people/words.js";
 import { en } from "../../text/en.js";
@@ -15,6 +15,10 @@ test("who is signed in: nobody where the server is open, refuses or is not there
 	const ada = { name: "Ada", role: "manager", crew: "" };
 	assert.deepEqual(await whoami(answers(200, ada)), ada);
 	assert.equal(await whoami(answers(200, { name: "", role: "open", crew: "" })), null);
+	assert.equal((await asker(answers(200, { name: "", role: "open", crew: "" })))?.role, "open");
+	assert.equal(await asker(answers(401, {})), null);
+	assert.deepEqual(pagesFor("open"), ["work", "field", "people"]);
+	assert.deepEqual([pagesFor("agronomist"), pagesFor("viewer"), pagesFor("crew")], [["work", "field"], ["work", "field"], ["field"]]);
 	assert.equal(await whoami(answers(401, {})), null);
 	assert.equal(await whoami(async () => { throw new TypeError("no network"); }), null);
 	assert.equal(linksOf({ name: "Ada", role: "manager", crew: "" }).people, "/people");
@@ -92,6 +96,8 @@ test("the log: days beside, persons, words, what it was done to, how it ended", 
 	assert.equal(targetOf(act({ route: "/api/tokens", target: "token Weather" })), "Weather");
 	assert.equal(targetOf(act({ method: "POST", route: "/api/tokens", target: "/api/tokens" })), "", "refused");
 	assert.equal(targetOf(act({ route: "/api/crew-links", target: "link for crew North" })), "North");
+	assert.equal(targetOf(act({ method: "DELETE", route: "/api/tokens/{id}", target: "token Weather" })), "Weather");
+	assert.equal(targetOf(act({ method: "DELETE", route: "/api/crew-links/{id}", target: "link for crew North, phone Ana’s" })), "North, phone Ana’s");
 	assert.equal(endText(t, act({ status: 204 })), "done");
 	assert.equal(endText(t, act({ route: "/api/signin", status: 401 })), "wrong password");
 	assert.equal(endText(t, act({ status: 403 })), "refused (403)");

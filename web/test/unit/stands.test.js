@@ -36,6 +36,29 @@ test("a stand is fetched once, however often it is wanted at a time", async () =
 	assert.deepEqual(api.calls, ["stand 7 2027"]);
 });
 
+test("another operation is another stand: what is held goes, and what was under way comes as it is now wanted", async () => {
+	const asked = /** @type {string[]} */ ([]);
+	const api = { ...fake(), async stand(/** @type {number} */ block, /** @type {number} */ season, operation = "") {
+		asked.push(operation);
+		await null;
+		return bytesOfStand({ block, season });
+	} };
+	const stands = new Stands(api);
+	const waiting = stands.load(7, 2027);
+	stands.setOperation("tying");
+	const stand = await stands.load(7, 2027);
+	assert.equal(await waiting, stand, "whoever waited has the one that is shown");
+	assert.deepEqual(asked, ["", "tying"]);
+	stands.setOperation("tying");
+	assert.equal(stands.peek(7, 2027), stand, "nothing is lost where nothing changes");
+	stands.setWaiting([pruned("e", [1003]), { ...pruned("f", [1004]), kind: "work", value: { operation: "tying", progress: "done" } }]);
+	assert.deepEqual([stand.progress[3], stand.progress[4]], [0, 2], "only what is about tying shows");
+	stands.setOperation("");
+	assert.equal(stands.peek(7, 2027), undefined);
+	const back = await stands.load(7, 2027);
+	assert.deepEqual([back.progress[3], back.progress[4]], [2, 0]);
+});
+
 test("a failed load can be tried again", async () => {
 	const api = fake();
 	const { stand } = api;

@@ -2,7 +2,7 @@
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { dropRows, entriesOf, moveRows, ordersOf, taken, totalsOf, walked } from "../../work/proposal.js";
+import { dropRows, entriesOf, moveRows, ordersOf, taken, totalsOf, walked, weighed } from "../../work/proposal.js";
 
 /** @typedef {import("../../work/proposal.js").Draft} Draft */
 
@@ -22,6 +22,15 @@ test("sums are the server's until rows move", () => {
 		{ name: "South", rows: 3, vines: 90, hours: 6, days: 1 },
 		{ name: "East", rows: 0, vines: 0, hours: 0, days: 0 },
 	]);
+});
+
+test("each row has what the server counts in it, whichever order it has moved to", () => {
+	const moved = moveRows(list(), new Set([keyOf(5)]), { crew: "North" }, lineOf, false);
+	const orders = ordersOf(moved);
+	const work = orders.map((o) => ({ vines: 0, hours: 0, rows: o.rows.map((r) => ({ row: r.row, vines: r.row - 60, hours: (r.row - 100) / 2 })) }));
+	const [north, south] = totalsOf(weighed(moved, orders, work), ["North", "South"]);
+	assert.deepEqual([north.vines, north.hours], [41 + 42 + 43 + 45, (1 + 2 + 3 + 5) / 2]);
+	assert.deepEqual([south.vines, south.hours], [44 + 46, (4 + 6) / 2]);
 });
 
 test("the orders come back as they were proposed", () => {

@@ -16,7 +16,7 @@ const LABEL_WIDE = 20;
 const CLOSE = 18;
 
 /**
- * @param {import("./walkplan.js").WalkPlan} plan
+ * @param {import("../work/walkplan.js").WalkPlan} plan
  * @param {{label: string, up: string, down: string}} text what it shows, in a sentence; the names of both edges
  */
 export function planDrawing(plan, { label, up, down }) {
@@ -42,7 +42,7 @@ export function planDrawing(plan, { label, up, down }) {
 	return root;
 }
 
-/** @param {import("./walkplan.js").PlanRow} row @param {number} x @param {(at: number) => number} y @param {number} pitch */
+/** @param {import("../work/walkplan.js").PlanRow} row @param {number} x @param {(at: number) => number} y @param {number} pitch */
 function orderedRow(row, x, y, pitch) {
 	const [from, to] = /** @type {[number, number]} */ (row.piece);
 	const up = to >= from;
