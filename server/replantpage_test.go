@@ -176,7 +176,7 @@ func TestReplants_OnTheMap(t *testing.T) {
 	lines, err := csv.NewReader(strings.NewReader(string(f.get("/api/replants.csv?season=2027&block=P1").body))).ReadAll()
 	require.NoError(t, err)
 	assert.Len(t, lines, 1+5)
-	assert.Equal(t, []string{"address", "courson_id", "block"}, lines[0][:3])
+	assert.Equal(t, []string{"courson_id", "address", "block"}, lines[0][:3])
 	all, err := geojson.UnmarshalFeatureCollection(f.get("/api/replants.geojson?season=2027&block=P1").body)
 	require.NoError(t, err)
 	require.Len(t, all.Features, 5)

@@ -34,6 +34,8 @@ type replantsJSON struct {
 	Why        string              `json:"why"`
 	Losses     replant.LossTable   `json:"losses"`
 	Places     []placeJSON         `json:"places"`
+	Settled    settledJSON         `json:"settled"`
+	Evidence   []evidenceJSON      `json:"evidence"`
 	Order      *replant.Order      `json:"order"`
 	Cautions   []string            `json:"cautions"`
 
@@ -64,6 +66,8 @@ type candidateJSON struct {
 	Text    string   `json:"text"`
 	Reasons []string `json:"reasons"`
 	Stands  string   `json:"stands"`
+	// What each source said of the place, and when.
+	Said []replant.Said `json:"said"`
 }
 
 // vinePlaceJSON says which place is meant, and where it is.
@@ -91,21 +95,28 @@ type reviewRowJSON struct {
 
 type reviewItemJSON struct {
 	vinePlaceJSON
-	State          string   `json:"state"`
-	LookAgain      string   `json:"look_again"`
-	Contradictions []string `json:"contradictions"`
-	Run            int      `json:"run"`
-	Reasons        []string `json:"reasons"`
+	State          string         `json:"state"`
+	Day            string         `json:"day"`        // of what decided; "" none
+	LookAgain      string         `json:"look_again"` // of a doubtful one
+	Confirmed      bool           `json:"confirmed"`
+	Contradictions []string       `json:"contradictions"`
+	Run            int            `json:"run"`
+	Reasons        []string       `json:"reasons"`
+	Said           []replant.Said `json:"said"`
 }
 
 type placeJSON struct {
 	vinePlaceJSON
-	Stage string   `json:"stage"`
-	Since string   `json:"since"`
-	Batch string   `json:"batch"`
-	By    string   `json:"by"`
-	Note  string   `json:"note"`
-	Next  []string `json:"next"`
+	Stage     string   `json:"stage"`
+	Since     string   `json:"since"`
+	Batch     string   `json:"batch"`
+	Grade     string   `json:"grade"`
+	Cultivar  string   `json:"cultivar"`
+	Clone     string   `json:"clone"`
+	Rootstock string   `json:"rootstock"`
+	By        string   `json:"by"`
+	Note      string   `json:"note"`
+	Next      []string `json:"next"`
 }
 
 // replantWish is what of a block's replants is asked for.
@@ -184,13 +195,12 @@ func (ans *replantsJSON) list(got *work.Replants) {
 		ans.Counts[got.Findings.Verdicts[i].State.String()]++
 	}
 	for _, c := range got.Candidates {
-		ans.Candidates = append(ans.Candidates, candidateJSON{placeOfVine(got, c.Vine), c.Action.String(), c.Text, work.WhyWords(c.Why), got.Findings.Verdicts[c.Vine].State.String()})
+		ans.Candidates = append(ans.Candidates, candidateJSON{placeOfVine(got, c.Vine), c.Action.String(), c.Text, work.WhyWords(c.Why), got.Findings.Verdicts[c.Vine].State.String(), orEmpty(got.Findings.Said(c.Vine))})
 	}
 	for _, row := range got.Review {
 		out := reviewRowJSON{Row: row.Label, Items: []reviewItemJSON{}}
 		for _, item := range row.Items {
-			v := item.Verdict
-			out.Items = append(out.Items, reviewItemJSON{placeOfVine(got, item.Vine), v.State.String(), dayText(v.LookAgain), orEmpty(v.Contradictions.Words()), item.Run, orEmpty(item.Reasons)})
+			out.Items = append(out.Items, reviewItemOf(got, item))
 		}
 		ans.Review = append(ans.Review, out)
 	}
@@ -201,11 +211,12 @@ func (ans *replantsJSON) list(got *work.Replants) {
 		}
 		ans.Places = append(ans.Places, stepsOf(placeOfVine(got, i), p))
 	}
+	ans.Settled, ans.Evidence = settledOf(got, got.Settled), evidenceOf(got.Kept)
 }
 
 // stepsOf tells how far a place has come, and what can follow.
 func stepsOf(at vinePlaceJSON, p replant.Place) placeJSON {
-	j := placeJSON{vinePlaceJSON: at, Stage: p.Stage.String(), Since: p.Since.String(), Batch: p.Batch, Next: []string{}}
+	j := placeJSON{vinePlaceJSON: at, Stage: p.Stage.String(), Since: p.Since.String(), Batch: p.Batch, Grade: p.Grade, Cultivar: p.Cultivar, Clone: p.Clone, Rootstock: p.Rootstock, Next: []string{}}
 	if n := len(p.Moves); n > 0 {
 		j.By, j.Note = p.Moves[n-1].By, p.Moves[n-1].Note
 	}
@@ -283,6 +294,11 @@ type replantSteps struct {
 	Day   string    `json:"day"`
 	Batch string    `json:"batch"`
 	Note  string    `json:"note"`
+	// Of the plants, for ordered and planted; left out: as the nursery's order says.
+	Grade     string `json:"grade"`
+	Cultivar  string `json:"cultivar"`
+	Clone     string `json:"clone"`
+	Rootstock string `json:"rootstock"`
 }
 
 // postReplantSteps answers POST /api/blocks/{block}/replants/steps: all or none.
@@ -345,7 +361,7 @@ func (in replantSteps) moves(today replant.Day) ([]replant.Move, error) {
 	}
 	out := make([]replant.Move, len(in.Vines))
 	for i, id := range in.Vines {
-		out[i] = replant.Move{Vine: id, To: to, Day: day, By: in.By, Batch: in.Batch, Note: in.Note}
+		out[i] = replant.Move{Vine: id, To: to, Day: day, By: in.By, Batch: in.Batch, Note: in.Note, Grade: in.Grade, Sort: replant.Sort{Cultivar: in.Cultivar, Clone: in.Clone, Rootstock: in.Rootstock}}
 	}
 	return out, nil
 }

@@ -263,6 +263,8 @@ func (s *Server) routes() []route {
 		{http.MethodPost, "/api/blocks/{block}/replants/steps", s.postReplantSteps},
 		{http.MethodPost, "/api/blocks/{block}/replants/preview", s.postReplantsPreview},
 		{http.MethodGet, "/api/vines/{id}/replants", s.getVineReplant},
+		{http.MethodPost, "/api/blocks/{block}/replants/counts", s.postReplantCounts},
+		{http.MethodPost, "/api/imports", s.postImport},
 		{http.MethodGet, "/api/materials", s.getMaterials},
 		{http.MethodPost, "/api/blocks/{block}/zones", s.postZones},
 		{http.MethodPost, "/api/blocks/{block}/zones/{form}", s.postRateFile},

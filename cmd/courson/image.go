@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"courson/geo/raster"
 	"courson/server/work"
@@ -14,6 +15,12 @@ import (
 
 // asRaster is the kind of an image.
 const asRaster = "raster"
+
+// isImage tells whether a file of detections is an image, by its name.
+func isImage(name string) bool {
+	ext := strings.ToLower(filepath.Ext(name))
+	return ext == ".tif" || ext == ".tiff"
+}
 
 // imageFlags say how an image is to be read.
 type imageFlags struct {
@@ -60,9 +67,10 @@ func (f imageFlags) source() (raster.Source, error) {
 // image.
 func (c *importCommand) sample(p *program, st store.Store, job *work.ImportJob) (err error) {
 	if len(c.Files) != 1 || job.Date.IsZero() {
-		return fmt.Errorf("--as raster takes one image, and the day it was taken (--date): %w", errUsage)
+		return fmt.Errorf("an image comes alone, with the day it was taken (--date): %w", errUsage)
 	}
-	if job.Units["canopy_index"] == "" {
+	score := job.As == work.Detections
+	if !score && job.Units["canopy_index"] == "" {
 		name, ok := map[string]string{"ndvi": "NDVI", "ratio": "NIR/red"}[c.Index]
 		if !ok {
 			return fmt.Errorf("--as raster wants to know what index the image holds, since indices of different names are never compared: --unit canopy_index=NDVI: %w", errUsage)
@@ -74,6 +82,9 @@ func (c *importCommand) sample(p *program, st store.Store, job *work.ImportJob) 
 		job.Units = units
 	}
 	image := work.ImageJob{Name: filepath.Base(c.Files[0]), CRS: c.CRS, Sure: c.Sure, Set: raster.Settings{HalfStripM: c.HalfStrip, Meta: raster.Meta{Date: job.Date, Scale: job.Units["canopy_index"]}}}
+	if score {
+		image.Column = "score"
+	}
 	if image.Source, err = c.source(); err != nil {
 		return err
 	}

@@ -19,9 +19,10 @@ type importCommand struct {
 	dataFlags
 	estateFlags
 	imageFlags
-	Files []string `arg:"" name:"file" help:"GeoJSON or table (CSV) files; blocks, rows and vines in any order; or one GeoTIFF image (--as raster)."`
+	pointFlags
+	Files []string `arg:"" name:"file" help:"GeoJSON or table (CSV) files; blocks, rows and vines in any order; or one GeoTIFF image (--as raster, or detections whose band is the score)."`
 
-	As           string            `placeholder:"KIND" enum:"auto,blocks,rows,vines,measures,raster" default:"auto" help:"What the files hold: ${enum}."`
+	As           string            `placeholder:"KIND" enum:"auto,blocks,rows,vines,measures,raster,survey,detections" default:"auto" help:"What the files hold: ${enum}."`
 	Season       int               `placeholder:"N" help:"Harvest year that the records belong to."`
 	CRS          string            `name:"crs" placeholder:"EPSG:N" help:"Coordinate system of files that do not name one; without it longitude and latitude."`
 	Decimal      string            `placeholder:"MARK" enum:",point,comma" default:"" help:"Decimal mark of tables that do not show it: point or comma."`
@@ -46,10 +47,17 @@ type estateFlags struct {
 	Score string `name:"score-scale" placeholder:"SCALE" default:"1-5" help:"Scale of visual scores, such as 1-5."`
 }
 
+// pointFlags say how surveyed or detected points are to be read.
+type pointFlags struct {
+	Shift     string  `enum:"ask,take-off,leave" default:"ask" help:"Of a survey whose points all seem moved by about a row or a vine: ${enum}."`
+	WholeRows bool    `help:"Of a survey: each row that has a point was measured from end to end; without it only stretches with points."`
+	Accuracy  float64 `placeholder:"M" help:"Of points: their error, m, where neither fix nor accuracy is in the file."`
+}
+
 // Run takes the files in, in one transaction, and prints the report.
 func (c *importCommand) Run(p *program) (err error) {
-	image := c.As == asRaster
-	if image {
+	image := c.As == asRaster || c.As == string(work.Detections) && isImage(c.Files[0])
+	if c.As == asRaster {
 		c.As = string(work.Measures)
 	}
 	job, err := c.job(p)
@@ -103,7 +111,11 @@ func (c *importCommand) job(p *program) (work.ImportJob, error) {
 	}
 	job := work.ImportJob{
 		As: as, Season: c.Season, CRS: c.CRS, Block: c.Block, VineSpacingM: c.VineSpacing, RowSpacingM: c.RowSpacing,
+		WholeRows: c.WholeRows, PointErrorM: c.Accuracy,
 		OffsetM: c.Offset, NumberingEnd: c.NumberingEnd, DryRun: c.DryRun, By: c.By, Units: c.Unit, Now: p.now,
+	}
+	if job.Shift, err = work.ParseShiftAnswer(c.Shift); err != nil {
+		return work.ImportJob{}, fmt.Errorf("--shift %w: %w", err, errUsage)
 	}
 	switch c.Decimal {
 	case "point":

@@ -104,6 +104,14 @@ func tellReplants(out io.Writer, r *work.Replants) {
 	}
 	fmt.Fprintf(out, "%s: %s Candidates: %d to replace, %d to look at, %d to test, %d to watch; %d on their way.\n", r.Block.Code, r.Full.Text,
 		counts[replant.ActReplace], counts[replant.ActLook], counts[replant.ActTest], counts[replant.ActWatch], len(r.Places))
+	for _, k := range r.Kept {
+		fmt.Fprintf(out, "  %s %s of %s: %d points, %d at a place, %d doubtful, %d set aside.\n", k.Kind, k.Name, k.Day, k.Points, k.Sure+k.Noticed, k.Doubtful, k.Aside)
+	}
+	for _, m := range r.Settled.Mismatches {
+		if i, ok := r.Stand.Ground.IndexOf(m.Vine); ok {
+			fmt.Fprintf(out, "  %s: %s.\n", r.Stand.Ground.Address(i), m.Text)
+		}
+	}
 	for _, l := range r.Limits {
 		if l.Beyond {
 			fmt.Fprintf(out, "  %s\n", l.Text)

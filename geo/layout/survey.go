@@ -97,7 +97,8 @@ const (
 
 // Locate finds, for each point, the row and, where places are known, the place
 // it stands for. Points go to the nearest row within the tolerance. Doubtful
-// points are reported, never forced. Work is points × rows.
+// points are reported, never forced. Of most rows only the distance from their
+// band is worked out, so that a million points take seconds.
 func Locate(rows []Known, fixes []Fix, reach Reach) ([]Verdict, error) {
 	for _, s := range []float64{reach.RowM, reach.VineM} {
 		if !(s > 0) || math.IsInf(s, 1) {
@@ -112,8 +113,9 @@ func Locate(rows []Known, fixes []Fix, reach Reach) ([]Verdict, error) {
 	}
 	out := make([]Verdict, len(fixes))
 	taken := map[[2]int]int{} // row and number → first point
+	find := newSearch(rows)
 	for i, fix := range fixes {
-		v := locate(rows, fix, reach)
+		v := find.locate(fix, reach)
 		v.Same = -1
 		if v.Quality <= Notice && v.Number > 0 {
 			key := [2]int{v.Row, v.Number}
@@ -128,57 +130,29 @@ func Locate(rows []Known, fixes []Fix, reach Reach) ([]Verdict, error) {
 	return out, nil
 }
 
-func locate(rows []Known, fix Fix, reach Reach) Verdict {
+func (s *search) locate(fix Fix, reach Reach) Verdict {
 	v := Verdict{Row: -1, NextRow: -1}
 	if err := frame.CheckLonLat(fix.Point); err != nil {
 		v.Quality, v.Reason = Outside, err.Error()
 		return v
 	}
-	if fix.Row < 0 || fix.Row > len(rows) {
+	if fix.Row < 0 || fix.Row > len(s.rows) {
 		v.Quality, v.Reason = Outside, fmt.Sprintf("there is no row %d", fix.Row-1)
 		return v
 	}
-	hit := v.nearestRows(rows, fix)
-	if v.Row < 0 {
+	n := s.nearest(fix)
+	if n.row < 0 {
 		v.Quality, v.Reason = Outside, "there are no rows"
 		return v
 	}
-	v.nearestPlaces(rows[v.Row].Places)
-	v.judge(fix, reach, hit)
+	v.Row, v.NextRow, v.Part, v.ChainageM, v.BeyondM = n.row, n.next, n.hit.Part, n.hit.ChainageM, n.hit.Beyond
+	v.OffsetM = math.Copysign(math.Sqrt(max(0, n.hit.Dist*n.hit.Dist-n.hit.Beyond*n.hit.Beyond)), n.hit.Offset)
+	if n.next >= 0 {
+		v.NextOffsetM = n.nextDist
+	}
+	v.nearestPlaces(s.rows[v.Row].Places)
+	v.judge(fix, reach, n.hit)
 	return v
-}
-
-// nearestRows sets the row taken and the next one.
-func (v *Verdict) nearestRows(rows []Known, fix Fix) Hit {
-	best, next := Hit{Hit: frame.Hit{Dist: math.Inf(1)}}, math.Inf(1)
-	var f frame.Frame
-	var p frame.XY
-	for i := range rows {
-		if i == 0 || rows[i].Row.Frame != f {
-			f = rows[i].Row.Frame
-			p = f.XY(fix.Point)
-		}
-		hit := rows[i].Row.Nearest(p)
-		better := hit.Dist < best.Dist
-		if fix.Row > 0 {
-			better = fix.Row == i+1
-		}
-		if better {
-			if v.Row >= 0 && best.Dist < next {
-				next, v.NextRow = best.Dist, v.Row
-			}
-			best, v.Row = hit, i
-		} else if hit.Dist < next {
-			next, v.NextRow = hit.Dist, i
-		}
-	}
-	v.Part, v.ChainageM = best.Part, best.ChainageM
-	v.BeyondM = best.Beyond
-	v.OffsetM = math.Copysign(math.Sqrt(max(0, best.Dist*best.Dist-best.Beyond*best.Beyond)), best.Offset)
-	if v.NextRow >= 0 {
-		v.NextOffsetM = next
-	}
-	return best
 }
 
 // nearestPlaces sets the place taken and the next one, within the part.
@@ -220,6 +194,8 @@ func (v *Verdict) judge(fix Fix, reach Reach, hit Hit) {
 		say(Outside, "%.2f m off the planted ground, on the road that cuts the row", v.BeyondM)
 	case v.BeyondM > reach.VineM/2:
 		say(Outside, "%.2f m past the end of the row", v.BeyondM)
+	case v.Number > 0 && math.Abs(v.AlongM) > v.stepM(reach)/2*(1+leastMargin):
+		say(Outside, "%.2f m along the row from vine %d, the nearest place", math.Abs(v.AlongM), v.Number)
 	case fix.Row > 0 && aside > reach.ToleranceM:
 		say(Review, "said to stand in this row but lies %.2f m from it", aside)
 	case fix.Row == 0 && v.NextRow >= 0 && rowBorder < max(leastMargin*reach.RowM, errorMargin*fix.ErrorM):
@@ -234,4 +210,13 @@ func (v *Verdict) judge(fix Fix, reach Reach, hit Hit) {
 	case min(rowBorder, placeBorder) < surelyWithin*fix.ErrorM:
 		say(Notice, "claimed error %.2f m", fix.ErrorM)
 	}
+}
+
+// stepM is the distance between the two nearest places, m; never less than the
+// planting distance.
+func (v *Verdict) stepM(reach Reach) float64 {
+	if v.NextNumber == 0 {
+		return reach.VineM
+	}
+	return max(reach.VineM, math.Abs(v.NextAlongM-v.AlongM))
 }

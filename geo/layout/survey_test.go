@@ -374,3 +374,18 @@ func BenchmarkLocate_5000Fixes100Rows(b *testing.B) {
 		}
 	}
 }
+
+// A point on the row's line but more than half a planting distance beyond its last
+// place stands for no place.
+func TestLocate_BeyondTheLastPlace(t *testing.T) {
+	f := frameB1(t)
+	laid, err := layout.Places(f, rowsB1[0], end(t, "S"), layout.Spacing{VineM: 1.1, StartM: 2})
+	require.NoError(t, err)
+	l := laid.Row.Parts[0]
+	for d, quality := range map[float64]layout.Quality{0.9: layout.Outside, 1.3: layout.Outside, 1.9: layout.Clear, 2.4: layout.Notice} {
+		at, _ := l.At(d)
+		got, err := layout.Locate([]layout.Known{{Row: laid.Row, Places: laid.Places}}, []layout.Fix{{Point: f.LonLat(at)}}, layout.Reach{RowM: 1.8, VineM: 1.1})
+		require.NoError(t, err)
+		require.Equal(t, quality.String(), got[0].Quality.String(), "%v m: %+v", d, got[0])
+	}
+}

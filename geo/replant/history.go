@@ -51,7 +51,7 @@ type History struct {
 func HistoryOf(id vine.ID, record []vine.Planting) History {
 	h := History{Vine: id}
 	for _, p := range record {
-		h.Plants = append(h.Plants, Plant{From: p.From, To: p.To, Batch: p.Batch, Clone: p.Clone, Rootstock: p.Rootstock, Why: p.Why})
+		h.Plants = append(h.Plants, Plant{From: p.From, To: p.To, Batch: p.Batch, Grade: p.Grade, Clone: p.Clone, Rootstock: p.Rootstock, Why: p.Why})
 	}
 	return h
 }

@@ -53,8 +53,10 @@ type Move struct {
 	To    Stage   `json:"to"`
 	Day   Day     `json:"day"`
 	By    string  `json:"by"`
-	Batch string  `json:"batch,omitempty"` // for Ordered and PlantIn
-	Note  string  `json:"note,omitempty"`
+	Batch string  `json:"batch,omitempty"` // for Ordered and PlantIn, as are the next two
+	Grade string  `json:"grade,omitempty"` // the nursery's
+	Sort
+	Note string `json:"note,omitempty"`
 }
 
 // Place is a place on its way, with all its moves. It begins as ToReplace.
@@ -63,6 +65,8 @@ type Place struct {
 	Stage Stage   `json:"stage"`
 	Since Day     `json:"since"`
 	Batch string  `json:"batch,omitempty"`
+	Grade string  `json:"grade,omitempty"`
+	Sort          // of the plants ordered or planted
 	Moves []Move  `json:"moves,omitempty"`
 }
 
@@ -78,11 +82,32 @@ func (p Place) Go(m Move) (Place, error) {
 		return p, fmt.Errorf("%w: vine %d: %s on %s, but it was %s on %s", ErrStep, p.Vine, m.To, m.Day, p.Stage, p.Since)
 	}
 	p.Stage, p.Since = m.To, m.Day
-	if m.Batch != "" || m.To == ToReplace {
+	again := m.To == ToReplace
+	if m.Batch != "" || again {
 		p.Batch = m.Batch
+	}
+	if m.Grade != "" || again {
+		p.Grade = m.Grade
+	}
+	if m.Sort != (Sort{}) || again {
+		p.Sort = m.Sort
 	}
 	p.Moves = append(slices.Clip(p.Moves), m)
 	return p, nil
+}
+
+// Last gives the last move to a stage on the present way, that is since the place
+// was last put on the list; false where there was none.
+func (p Place) Last(to Stage) (Move, bool) {
+	for k := len(p.Moves) - 1; k >= 0; k-- {
+		if p.Moves[k].To == to {
+			return p.Moves[k], true
+		}
+		if p.Moves[k].To == ToReplace {
+			break
+		}
+	}
+	return Move{}, false
 }
 
 // Follow takes steps in the order given, of any vines, and gives the places in

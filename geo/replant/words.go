@@ -29,6 +29,15 @@ func (s *State) UnmarshalText(text []byte) (err error) {
 	return err
 }
 
+// MarshalText writes the words.
+func (s Source) MarshalText() ([]byte, error) { return []byte(s.String()), nil }
+
+// UnmarshalText reads the words.
+func (s *Source) UnmarshalText(text []byte) (err error) {
+	*s, err = parse[Source](sourceWords[:], string(text), "source", ErrInput)
+	return err
+}
+
 // MarshalText writes the word.
 func (a Action) MarshalText() ([]byte, error) { return []byte(a.String()), nil }
 

@@ -66,6 +66,7 @@ type Sighting struct {
 	Clone     string     `json:"clone,omitempty"`      // replanted: of the new plant
 	Batch     string     `json:"batch,omitempty"`      // replanted: delivery the plant came with
 	Confirmed bool       `json:"confirmed,omitempty"`  // said by the person who decides, after a look at this very place
+	Grade     string     `json:"grade,omitempty"`      // replanted: the nursery's grade of the plant
 }
 
 // Kind is KindCondition.

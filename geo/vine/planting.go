@@ -53,7 +53,7 @@ func (ps *plants) replant(s Sighting, planted int) {
 	for _, f := range []struct {
 		to   *string
 		said string
-	}{{&last.Rootstock, s.Rootstock}, {&last.Clone, s.Clone}, {&last.Batch, s.Batch}} {
+	}{{&last.Rootstock, s.Rootstock}, {&last.Clone, s.Clone}, {&last.Batch, s.Batch}, {&last.Grade, s.Grade}} {
 		if f.said != "" {
 			*f.to = f.said
 		}

@@ -68,6 +68,7 @@ type Planting struct {
 	Rootstock string `json:"rootstock,omitempty"`
 	Clone     string `json:"clone,omitempty"`
 	Batch     string `json:"batch,omitempty"`
+	Grade     string `json:"grade,omitempty"`
 }
 
 // Life is the whole fold of one vine: a State for every season that has an

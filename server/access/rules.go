@@ -78,10 +78,9 @@ func Rules() []Rule {
 
 	add(http.MethodPut, planners, "/api/standards", "/api/findings/since", "/api/blocks/{block}/standards", "/api/blocks/{block}/pruning/overrides",
 		"/api/vines/{id}/renewals", "/api/orders/{id}")
-	add(http.MethodPost, planners, "/api/blocks/{block}/pruning", "/api/findings", "/api/orders", "/api/blocks/{block}/replants/steps")
-	add(http.MethodPost, tries(planners), "/api/blocks/{block}/pruning/preview", "/api/blocks/{block}/replants/preview", "/api/orders/share", "/api/blocks/{block}/zones", "/api/blocks/{block}/zones/{form}")
+	add(http.MethodPost, planners, "/api/blocks/{block}/pruning", "/api/findings", "/api/orders", "/api/blocks/{block}/replants/steps", "/api/weighings", "/api/imports")
+	add(http.MethodPost, tries(planners), "/api/blocks/{block}/pruning/preview", "/api/blocks/{block}/replants/preview", "/api/orders/share", "/api/blocks/{block}/zones", "/api/blocks/{block}/zones/{form}", "/api/blocks/{block}/replants/counts")
 	add(http.MethodDelete, planners, "/api/orders/{id}", "/api/weighings/{id}")
-	add(http.MethodPost, planners, "/api/weighings")
 
 	add(http.MethodPut, managers, "/api/crews/{name}", "/api/operations", "/api/progress/deadline", "/api/users/{name}")
 	add(http.MethodGet, managers, "/api/users", "/api/users/{name}", "/api/tokens", "/api/crew-links", "/api/audit")

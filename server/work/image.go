@@ -32,13 +32,14 @@ type ImageJob struct {
 	CRS    string        // "EPSG:n" of an image that does not name its own
 	Source raster.Source // band, or index of two
 	Sure   bool          // the numbers are as they should be: nothing is asked
+	Column string        // of the table that comes of it; "" canopy_index
 	Set    raster.Settings
 	Blocks []store.Block // none: all
 }
 
 // Imaged is what an image says of the vines.
 type Imaged struct {
-	Table   []byte // a table of measures: courson_id, date, canopy_index
+	Table   []byte // a table of measures: courson_id, date, and the value
 	Vines   int    // with a value
 	Blocks  int    // with at least one
 	Notices []string
@@ -68,7 +69,11 @@ func SampleImage(ctx context.Context, st reader, job ImageJob) (*Imaged, error) 
 	out := &Imaged{Notices: slices.Clone(r.Notices)}
 	var table bytes.Buffer
 	w := csv.NewWriter(&table)
-	_ = w.Write([]string{"courson_id", "date", "canopy_index"}) // into memory
+	column := job.Column
+	if column == "" {
+		column = "canopy_index"
+	}
+	_ = w.Write([]string{"courson_id", "date", column}) // into memory
 	for _, b := range job.Blocks {
 		if err := job.block(ctx, st, rd, b, w, out); err != nil {
 			return nil, err

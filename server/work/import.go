@@ -67,7 +67,11 @@ func (in *intake) run(ctx context.Context, st store.Store) error {
 	}
 	err := st.Update(ctx, func(tx store.Tx) error {
 		m := &merge{intake: in, ctx: ctx, tx: tx}
-		if err := m.run(); err != nil {
+		run := m.run
+		if in.job.As.points() {
+			run = m.runPoints
+		}
+		if err := run(); err != nil {
 			return err
 		}
 		switch {

@@ -58,6 +58,8 @@ type intake struct {
 	blocks    []blockIn
 	rows      []rowIn
 	vines     *vineTable
+	points    []pointIn // of a survey, or detections
+	pointCols map[*colInfo]pointCol
 	names     nameList
 	unknown   map[string]bool        // names told about already, by file
 	exported  map[int]time.Time      // files that we wrote ourselves: when
@@ -68,7 +70,7 @@ type intake struct {
 }
 
 func newIntake(job *ImportJob, report *Report) *intake {
-	return &intake{job: job, report: report, reco: csv.NewRecogniser(), vines: newVineTable(), unknown: map[string]bool{},
+	return &intake{job: job, report: report, reco: csv.NewRecogniser(), vines: newVineTable(), pointCols: map[*colInfo]pointCol{}, unknown: map[string]bool{},
 		seasons: map[int]where{}, exported: map[int]time.Time{}, ours: map[int]bool{}, cols: make([]map[string]*colInfo, len(job.Files))}
 }
 
@@ -203,6 +205,10 @@ func (it *itemIn) kindOf() Kind {
 
 // take takes up one feature or line.
 func (in *intake) take(it *itemIn) {
+	if in.job.As.points() {
+		in.takePoint(it)
+		return
+	}
 	kind := it.kindOf()
 	if what, held := odd(it.geometry); held {
 		in.problem(it.where, "geometry", "a geometry of this kind is none of block, row or vine", what, "one Polygon for a block, one LineString for a row, one Point for a vine, each a feature of its own")

@@ -19,17 +19,23 @@ const (
 	Rows     Kind = "rows"
 	Vines    Kind = "vines"
 	Measures Kind = "measures" // records about vines that are on the map already
+	// Points that are held against the places that are on the map already.
+	Surveyed   Kind = "survey"     // trunks measured
+	Detections Kind = "detections" // places where images show no plant, each with a score
 )
+
+// points tells whether files of this kind hold points.
+func (k Kind) points() bool { return k == Surveyed || k == Detections }
 
 // ParseKind reads one of the words; "auto" and "" mean Auto.
 func ParseKind(word string) (Kind, error) {
 	switch k := Kind(word); k {
 	case Auto, "auto":
 		return Auto, nil
-	case Blocks, Rows, Vines, Measures:
+	case Blocks, Rows, Vines, Measures, Surveyed, Detections:
 		return k, nil
 	}
-	return Auto, fmt.Errorf("%q is not a kind of file (auto, blocks, rows, vines, measures)", word)
+	return Auto, fmt.Errorf("%q is not a kind of file (auto, blocks, rows, vines, measures, survey, detections)", word)
 }
 
 // File is one file to be taken in. Open may be called several times; what it
@@ -55,7 +61,13 @@ type ImportJob struct {
 	// Units are the units of quantities whose columns name none, by the names of
 	// columns: "pruning_weight" is in "kg". Of a canopy index the unit is its
 	// name ("NDVI"), of a score its scale ("0-10").
-	Units       map[string]string
+	Units map[string]string
+	// Of a survey: what is to be done where all points seem moved by about a row or
+	// a vine, whether each row that has a point was measured from end to end, and
+	// the error of points that name none, m (0: not known).
+	Shift       ShiftAnswer
+	WholeRows   bool
+	PointErrorM float64
 	DryRun      bool      // find out and report, store nothing
 	Date        time.Time // of records without a day of their own
 	By          string    // who recorded it
@@ -123,6 +135,10 @@ type Report struct {
 	PlanNodes int  `json:"plan_nodes"`
 	PlanMade  bool `json:"plan_made"`
 
+	// Points tells what became of a survey's or of detected points; nil for other
+	// files.
+	Points *PointsReport `json:"points,omitempty"`
+
 	// Unlikely are values of the files that are possible but not likely: stored,
 	// to be looked at again.
 	Unlikely     []Unlikely `json:"unlikely"`
@@ -151,7 +167,7 @@ func (r *Report) Changed() bool {
 			return true
 		}
 	}
-	return r.PlanMade
+	return r.PlanMade || r.Points != nil && r.Points.Made+r.Points.Replaced > 0
 }
 
 // WriteText writes the report for people, a few lines when all is well.
@@ -206,6 +222,9 @@ func (r *Report) writeCounts(t *textWriter) {
 	}
 	for _, c := range r.Records {
 		t.line("%s: %d vines recorded, %d unchanged (season %d)", c.What, c.Made, c.Unchanged, r.Season)
+	}
+	if r.Points != nil {
+		r.Points.write(t)
 	}
 	if r.PlanVines > 0 {
 		became := "unchanged"

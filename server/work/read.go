@@ -141,16 +141,18 @@ type intakeMark struct {
 	notices             format.Notices
 	problems            int
 	blocks, rows, vines int
+	points              int
 }
 
 func (in *intake) mark() intakeMark {
-	return intakeMark{report: *in.report, notices: in.notices.Clone(), problems: in.problems, blocks: len(in.blocks), rows: len(in.rows), vines: in.vines.len()}
+	return intakeMark{report: *in.report, notices: in.notices.Clone(), problems: in.problems, blocks: len(in.blocks), rows: len(in.rows), vines: in.vines.len(), points: len(in.points)}
 }
 
 func (in *intake) reset(m intakeMark) {
 	*in.report, in.notices, in.problems = m.report, m.notices, m.problems
 	in.blocks, in.rows = in.blocks[:m.blocks], in.rows[:m.rows]
 	in.vines.cut(m.vines)
+	in.points = in.points[:m.points]
 }
 
 func (in *intake) decodeFeatures(r *source, file int, crs string) error {

@@ -2,11 +2,8 @@ package work
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
-	"slices"
-	"strings"
 	"time"
 
 	"courson/geo/frame"
@@ -77,6 +74,9 @@ type Replants struct {
 	Full       replant.Rate
 	Needs      []replant.Need
 	Survival   []BatchSurvival
+	Kept       []Kept          // surveys and detections up to the season
+	Settled    replant.Settled // what was listed, dug and planted, place by place
+	planted    map[vine.ID]replant.Day
 }
 
 // ReplantJob says of which block and when.
@@ -95,6 +95,9 @@ func PlanReplants(ctx context.Context, st reader, job ReplantJob) (*Replants, er
 	out := &Replants{Block: b.Block, Stand: s}
 	evidence, histories, sick, err := evidenceOf(ctx, st, b, job.Zone)
 	if err != nil {
+		return nil, err
+	}
+	if out.Kept, err = keptUpTo(ctx, st, b.Block.ID, s.Season); err != nil {
 		return nil, err
 	}
 	if out.Findings, err = replant.Judge(evidence, set.Find); err != nil {
@@ -124,6 +127,8 @@ func PlanReplants(ctx context.Context, st reader, job ReplantJob) (*Replants, er
 		return nil, fmt.Errorf("steps of block %s: %w", b.Block.Code, errors.Join(refused...))
 	}
 	out.Places = places
+	out.planted = out.plantedOn(evidence)
+	out.Settled = out.settle()
 	out.needs()
 	return out, out.compare(set)
 }
@@ -131,65 +136,13 @@ func PlanReplants(ctx context.Context, st reader, job ReplantJob) (*Replants, er
 // lossYears is how many seasons the table of losses goes back; chosen by us.
 const lossYears = 8
 
-// evidenceOf gathers what people saw and what was planted, with the plants of
-// each position and every sickness ever seen.
-func evidenceOf(ctx context.Context, st reader, b ShareBlock, zone *time.Location) (*replant.Evidence, []replant.History, []replant.Sickness, error) {
-	g := b.Stand.Ground
-	e := &replant.Evidence{Places: g.Len()}
-	events, err := st.Events(ctx, store.EventQuery{Block: b.Block.ID})
-	if err != nil {
-		return nil, nil, nil, fmt.Errorf("records of block %s: %w", b.Block.Code, err)
-	}
-	list := plainEvents(events)
-	places := make([]vine.Place, g.Len())
-	for i := range places {
-		places[i] = vine.Place{ID: g.ID[i], Row: g.Rows[g.Row[i]].ID, Block: b.Block.ID, Planted: int(g.Planted[i])}
-	}
-	histories := make([]replant.History, g.Len())
-	vine.FoldMany(places, list, func(i int, life vine.Life) { histories[i] = replant.HistoryOf(g.ID[i], life.Plantings) })
-	gone := takenBack(list)
-	var sick []replant.Sickness
-	for _, ev := range list {
-		c, ok := ev.Body.(vine.Sighting)
-		if !ok || gone[ev.ID.String()] || ev.Season > b.Stand.Season {
-			continue
-		}
-		day := replant.DayOf(ev.When, zone)
-		eachTarget(g, ev.Target, func(i int) {
-			if c.Condition == vine.Replanted {
-				e.Records = append(e.Records, replant.Record{Vine: int32(i), Day: day, Kind: replant.Planted})
-				return
-			}
-			if c.Condition == vine.Diseased {
-				kind := strings.ToLower(strings.TrimSpace(c.Cause))
-				if kind == "" {
-					kind = "not named"
-				}
-				sick = append(sick, replant.Sickness{Vine: int32(i), Kind: kind, Day: day})
-			}
-			e.Sightings = append(e.Sightings, replant.FromRecord(int32(i), c, ev.By, day))
-		})
-	}
-	return e, histories, sick, nil
-}
-
-// takenBack gives the events that a void took back whole.
-func takenBack(list []vine.Event) map[string]bool {
-	out := map[string]bool{}
-	for _, ev := range list {
-		if v, ok := ev.Body.(vine.Void); ok {
-			out[v.Event.String()] = true
-		}
-	}
-	return out
-}
-
-// eachTarget calls do for the vines that an event is about.
-func eachTarget(g *stand.Ground, t vine.Target, do func(i int)) {
+// eachTarget calls do for the vines that an event is about, with their place in the
+// list that it names.
+func eachTarget(g *stand.Ground, t vine.Target, do func(i, k int)) {
 	if len(t.Vines) > 0 {
-		for _, id := range t.Vines {
+		for k, id := range t.Vines {
 			if i, ok := g.IndexOf(id); ok {
-				do(i)
+				do(i, k)
 			}
 		}
 		return
@@ -199,7 +152,7 @@ func eachTarget(g *stand.Ground, t vine.Target, do func(i int)) {
 			continue
 		}
 		for i := row.First; i < row.First+row.Count; i++ {
-			do(i)
+			do(i, 0)
 		}
 	}
 }
@@ -300,55 +253,4 @@ func orWord(variety string) string {
 		return "cultivar not named"
 	}
 	return variety
-}
-
-// PaperReplant is the kind of paper that keeps the steps of places to be
-// replaced; its key is the block's id.
-const PaperReplant store.PaperKind = "replant"
-
-type moves struct {
-	Moves []replant.Move `json:"moves"`
-}
-
-// ReplantMoves gives the steps of a block's places, in the order they were made.
-func ReplantMoves(ctx context.Context, st reader, block vine.ID) ([]replant.Move, error) {
-	list, err := papersOf[moves](ctx, st, store.PaperQuery{Kind: PaperReplant, Key: fmt.Sprint(block)})
-	if err != nil || len(list) == 0 {
-		return nil, err
-	}
-	return list[0].Moves, nil
-}
-
-// AddReplantMoves adds steps, all or none: none may skip a stage. The error wraps
-// replant.ErrStep. A step to planted makes the vine's record say so too.
-func AddReplantMoves(ctx context.Context, tx store.Tx, g *stand.Ground, add []replant.Move, by string, now time.Time) error {
-	old, err := ReplantMoves(ctx, tx, g.Block)
-	if err != nil {
-		return err
-	}
-	onTheWay := map[vine.ID]bool{}
-	for _, m := range old {
-		onTheWay[m.Vine] = true
-	}
-	for i := range add {
-		at, ok := g.IndexOf(add[i].Vine)
-		if !ok {
-			return fmt.Errorf("%w: there is no vine %d in block %s", replant.ErrStep, add[i].Vine, g.Code)
-		}
-		if !onTheWay[add[i].Vine] && add[i].To != replant.ToReplace {
-			return fmt.Errorf("%w: vine %s is not on the list: it begins as %q", replant.ErrStep, g.Address(at), replant.ToReplace)
-		}
-		if add[i].By == "" {
-			add[i].By = by
-		}
-	}
-	all := append(slices.Clip(old), add...)
-	if _, refused := replant.Follow(all); len(refused) > 0 {
-		return errors.Join(refused...)
-	}
-	value, err := json.Marshal(moves{all})
-	if err != nil {
-		return err
-	}
-	return tx.SavePaper(store.Paper{Kind: PaperReplant, Key: fmt.Sprint(g.Block), Block: g.Block, Made: now, By: by, Value: value})
 }

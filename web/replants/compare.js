@@ -24,14 +24,17 @@ export function mountCompare({ app, about }, reload) {
 	const side = h("div", {});
 	/** @type {ReturnType<typeof mountAssumptions> | null} */
 	let form = null;
+	/** The last good sums: they stay until better ones are there. @type {Replants | null} */
+	let latest = null;
 	const previewer = new Previewer({
 		ask: (/** @type {object} */ settings, signal) => app.api.previewReplants(block, { season, settings }, signal),
 		onChange: (now) => {
 			dataset.preview = now.state;
+			latest = now.good ?? latest;
 			const refused = now.state === "failed" && now.error instanceof ApiError && !now.error.passing ? why(now.error) : "";
 			if (now.state !== "asking") form?.blame(refused);
-			const trouble = now.state === "failed" ? h("p", { class: "trouble", role: "alert" }, t(refused ? "pruning.preview_refused" : "pruning.preview_failed", { why: why(now.error) }), now.good ? ` ${t("pruning.last_good")}` : "") : null;
-			drawBar(now.good, trouble ?? h("p", { class: "hint", id: "preview-state", role: "status" }, t(now.state === "asking" ? "pruning.working" : "pruning.up_to_date")),
+			const trouble = now.state === "failed" ? h("p", { class: "trouble", role: "alert" }, t(refused ? "pruning.preview_refused" : "pruning.preview_failed", { why: why(now.error) }), latest ? ` ${t("pruning.last_good")}` : "") : null;
+			drawBar(latest, trouble ?? h("p", { class: "hint", id: "preview-state", role: "status" }, t(now.state === "asking" ? "pruning.working" : "pruning.up_to_date")),
 				now.state === "failed" && !refused ? button(t("app.try_again"), () => form && previewer.want(form.wish(), true), { data: { key: "preview-again" } }) : null);
 			if (now.state === "ready" && now.good) drawSums(now.good);
 		},
@@ -47,6 +50,7 @@ export function mountCompare({ app, about }, reload) {
 		draw(answer) {
 			if (!form) {
 				form = mountAssumptions(app, answer, side, { block, change: () => form && previewer.want(form.wish()), saved: () => { form = null; reload(); } });
+				latest = answer;
 				drawSums(answer);
 				drawBar(answer, h("p", { class: "hint", id: "preview-state", role: "status" }, t("pruning.up_to_date")));
 				dataset.preview = "ready";

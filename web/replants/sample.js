@@ -85,7 +85,7 @@ function rates(app, { sample, gap_rate: full }) {
 function rowTable(app, sample, wish, ask, fault) {
 	const { t } = app;
 	const field = (/** @type {import("../lib/replants.js").SampledRow} */ r) => {
-		const input = h("input", { class: "short", inputmode: "numeric", autocomplete: "off", "aria-label": t("sample.counted_in", { row: r.row }), data: { key: `counted-${r.id}` }, on: { input: () => {
+		const input = h("input", { class: "short no-print", inputmode: "numeric", autocomplete: "off", "aria-label": t("sample.counted_in", { row: r.row }), data: { key: `counted-${r.id}` }, on: { input: () => {
 			const text = input.value.trim();
 			const n = /^\d{1,6}$/.test(text) ? Number(text) : -1;
 			const wrong = text !== "" && (n < 0 || n > r.positions);
@@ -96,7 +96,7 @@ function rowTable(app, sample, wish, ask, fault) {
 			else wish.counted[r.id] = n;
 			ask();
 		} } });
-		return input;
+		return h("span", { class: "count-box" }, input);
 	};
 	return h("details", { class: "beside" }, h("summary", {}, t("sample.show_rows")),
 		tableOf(t("sample.rows_caption"), [t("table.row"), `${t("table.vines_count")}#`, `${t("sample.by_record")}#`, t("sample.counted")], sample.rows.map((r) => [r.row, t.number(r.positions), t.number(r.gaps), field(r)])));

@@ -332,6 +332,6 @@ export const enReplants = {
 	"stock.plants": "Plants",
 	"stock.take_off": "Take off",
 	"stock.drop": "Take off",
-	"stock.drop_line": "Take line {n} off",
+	"stock.drop_line": "Take off: line {n}",
 	"stock.line": "line {n}",
 };
