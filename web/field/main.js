@@ -152,7 +152,7 @@ async function draw() {
 	document.documentElement.dataset.screen = here ? `row${what.at ? `-${what.at}` : ""}` : what.name || nameIn(hash) || "home";
 	document.documentElement.dataset.hash = shownHash;
 	if (here) document.documentElement.dataset.at = String(here.state.at);
-	awake(!!here || location.hash.startsWith("#weigh="));
+	awake(!!here || nameIn(hash) === "weigh");
 	watchPlace(app, here?.row ?? null);
 }
 

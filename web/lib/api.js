@@ -23,6 +23,8 @@ export class ApiError extends Error {
 }
 
 const TIMEOUT_MS = 15_000;
+/** What has to be worked out first, such as the plan of a large block, may take longer. */
+const WORK_MS = 60_000;
 
 /** @param {string} operation */
 const ofOperation = (operation) => (operation ? `&operation=${encodeURIComponent(operation)}` : "");
@@ -34,9 +36,10 @@ export function createApi(fetcher) {
 	/**
 	 * @param {string} path
 	 * @param {RequestInit & {signal?: AbortSignal}} [init]
+	 * @param {number} [ms] longest
 	 */
-	const call = async (path, init = {}) => {
-		const limit = AbortSignal.timeout(TIMEOUT_MS);
+	const call = async (path, init = {}, ms = TIMEOUT_MS) => {
+		const limit = AbortSignal.timeout(ms);
 		const signal = init.signal ? AbortSignal.any([init.signal, limit]) : limit;
 		let response;
 		try {
@@ -51,7 +54,7 @@ export function createApi(fetcher) {
 	/** @param {string} path @param {{signal?: AbortSignal}} [init] */
 	const json = async (path, init) => whole(await call(path, init), (r) => r.json(), init?.signal);
 	/** @param {string} path @param {"POST" | "PUT"} method @param {object} body @param {AbortSignal} [signal] */
-	const send = async (path, method, body, signal) => whole(await call(path, { method, headers: { "Content-Type": "application/json" }, body: JSON.stringify(body), signal }), (r) => r.json(), signal);
+	const send = async (path, method, body, signal) => whole(await call(path, { method, headers: { "Content-Type": "application/json" }, body: JSON.stringify(body), signal }, WORK_MS), (r) => r.json(), signal);
 	const pruning = (/** @type {number | string} */ block, more = "") => `/api/blocks/${encodeURIComponent(block)}/pruning${more}`;
 	const replants = (/** @type {number | string} */ block, more = "") => `/api/blocks/${encodeURIComponent(block)}/replants${more}`;
 	return {

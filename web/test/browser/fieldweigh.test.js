@@ -49,8 +49,7 @@ async function phoneWith(how) {
 }
 /** @param {Phone} phone @param {string} hash @param {string} wait */
 async function go(phone, hash, wait) {
-	await phone.page.evaluate((h) => (location.hash = h), hash);
-	await phone.page.waitForSelector(wait);
+	await phone.go(hash, wait);
 }
 const handed = async () => (await ask(estate.server.address, `/api/weighings?season=${estate.season}`)).weighings;
 /** The vine in front. @param {Phone} phone */
