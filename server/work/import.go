@@ -38,8 +38,13 @@ func Import(ctx context.Context, st store.Store, job ImportJob) (Report, error) 
 	}
 	started := job.Now()
 	report := Report{DryRun: job.DryRun}
-	in := newIntake(&job, &report)
-	err := in.run(ctx, st)
+	given := job.Files
+	in, done, err := unfold(ctx, &job, &report)
+	if err == nil {
+		err = in.run(ctx, st, given)
+	}
+	err = errors.Join(err, done())
+	report.Seen = in.seenList()
 	report.Notices = in.notices.List()
 	report.Seconds = job.Now().Sub(started).Seconds()
 	for _, p := range report.Problems {
@@ -51,8 +56,8 @@ func Import(ctx context.Context, st store.Store, job ImportJob) (Report, error) 
 	return report, nil
 }
 
-func (in *intake) run(ctx context.Context, st store.Store) error {
-	if err := in.checkJob(ctx, st); err != nil {
+func (in *intake) run(ctx context.Context, st store.Store, given []File) error {
+	if err := in.checkJob(ctx, st, given); err != nil {
 		return err
 	}
 	for i := range in.job.Files {
@@ -94,7 +99,7 @@ func (in *intake) refusal() error {
 }
 
 // checkJob settles what the job says for all files.
-func (in *intake) checkJob(ctx context.Context, st store.Store) error {
+func (in *intake) checkJob(ctx context.Context, st store.Store, given []File) error {
 	job := in.job
 	nowhere := where{file: -1, feature: format.None}
 	estate, err := st.Estate(ctx)
@@ -126,7 +131,7 @@ func (in *intake) checkJob(ctx context.Context, st store.Store) error {
 			in.problem(nowhere, d.name, "out of range", fmt.Sprint(d.m), fmt.Sprintf("metres, at most %g", d.most))
 		}
 	}
-	if len(job.Files) == 0 {
+	if len(given) == 0 {
 		in.problem(nowhere, "", "no file is named", "", "one file or more")
 	}
 	if len(job.Files) > 255 {

@@ -52,7 +52,9 @@ func (in *intake) takeBlock(it *itemIn) {
 // missing says that a field is missing, and which name may have been meant.
 func (in *intake) missing(it *itemIn, what string, field csv.Field, near ...csv.Field) {
 	wanted := fmt.Sprintf("a %s %q", in.columnWord(it), string(field))
+	ask := format.Question{Option: "column", Of: string(field)}
 	for _, c := range it.cells {
+		ask.Choices = append(ask.Choices, c.col.name)
 		if c.col.known {
 			continue
 		}
@@ -60,7 +62,7 @@ func (in *intake) missing(it *itemIn, what string, field csv.Field, near ...csv.
 			wanted += fmt.Sprintf("; %q is not known, %q may be meant", c.col.name, n)
 		}
 	}
-	in.problem(it.where, string(field), what, "nothing", wanted)
+	in.ask(it.where, ask, string(field), what, "nothing", wanted)
 }
 
 func (in *intake) columnWord(it *itemIn) string {
