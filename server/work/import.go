@@ -67,6 +67,7 @@ func (in *intake) run(ctx context.Context, st store.Store, given []File) error {
 			}
 		}
 	}
+	in.checkColumns()
 	if in.problems > 0 {
 		return in.refusal()
 	}
@@ -81,7 +82,7 @@ func (in *intake) run(ctx context.Context, st store.Store, given []File) error {
 		case in.job.DryRun || !in.report.Changed():
 			return errKeepNothing
 		}
-		return nil
+		return m.keepColumns()
 	})
 	if errors.Is(err, errKeepNothing) {
 		return nil
@@ -119,6 +120,9 @@ func (in *intake) checkJob(ctx context.Context, st store.Store, given []File) er
 	}
 	in.scale, in.scaleName = scale, in.names.index([]byte(name))
 	in.checkUnits()
+	if err := in.loadColumns(ctx, st); err != nil {
+		return err
+	}
 	if s := job.Season; s != 0 && (s < vine.MinSeason || s > vine.MaxSeason) {
 		in.problem(nowhere, "season", "not a season", fmt.Sprint(s), fmt.Sprintf("a harvest year from %d to %d", vine.MinSeason, vine.MaxSeason))
 	}

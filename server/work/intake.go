@@ -60,18 +60,22 @@ type intake struct {
 	rows      []rowIn
 	vines     *vineTable
 	names     nameList
-	unknown   map[string]bool        // names told about already, by file
-	exported  map[int]time.Time      // files that we wrote ourselves: when
-	ours      map[int]bool           // files with our own ids
-	seasons   map[int]where          // seasons that files name themselves
-	cols      []map[string]*colInfo  // by file: what its columns or properties mean
-	units     map[csv.Field]csv.Unit // of quantities whose columns name none
-	seen      []*Seen                // by file, where the job looks
+	unknown   map[string]bool              // names told about already, by file
+	exported  map[int]time.Time            // files that we wrote ourselves: when
+	ours      map[int]bool                 // files with our own ids
+	seasons   map[int]where                // seasons that files name themselves
+	cols      []map[string]*colInfo        // by file: what its columns or properties mean
+	units     map[csv.Field]csv.Unit       // of quantities whose columns name none
+	seen      []*Seen                      // by file, where the job looks
+	met       [][]string                   // by file: its columns
+	said      []map[string]string          // by file: what somebody says that columns mean
+	kept      map[string]map[string]string // the same of earlier files, by their columns
 }
 
 func newIntake(job *ImportJob, report *Report) *intake {
 	return &intake{job: job, report: report, reco: csv.NewRecogniser(), vines: newVineTable(), unknown: map[string]bool{},
-		seasons: map[int]where{}, exported: map[int]time.Time{}, ours: map[int]bool{}, cols: make([]map[string]*colInfo, len(job.Files)), seen: seenOf(job)}
+		seasons: map[int]where{}, exported: map[int]time.Time{}, ours: map[int]bool{}, cols: make([]map[string]*colInfo, len(job.Files)), seen: seenOf(job),
+		met: make([][]string, len(job.Files)), said: make([]map[string]string, len(job.Files))}
 }
 
 // problem takes up something that is wrong: the import will be refused.
@@ -156,7 +160,7 @@ func (in *intake) column(file int, name string) *colInfo {
 	if c, ok := in.cols[file][name]; ok {
 		return c
 	}
-	header, said := in.job.Columns[name]
+	header, said := in.said[file][name]
 	if !said {
 		header = name
 	}

@@ -2,6 +2,8 @@ package work
 
 import (
 	"fmt"
+	"slices"
+	"strings"
 
 	"github.com/paulmach/orb"
 
@@ -169,7 +171,7 @@ func (in *intake) rowCell(it *itemIn, c *cell, r *rowIn) {
 	case f == csv.Block:
 		r.block = c.label()
 	case f == csv.Row:
-		r.label = c.label()
+		r.label = in.rowLabel(it, c)
 	case f == csv.NumberingEnd:
 		r.end = c.label()
 	case f == csv.VineSpacing:
@@ -185,6 +187,18 @@ func (in *intake) rowCell(it *itemIn, c *cell, r *rowIn) {
 	default:
 		r.extra = keep(r.extra, c)
 	}
+}
+
+// rowLabel gives the label of a row. A word for row before it, as in names that
+// people give to lines, is not part of it.
+func (in *intake) rowLabel(it *itemIn, c *cell) string {
+	label := c.label()
+	word, rest, two := strings.Cut(label, " ")
+	if two && slices.Contains(csv.RowWords(), strings.ToLower(word)) && strings.TrimSpace(rest) != "" {
+		in.notice(it.where, c.col.name, "the word for row before its label was left out")
+		return strings.TrimSpace(rest)
+	}
+	return label
 }
 
 // takeSeason takes up a season that the file itself names.

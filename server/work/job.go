@@ -170,6 +170,12 @@ func (r *Report) Changed() bool {
 // WriteText writes the report for people, a few lines when all is well.
 func (r *Report) WriteText(w io.Writer) error {
 	t := textWriter{w: w}
+	for _, s := range r.Seen {
+		t.line("%s", s)
+		for _, c := range s.Columns {
+			t.line("  column %s", c)
+		}
+	}
 	for _, f := range r.Files {
 		t.line("%s: %s, %d %s read", f.Name, f.Form, f.Read, map[bool]string{true: "lines", false: "features"}[f.Form == "table"])
 	}

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strings"
 
 	"courson/geo/format"
 	"courson/geo/format/geojson"
@@ -66,7 +67,10 @@ func zipped(parts []File) (io.ReadSeeker, error) {
 			return nil, &format.Problem{File: p.Name, Feature: format.None, What: "the shapefile is too large", Cause: format.ErrTooLarge, Found: fmt.Sprintf("more than %d MB", mostLoose>>20), Wanted: "smaller files, for example one for each block"}
 		}
 	}
-	return bytes.NewReader(b.Bytes()), z.Close()
+	if err := z.Close(); err != nil {
+		return nil, err
+	}
+	return bytes.NewReader(b.Bytes()), nil
 }
 
 // readLayer takes up a layer of another form: its features go through the reader
@@ -118,4 +122,29 @@ func writeField(w *geojson.Writer, x format.Field) {
 	default:
 		w.Null(x.Name)
 	}
+}
+
+// cutNames refuses columns whose names were cut at ten characters and told apart
+// by a number, as programs do that write shapefiles: which is which, the file does
+// not say.
+func (u *unfolding) cutNames(l *shp.Layer) error {
+	for _, c := range l.Columns {
+		stem, number, cut := strings.Cut(c.Name, "_")
+		if len(c.Name) != 10 || !cut || number == "" || strings.Trim(number, "0123456789") != "" || u.said(c.Name) {
+			continue
+		}
+		for _, other := range l.Columns {
+			if other.Name != c.Name && len(other.Name) == 10 && strings.HasPrefix(other.Name, stem) && !u.said(other.Name) {
+				return &format.Problem{File: l.Name, Feature: format.None, Field: c.Name, What: "names cut at ten characters: nothing says what each of the two columns is", Found: fmt.Sprintf("%q and %q", other.Name, c.Name),
+					Wanted: "what each column means, such as pruning_weight_kg, the other one left out; of two seasons, one season in each import", Ask: &format.Question{Option: "column", Choices: []string{other.Name, c.Name}}}
+			}
+		}
+	}
+	return nil
+}
+
+// said tells whether the job says what a column means.
+func (u *unfolding) said(column string) bool {
+	_, ok := u.job.Columns[column]
+	return ok
 }

@@ -189,6 +189,13 @@ func (in *intake) takeFeature(f *geojson.Feature, file int, it *itemIn) {
 		in.notice(it.where, "id", fmt.Sprintf("an exact copy of feature %d; taken once", f.CopyOf))
 		return
 	}
+	if in.met[file] == nil {
+		names := make([]string, 0, len(f.Properties))
+		for _, p := range f.Properties {
+			names = append(names, p.Name)
+		}
+		in.meet(file, names)
+	}
 	for i := range f.Properties {
 		p := &f.Properties[i]
 		c := cell{col: in.column(file, p.Name), kind: p.Kind, text: bytes.TrimSpace(p.Bytes()), value: p}
@@ -258,6 +265,11 @@ type tableReader struct {
 
 func (t *tableReader) prepare() {
 	fields := map[csv.Field]string{}
+	names := make([]string, 0, len(t.s.Columns))
+	for _, c := range t.s.Columns {
+		names = append(names, c.Name)
+	}
+	t.in.meet(t.file, names)
 	for i, c := range t.s.Columns {
 		if c.Name == "" {
 			continue

@@ -193,6 +193,24 @@ func eachPart(g orb.Geometry, add func(kind string, ps []orb.Point)) {
 
 func rounded8(v float64) float64 { return math.Round(v*1e8) / 1e8 }
 
+// String tells what a column is taken for.
+func (c SeenCol) String() string {
+	switch {
+	case c.Left:
+		return fmt.Sprintf("%q left out, as said", c.Name)
+	case c.Field == "":
+		return fmt.Sprintf("%q is not known", c.Name)
+	}
+	out := fmt.Sprintf("%q is %s", c.Name, c.Field)
+	if c.Unit != "" {
+		out += " in " + c.Unit
+	}
+	if c.Said {
+		out += ", as said"
+	}
+	return out
+}
+
 // String gives what was recognised in one line.
 func (s *Seen) String() string {
 	out := fmt.Sprintf("%s: %s, %d read, in %s", s.Name, s.Form, s.Read, s.System)

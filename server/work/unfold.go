@@ -177,6 +177,9 @@ func (u *unfolding) shapefile(name string, layers []*shp.Layer, notices []format
 	}
 	for _, i := range wanted {
 		l := layers[i]
+		if err := u.cutNames(l); err != nil {
+			return err
+		}
 		u.add(File{Name: name, layer: layer{form: FormShapefile, system: l.CRS.Name, each: shapes(l)}}, l.Name, len(layers))
 	}
 	return nil

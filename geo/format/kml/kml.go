@@ -63,8 +63,8 @@ func inFile(err error, name string) error {
 }
 
 // Read reads a KML file. All placemarks are one layer, which has the name of the
-// document. The fields of each are folder (the innermost folder it lies in),
-// folders (all, from the outside in, where there is more than one), name,
+// document. The fields of each are folder (the outermost folder it lies in),
+// subfolder (those within it, parted by /), name,
 // description, and its own data under their names. Errors are *format.Problem, or
 // what the reader said.
 func Read(r io.Reader, o Options) ([]format.Layer, []format.Notice, error) {

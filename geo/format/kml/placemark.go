@@ -32,9 +32,9 @@ func (k *reader) placemark(e *format.Element) error {
 	}
 	k.data(e, &f)
 	if n := len(folders); n > 0 {
-		f.Set("folder", folders[n-1])
+		f.Set("folder", folders[0])
 		if n > 1 {
-			f.Set("folders", strings.Join(folders, "/"))
+			f.Set("subfolder", strings.Join(folders[1:], "/"))
 		}
 	}
 	f.Set("name", e.Words("name"))
