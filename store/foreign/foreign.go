@@ -207,7 +207,7 @@ func (f *File) system(t Table, id int, stated string) (frame.CRS, error) {
 	if err != nil {
 		return frame.CRS{}, err
 	}
-	c, err := frame.EPSG(code)
+	c, err := frame.EPSG(plane(code))
 	if err != nil || !strings.EqualFold(organization, "EPSG") {
 		known := err
 		if c, err = shp.ParsePRJ(definition); err != nil {
@@ -221,6 +221,18 @@ func (f *File) system(t Table, id int, stated string) (frame.CRS, error) {
 		return fail("the table is in another coordinate system than was stated", fmt.Sprintf("%s (EPSG:%d)", c.Name, c.Code), fmt.Sprintf("EPSG:%d, or nothing stated", said.Code), nil)
 	}
 	return c, nil
+}
+
+// plane gives the system without heights of one with heights, as GIS programs name
+// it for shapes that have some.
+func plane(code int) int {
+	switch code {
+	case 4979: // WGS 84
+		return 4326
+	case 4937: // ETRS89
+		return 4258
+	}
+	return code
 }
 
 func text(s string) string { return "'" + strings.ReplaceAll(s, "'", "''") + "'" }
