@@ -53,6 +53,15 @@ const (
 	Vines        Field = "vines"  // how many in a row
 )
 
+// Fields lists what a column may mean, but for what only our own exports write.
+func Fields() []Field {
+	return []Field{Block, Row, Vine, Address, Tag, Latitude, Longitude, Season, Status, Cause, LookAgain, Planted,
+		Measure(vine.PruningWeight), Measure(vine.CaneCount), Measure(vine.CaneDiameter), Measure(vine.ShootCount), Measure(vine.ShootLength), Measure(vine.TrunkGirth),
+		Measure(vine.VisualScore), Measure(vine.Yield), Measure(vine.CanopyIndex),
+		PlanNodes, PlanCanes, PlanSpurs, PrunedOn, PrunedBy, LeftNodes, LeftCanes, LeftSpurs, LeftReason, Progress, Note, RecordedOn, RecordedBy,
+		Name, Variety, Clone, Rootstock, System, RowSpacing, VineSpacing, NumberingEnd, Offset, Vines}
+}
+
 // Measure gives the field of a quantity.
 func Measure(q vine.Quantity) Field { return Field(q) }
 
