@@ -3,9 +3,10 @@
 //
 // index.html is the map page, report.html the report of a block, pruning.html its
 // pruning plan, work.html crews and orders, people.html users and devices,
+// import.html takes files in,
 // field.html the phone page. lib/ has no page in it and is tested by itself; style/
-// says how things look on the map; map/, report/, pruning/, work/, people/ and
-// field/ have one file per visible thing; text/ has every word; vendor/ the pinned
+// says how things look on the map; map/, report/, pruning/, work/, people/,
+// import/ and field/ have one file per visible thing; text/ has every word; vendor/ the pinned
 // map library and fonts.
 package web
 
@@ -14,7 +15,7 @@ import (
 	"io/fs"
 )
 
-//go:embed field.html index.html join.html signin.html pruning.html report.html work.html people.html field lib map people pruning report signin style text vendor work
+//go:embed field.html import.html index.html join.html signin.html pruning.html report.html work.html people.html field import lib map people pruning report signin style text vendor work
 var files embed.FS
 
 // Files gives the pages: index.html, and what it asks for under /assets by the
