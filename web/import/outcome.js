@@ -31,7 +31,7 @@ export function mountOutcome(page, place) {
 		heading.textContent = t(busy === "taken" ? "import.did" : "import.would");
 		const ready = busy === "" && !r.refused && changes(r);
 		go.hidden = busy === "taken" || !ready;
-		show(body, h("p", { class: r.refused ? "trouble" : "import-word" }, word(page, r)), ...problems(page, r), r.refused ? null : counts(page, r), notices(page, r), items(page, r), busy === "taken" ? h("p", {}, h("a", { class: "button", href: "/" }, t("import.to_map"))) : null);
+		show(body, h("p", { class: r.refused ? "import-word trouble" : "import-word" }, word(page, r)), ...problems(page, r), r.refused ? null : counts(page, r), notices(page, r), items(page, r), busy === "taken" ? h("p", {}, h("a", { class: "button", href: "/" }, t("import.to_map"))) : null);
 	};
 }
 
