@@ -3,8 +3,7 @@
 //
 // index.html is the map page, report.html the report of a block, pruning.html its
 // pruning plan, work.html crews and orders, people.html users and devices,
-// import.html takes files in,
-// field.html the phone page. lib/ has no page in it and is tested by itself; style/
+// import.html takes files in, field.html is the phone page. lib/ has no page in it and is tested by itself; style/
 // says how things look on the map; map/, report/, pruning/, work/, people/,
 // import/ and field/ have one file per visible thing; text/ has every word; vendor/ the pinned
 // map library and fonts.

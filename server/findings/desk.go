@@ -352,7 +352,31 @@ func (d *Desk) Measured(ctx context.Context, k Key) (work.Measured, string, erro
 	if err != nil {
 		return work.Measured{}, "", err
 	}
-	return work.Measured{Stand: v.Stand, Columns: in.Columns}, work.Cultivar(v.Block), nil
+	settled, err := d.stands.Standards(ctx, v.Block)
+	if err != nil {
+		return work.Measured{}, "", err
+	}
+	m := work.Measured{Stand: v.Stand, Columns: in.Columns, Covariate: settled.Vigour.Covariate}
+	m.Before = func() (*work.Measured, error) { return d.before(ctx, k, m) }
+	return m, work.Cultivar(v.Block), nil
+}
+
+// before gives the newest season before, nil where there is none on the same
+// ground.
+func (d *Desk) before(ctx context.Context, k Key, now work.Measured) (*work.Measured, error) {
+	seasons, err := d.stands.Seasons(ctx)
+	if err != nil {
+		return nil, err
+	}
+	earlier := work.EarlierSeasons(seasons, k.Season, 0)
+	if len(earlier) == 0 {
+		return nil, nil
+	}
+	b, _, err := d.Measured(ctx, Key{k.Block, earlier[0]})
+	if err != nil || b.Stand.Ground != now.Stand.Ground {
+		return nil, err
+	}
+	return &b, nil
 }
 
 func (d *Desk) progress(k Key, share float64) {

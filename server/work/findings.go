@@ -25,6 +25,11 @@ const findingsVersion = 1
 type Measured struct {
 	Stand   *stand.Stand
 	Columns []vigour.Column // besides weight, score and yield, which the stand has
+	// Covariate is what the block's standards let help where vigour has to be
+	// estimated: one of the words of VigourStandards, "" as by default.
+	Covariate string
+	// Before gives the season before on the same ground, nil where there is none.
+	Before func() (*Measured, error)
 }
 
 // FindJob is what Find works from.
@@ -63,7 +68,7 @@ func Find(job FindJob) (*Findings, error) {
 	s := job.Now.Stand
 	out := &Findings{Stand: s, Search: job.Search}
 	var err error
-	if out.Vigour, err = vigourOf(job); err != nil {
+	if out.Vigour, err = job.Now.Vigour(job.Stop, func(share float64) { job.tell(0.6 * share) }); err != nil {
 		return nil, fmt.Errorf("vigour of block %s, season %d: %w", s.Ground.Code, s.Season, err)
 	}
 	out.LimitKg = out.Vigour.Limits[1]
@@ -78,48 +83,6 @@ func Find(job FindJob) (*Findings, error) {
 	out.Found = out.columns(Stamp(job))
 	job.tell(1)
 	return out, nil
-}
-
-// vigourOf estimates the vigour of the block. Where some of it has to be
-// estimated and the season before was seen vine by vine, that season is offered
-// as a covariate; kriging takes it only where vines left out are then estimated
-// better.
-func vigourOf(job FindJob) (*vigour.Result, error) {
-	in := vigour.Input{Stand: job.Now.Stand, Columns: job.Now.Columns, Stop: job.Stop,
-		Progress: func(share float64) { job.tell(0.3 * share) }}
-	plain, err := vigour.Estimate(in)
-	if err != nil || plain.Kriging.Estimated == 0 || len(job.Earlier) == 0 {
-		return plain, err
-	}
-	if in.Covariate, err = seasonBefore(job); err != nil || in.Covariate == nil {
-		return plain, err
-	}
-	in.Progress = func(share float64) { job.tell(0.3 + 0.3*share) }
-	return vigour.Estimate(in)
-}
-
-// seasonBefore gives the vigour of the season before as it was seen on at least
-// half of its living vines; nil where it was not.
-func seasonBefore(job FindJob) (*vigour.Covariate, error) {
-	m := job.Earlier[0]
-	r, err := vigour.Estimate(vigour.Input{Stand: m.Stand, Columns: m.Columns, Stop: job.Stop})
-	if err != nil {
-		return nil, err
-	}
-	c := &vigour.Covariate{Name: fmt.Sprintf("vigour of %d", m.Stand.Season), Values: r.KgPerM, Known: make([]bool, len(r.KgPerM))}
-	seen, living := 0, 0
-	for i, basis := range r.Basis {
-		if m.Stand.Condition[i].Living() {
-			living++
-		}
-		if c.Known[i] = basis == vigour.Measured || basis == vigour.Calibrated; c.Known[i] {
-			seen++
-		}
-	}
-	if 2*seen < living || seen == 0 {
-		return nil, nil
-	}
-	return c, nil
 }
 
 func (j FindJob) tell(share float64) {
@@ -321,7 +284,7 @@ func Stamp(job FindJob) string {
 
 func (m Measured) print(w io.Writer) {
 	s := m.Stand
-	fmt.Fprintf(w, "|%d %d %v", s.Season, s.Ground.Revision, s.Rule)
+	fmt.Fprintf(w, "|%d %d %v %s", s.Season, s.Ground.Revision, s.Rule, m.Covariate)
 	var row [1]byte
 	for i, c := range s.Condition {
 		row[0] = s.Leaf[i] << 1

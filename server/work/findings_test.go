@@ -230,9 +230,61 @@ func TestFind_SeasonBeforeHelps(t *testing.T) {
 	}
 	alone, err := Find(FindJob{Now: now})
 	require.NoError(t, err)
+	now.Before = func() (*Measured, error) { return &before, nil }
 	helped, err := Find(FindJob{Now: now, Earlier: []Measured{before}})
 	require.NoError(t, err)
 	require.NotNil(t, helped.Vigour.Kriging.Covariate)
 	assert.True(t, helped.Vigour.Kriging.Covariate.Used)
 	assert.Less(t, miss(helped), 0.5*miss(alone))
+
+	now.Covariate = CovariateNone
+	unhelped, err := Find(FindJob{Now: now, Earlier: []Measured{before}})
+	require.NoError(t, err)
+	assert.Nil(t, unhelped.Vigour.Kriging.Covariate, "where the owner wants none")
+	assert.Equal(t, alone.Vigour.KgPerM, unhelped.Vigour.KgPerM)
+	assert.NotEqual(t, helped.Found.Stamp, unhelped.Found.Stamp, "another standard, another result")
+}
+
+// TestMeasured_ImageHelps: an index known of every vine, chosen as covariate, brings
+// estimates of a sample nearer to the truth and calibrates no vine; a number that has
+// nothing to do with vigour is not used.
+func TestMeasured_ImageHelps(t *testing.T) {
+	g := field(t, 30, 40)
+	rng := rand.New(rand.NewPCG(4, 7))
+	truth, index, noise := make([]float64, g.Len()), vigour.NewColumns(g.Len()), vigour.NewColumns(g.Len())
+	for i := range truth {
+		truth[i] = max(50, 500+120*rng.NormFloat64())
+		put := func(c *vigour.Columns, v float64) {
+			c.SetState(i, vine.State{Measures: map[vine.Quantity]vine.Reading{vine.CanopyIndex: {Value: v, Scale: "NDVI"}}})
+		}
+		put(index, 0.3+truth[i]/2000+0.005*rng.NormFloat64())
+		put(noise, 0.5+0.1*rng.NormFloat64())
+	}
+	now := winter(g, 2027, func(i int) float64 {
+		if i%12 > 0 {
+			return -1
+		}
+		return truth[i] + 20*rng.NormFloat64()
+	})
+	estimate := func(word string, c *vigour.Columns) (*vigour.Result, float64) {
+		m := now
+		m.Covariate, m.Columns = word, c.All()
+		r, err := m.Vigour(nil, nil)
+		require.NoError(t, err)
+		sum := 0.0
+		for i, k := range r.KgPerM {
+			sum += math.Abs(float64(k)*1000 - truth[i])
+		}
+		return r, sum / float64(len(truth))
+	}
+	_, alone := estimate(CovariateNone, noise)
+	helped, miss := estimate(CovariateIndex, index)
+	require.NotNil(t, helped.Kriging.Covariate)
+	assert.True(t, helped.Kriging.Covariate.Used, helped.Kriging.Covariate.Why)
+	assert.Equal(t, "canopy index NDVI of 2027", helped.Kriging.Covariate.Name)
+	assert.Zero(t, helped.Counts[vigour.Calibrated], "an image as covariate turns no vine into a measured one")
+	assert.Less(t, miss, 0.5*alone)
+	useless, _ := estimate(CovariateIndex, noise)
+	require.NotNil(t, useless.Kriging.Covariate)
+	assert.False(t, useless.Kriging.Covariate.Used)
 }

@@ -75,19 +75,35 @@ func findBlockSeason(ctx context.Context, st store.Store, b store.Block, season 
 		}
 		job.Earlier = append(job.Earlier, m)
 	}
+	job.Now.Covariate, job.Now.Before = settled.Vigour.Covariate, job.before
 	return Find(job)
 }
 
-// MeasuredIn gives a block in a season with all that was measured.
+// before gives the first of the earlier seasons.
+func (j *FindJob) before() (*Measured, error) {
+	if len(j.Earlier) == 0 {
+		return nil, nil
+	}
+	return &j.Earlier[0], nil
+}
+
+// MeasuredIn gives a block in a season with all that was measured, and what may
+// help to estimate the rest.
 func MeasuredIn(ctx context.Context, st reader, b store.Block, season int) (Measured, error) {
 	g, _, err := GroundOf(ctx, st, b)
 	if err != nil {
 		return Measured{}, err
 	}
-	return MeasuredOn(ctx, st, g, season)
+	m, err := MeasuredOn(ctx, st, g, season)
+	if err != nil {
+		return m, err
+	}
+	m.Before = func() (*Measured, error) { return BeforeIn(ctx, st, g, season) }
+	m.Covariate, err = CovariateOf(ctx, st, b)
+	return m, err
 }
 
-// MeasuredOn is MeasuredIn on ground that is known.
+// MeasuredOn gives what was measured, on ground that is known.
 func MeasuredOn(ctx context.Context, st reader, g *stand.Ground, season int) (Measured, error) {
 	s, err := LoadStand(ctx, st, g, season)
 	if err != nil {

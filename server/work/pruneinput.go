@@ -81,7 +81,7 @@ func (j *PruneJob) growth(b *pruning.Block) error {
 	v := j.Vigour
 	if v == nil {
 		var err error
-		if v, err = vigour.Estimate(vigour.Input{Stand: s, Columns: j.Now.Columns}); err != nil {
+		if v, err = j.Now.Vigour(nil, nil); err != nil {
 			return fmt.Errorf("vigour of block %s, season %d: %w", s.Ground.Code, s.Season, err)
 		}
 		j.Vigour = v

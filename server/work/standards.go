@@ -41,6 +41,24 @@ type VigourStandards struct {
 	// classes weak, middling, strong and very strong begin. One set for all
 	// seasons: a legend that moves compares nothing.
 	LimitsKgM stand.VigourLimits `json:"limits_kg_m"`
+	// Covariate is what may help where vigour has to be estimated: CovariateSeason,
+	// CovariateIndex or CovariateNone.
+	Covariate string `json:"covariate"`
+}
+
+func (s VigourStandards) check() error {
+	before := 0.0
+	for _, limit := range s.LimitsKgM {
+		if !(limit > before && limit < 20) {
+			return fmt.Errorf("%w: vigour.limits_kg_m: found %v, wanted four rising weights above 0 and below 20 kg/m", ErrStandards, s.LimitsKgM)
+		}
+		before = limit
+	}
+	switch s.Covariate {
+	case CovariateSeason, CovariateIndex, CovariateNone:
+		return nil
+	}
+	return fmt.Errorf("%w: vigour.covariate: found %q, wanted %s, %s or %s", ErrStandards, s.Covariate, CovariateSeason, CovariateIndex, CovariateNone)
 }
 
 // PatchStandards say how patches are looked for.
@@ -54,18 +72,14 @@ type PatchStandards struct {
 
 // DefaultStandards are those of a block of which nothing was said.
 func DefaultStandards() Standards {
-	return Standards{Vigour: VigourStandards{stand.DefaultVigourLimits()},
+	return Standards{Vigour: VigourStandards{stand.DefaultVigourLimits(), CovariateSeason},
 		Patches: PatchStandards{Rate: 0.05, Level: 0.8, Least: 10}, Replants: defaultReplants(), Pruning: pruning.DefaultStandards()}
 }
 
 // Check refuses what cannot be meant.
 func (s Standards) Check() error {
-	before := 0.0
-	for _, limit := range s.Vigour.LimitsKgM {
-		if !(limit > before && limit < 20) {
-			return fmt.Errorf("%w: vigour.limits_kg_m: found %v, wanted four rising weights above 0 and below 20 kg/m", ErrStandards, s.Vigour.LimitsKgM)
-		}
-		before = limit
+	if err := s.Vigour.check(); err != nil {
+		return err
 	}
 	p := s.Patches
 	if n := s.Rows.VinesPerSection; n < 0 || n > 100 {

@@ -85,6 +85,7 @@
  * @property {{model: string, nugget: number, psill: number, range: number, anisotropy: number}} fit
  * @property {number} nugget_share
  * @property {LeaveOneOut} [leave_one_out]
+ * @property {{name: string, used: boolean, why: string, rmse_kg_m: number, rmse_without_kg_m: number} | null} [covariate]
  * @property {string} refused
  *
  * @typedef {object} Oddity

@@ -19,7 +19,7 @@ import { readNumber } from "./units.js";
  * @property {number} [spur_spacing_m]
  *
  * @typedef {{leaf: number, stage: string, nodes_share: number, crop_share: number}} LeafLine
- * @typedef {{vigour: any, patches: any, pruning: any}} Standards
+ * @typedef {{vigour: any, patches: any, rows: any, pruning: any}} Standards
  *
  * @typedef {object} Settled what counts for a block, and where it is from
  * @property {number} block 0: the estate
@@ -111,7 +111,8 @@ export const GROUPS = {
 	],
 	yield: [number(`${P}yield.budburst`, 0, 3, "share"), number(`${P}yield.clusters_per_shoot`, 0, 6), number(`${P}yield.cluster_g`, 0, 3000, "g")],
 	work: [number(`${P}work.cane_minutes`, 0, 120, "min"), number(`${P}work.spur_minutes`, 0, 120, "min"), number(`${P}work.young_minutes`, 0, 120, "min")],
-	vigour: [0, 1, 2, 3].map((k) => number(`vigour.limits_kg_m.${k}`, 0.001, 20, "kg_m")),
+	vigour: [0, 1, 2, 3].map((k) => number(`vigour.limits_kg_m.${k}`, 0.001, 20, "kg_m")).concat(words("vigour.covariate", ["season_before", "canopy_index", "none"])),
+	rows: [whole("rows.vines_per_section", 0, 100, "vines")],
 	patches: [number("patches.rate", 0.001, 0.5, "share"), number("patches.level", 0.5, 0.999, "share"), whole("patches.least_vines", 1, 10_000, "vines"), number("patches.along_m", 0, 200, "m"), number("patches.across_rows", 0, 50)],
 };
 

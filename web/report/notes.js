@@ -58,6 +58,8 @@ function kriging(app, v) {
 		lines.push(t("report.left_out", {
 			n: loo.vines, bias: signedWeight(app, loo.mean_error_kg_m), rmse: fineWeight(app, loo.rmse_kg_m), msdr: t.number(loo.msdr, 2),
 		}));
+	const c = k.covariate;
+	if (c?.used) lines.push(t("report.covariate", { name: c.name, with: fineWeight(app, c.rmse_kg_m), without: fineWeight(app, c.rmse_without_kg_m) }));
 	return lines;
 }
 

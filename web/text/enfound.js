@@ -89,6 +89,7 @@ export const enFound = {
 	"report.calibration": { one: "{n} vine has its value from {label}, by a line fitted to {pairs} vines that have both (R² {r2}; vines lie {se} around the line).", other: "{n} vines have their value from {label}, by a line fitted to {pairs} vines that have both (R² {r2}; vines lie {se} around the line)." },
 	"report.calibration_refused": "Values from {label} were not turned into weight ({pairs} vines have both, R² {r2}): {why}.",
 	"report.kriging": { one: "{n} vine was not measured and is estimated from the {neighbours} nearest of {vines} known vines (kriging; {model} variogram, range {range}, nugget {share} of the sill).", other: "{n} vines were not measured and are estimated, each from the {neighbours} nearest of {vines} known vines (kriging; {model} variogram, range {range}, nugget {share} of the sill)." },
+	"report.covariate": "{name} helps: a vine left out is missed by {with} with it, by {without} without.",
 	"report.kriging_refused": "Vines without a measure have no value: {why}.",
 	"report.left_out": { one: "The check: {n} weighed vine, estimated from the others, was missed by {rmse} (mean error {bias}; mean squared deviation ratio {msdr}, 1 is right).", other: "The check: {n} weighed vines, each estimated from the others, were missed by {rmse} as a rule (mean error {bias}; mean squared deviation ratio {msdr}, 1 is right)." },
 	"report.none": { one: "{n} living vine has no value.", other: "{n} living vines have no value." },

@@ -53,6 +53,7 @@ export const enStandards = {
 	"group.work": "Hours",
 	"group.vigour": "Classes of vigour",
 	"group.patches": "Looking for patches",
+	"group.rows": "Finding one's way in a row",
 
 	"system.which": "System",
 	"system.own": "one of our own",
@@ -212,6 +213,11 @@ export const enStandards = {
 	"set.vigour_limits_kg_m_2": "Strong from",
 	"set.vigour_limits_kg_m_3": "Very strong from",
 	"why.vigour_limits_kg_m_3": "Prunings along the row. One set for all seasons: a scale that moves compares nothing.",
+	"set.vigour_covariate": "Where vines were not measured, help from",
+	"word.vigour_covariate_season_before": "the season before, where it was seen vine by vine",
+	"word.vigour_covariate_canopy_index": "the canopy index of an image",
+	"word.vigour_covariate_none": "the vines around alone",
+	"why.vigour_covariate": "It is used only where vines left out are then estimated better; the report says whether. An image chosen here tells the trend and is no longer turned into weights vine by vine.",
 	"set.patches_rate": "Of the vines named, by chance at most",
 	"why.patches_rate": "5 %: common practice.",
 	"set.patches_level": "Likely weak from a probability of",
@@ -221,4 +227,6 @@ export const enStandards = {
 	"set.patches_along_m": "Neighbours along the row, to",
 	"set.patches_across_rows": "Neighbours across, to so many rows",
 	"why.patches_across_rows": "0: as far as the values themselves suggest.",
+	"set.rows_vines_per_section": "Vines between two posts",
+	"why.rows_vines_per_section": "The phone then says in which section and on which place of it a vine stands. 0: not known.",
 };

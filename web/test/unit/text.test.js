@@ -39,7 +39,7 @@ test("every text that is asked for is in the table", () => {
 
 test("no text lies in the table unused", () => {
 	const all = sources.map((s) => s.code).join("\n") + pages;
-	const built = /^(condition|progress|vigour|quantity|unit|flag|theme|head\.(ground|map|plan|table)|choose\.(run|row|box|hint)|record\.(left|arm|cane|spur|cut|kind|scale|rootstock|clone|batch)|saved|legend\.pieces|line|basis|patch\.(title|on_map|how)|doubt|change|patches|load|follow-ups|set|why|word|in|group|rule|stage|bound|lean|renewal\.(left|use|remove|done)|path|arm|face|when|budburst|source|pruning\.(part|hist|each|by|col|caution)|runs\.(goal|hint|change|limit)|report\.(state|asked|part|kind|effect|file)|weigh\.passed|operation|way|act\.|role|people\.(part|role|may)|import\.(mark|kind|opt|hint|word|count)|work\.(part|language|rule|class|odd|fault))[._]?/;
+	const built = /^(condition|progress|vigour|quantity|unit|flag|theme|head\.(ground|map|plan|table)|choose\.(run|row|box|hint)|record\.(left|arm|cane|spur|cut|kind|scale|rootstock|clone|batch)|saved|legend\.pieces|line|basis|patch\.(title|on_map|how)|doubt|change|patches|load|follow-ups|set|why|word|in|group|rule|stage|bound|lean|renewal\.(left|use|remove|done)|path|arm|face|when|budburst|source|pruning\.(part|hist|each|by|col|caution)|runs\.(goal|hint|change|limit)|report\.(state|asked|part|kind|effect|file)|weigh\.passed|operation|way|act\.|role|wood\.(on|verdict|out|base|internode|diameter|sound)|people\.(part|role|may)|import\.(mark|kind|opt|hint|word|count)|work\.(part|language|rule|class|odd|fault))[._]?/;
 	for (const key of Object.keys(en)) if (!built.test(key)) assert.ok(all.includes(`"${key}"`), key);
 });
 
