@@ -75,10 +75,11 @@ type Server struct {
 	base   *baseMap
 	pages  map[string]page
 
-	renderer tile.Renderer
-	drawing  *semaphore.Weighted
-	waiting  atomic.Int32 // tiles that somebody waits for
-	zipper   zipper
+	renderer  tile.Renderer
+	drawing   *semaphore.Weighted
+	exporting *semaphore.Weighted
+	waiting   atomic.Int32 // tiles that somebody waits for
+	zipper    zipper
 
 	metrics     *metrics
 	metricsPage http.Handler
@@ -107,6 +108,7 @@ func New(cfg Config) (*Server, error) {
 	cfg = cfg.withDefaults()
 	s := &Server{cfg: cfg, log: cfg.Logger, tiles: newTileCache(cfg.TileBytes),
 		drawing:   semaphore.NewWeighted(int64(runtime.GOMAXPROCS(0))),
+		exporting: semaphore.NewWeighted(exportsAtOnce),
 		heartbeat: defaultHeartbeat, stopping: make(chan struct{})}
 	s.stands = stands.New(cfg.Store, stands.Options{Budget: cfg.StandBytes, Logger: cfg.Logger})
 	s.gate = newGate(cfg)
@@ -188,6 +190,7 @@ func (s *Server) routes() []route {
 		{http.MethodGet, "/", s.getMapPage},
 		{http.MethodGet, "/report", s.getReportPage},
 		{http.MethodGet, "/pruning", s.getPruningPage},
+		{http.MethodGet, "/replants", s.getReplantsPage},
 		{http.MethodGet, "/work", s.getWorkPage},
 		{http.MethodGet, "/print/orders", s.getOrderSheets},
 		{http.MethodGet, "/people", s.getPeoplePage},
@@ -207,6 +210,15 @@ func (s *Server) routes() []route {
 		{http.MethodGet, "/ogc/", s.getOGC},
 		{http.MethodGet, "/ogc/conformance", s.getOGCConformance},
 		{http.MethodGet, "/ogc/api", s.getOGCAPI},
+		{http.MethodGet, "/ogc/tileMatrixSets", s.getTileMatrixSets},
+		{http.MethodGet, "/ogc/tileMatrixSets/{scheme}", s.getTileMatrixSet},
+		{http.MethodGet, "/ogc/tiles", s.getTilesets},
+		{http.MethodGet, "/ogc/tiles/{scheme}", s.getTileset},
+		{http.MethodGet, "/ogc/tiles/{scheme}/{matrix}/{row}/{col}", s.getTile},
+		{http.MethodGet, "/ogc/map/tiles", s.getMapTilesets},
+		{http.MethodGet, "/ogc/styles/{theme}/map/tiles", s.getTilesets},
+		{http.MethodGet, "/ogc/styles/{theme}/map/tiles/{scheme}", s.getTileset},
+		{http.MethodGet, "/ogc/styles/{theme}/map/tiles/{scheme}/{matrix}/{row}/{col}", s.getTile},
 		{http.MethodGet, "/ogc/collections", s.getOGCCollections},
 		{http.MethodGet, "/ogc/collections/{collection}", s.getOGCCollection},
 		{http.MethodGet, "/ogc/collections/{collection}/schema", s.getOGCSchema},
@@ -251,7 +263,10 @@ func (s *Server) routes() []route {
 		{http.MethodGet, "/api/replants", s.getEstateReplants},
 		{http.MethodGet, "/api/replants.csv", s.getReplantsCSV},
 		{http.MethodGet, "/api/blocks/{block}/replants", s.getReplants},
+		{http.MethodGet, "/api/replants.geojson", s.getReplantsGeoJSON},
 		{http.MethodPost, "/api/blocks/{block}/replants/steps", s.postReplantSteps},
+		{http.MethodPost, "/api/blocks/{block}/replants/preview", s.postReplantsPreview},
+		{http.MethodGet, "/api/vines/{id}/replants", s.getVineReplant},
 		{http.MethodGet, "/api/materials", s.getMaterials},
 		{http.MethodPost, "/api/blocks/{block}/zones", s.postZones},
 		{http.MethodPost, "/api/blocks/{block}/zones/{form}", s.postRateFile},
@@ -272,6 +287,9 @@ func (s *Server) routes() []route {
 		{http.MethodGet, "/api/vines", s.findVines},
 		{http.MethodGet, "/api/vines/{id}", s.getVine},
 		{http.MethodGet, "/api/legends", s.getLegends},
+		{http.MethodGet, "/api/layers", s.getLayers},
+		{http.MethodGet, "/api/layers/{layer}/style.sld", s.getLayerStyle},
+		{http.MethodGet, "/api/layers/{layer}/{form}", s.getLayer},
 		{http.MethodGet, "/api/stream", s.getStream},
 		{http.MethodPost, "/api/events", s.postEvents},
 		{http.MethodGet, "/api/events", s.getEvents},
@@ -303,8 +321,11 @@ func (s *Server) routes() []route {
 	}
 }
 
-// unlimited routes stay open for as long as the client likes.
-func unlimited(pattern string) bool { return pattern == "/api/stream" }
+// unlimited routes stay open for as long as the client likes, or bound their time
+// themselves.
+func unlimited(pattern string) bool {
+	return pattern == "/api/stream" || pattern == "/api/layers/{layer}/{form}"
+}
 
 // routed builds the handler.
 func (s *Server) routed() (http.Handler, error) {

@@ -3,10 +3,10 @@
 //
 // index.html is the map page, report.html the report of a block, pruning.html its
 // pruning plan, work.html crews and orders, people.html users and devices,
-// import.html takes files in, field.html is the phone page. lib/ has no page in it and is tested by itself; style/
-// says how things look on the map; map/, report/, pruning/, work/, people/,
-// import/ and field/ have one file per visible thing; text/ has every word; vendor/ the pinned
-// map library and fonts.
+// import.html takes files in, field.html is the phone page. lib/ has no page in it
+// and is tested by itself; style/ says how things look on the map; map/, report/,
+// pruning/, work/, people/, import/ and field/ have one file per visible thing;
+// text/ has every word; vendor/ the pinned map library and fonts.
 package web
 
 import (
@@ -14,7 +14,7 @@ import (
 	"io/fs"
 )
 
-//go:embed field.html import.html index.html join.html signin.html pruning.html report.html work.html people.html field import lib map people pruning report signin style text vendor work
+//go:embed field.html import.html index.html join.html signin.html pruning.html replants.html report.html work.html people.html field import lib map people pruning replants report signin style text vendor work
 var files embed.FS
 
 // Files gives the pages: index.html, and what it asks for under /assets by the

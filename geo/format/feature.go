@@ -2,9 +2,9 @@ package format
 
 import "github.com/paulmach/orb"
 
-// Layer is what a file holds under one name: a shapefile of a zip, a folder, a
-// kind of points.
-type Layer struct {
+// FeatureSet is what a file that was read holds under one name: a document, a kind
+// of points.
+type FeatureSet struct {
 	Name     string
 	Features []Feature
 }

@@ -19,11 +19,12 @@ const (
 	ThemePatches   Theme = "patches"    // weak and strong areas
 	ThemeLoad      Theme = "load"       // nodes that the plan leaves
 	ThemeFollowUps Theme = "follow-ups" // jobs at shoot thinning
+	ThemeReplants  Theme = "replants"   // kinds of gap, and steps of their replacement
 )
 
 // Themes gives all of them.
 func Themes() []Theme {
-	return []Theme{ThemeCondition, ThemeVigour, ThemeProgress, ThemeDoubt, ThemeChange, ThemePatches, ThemeLoad, ThemeFollowUps}
+	return []Theme{ThemeCondition, ThemeVigour, ThemeProgress, ThemeDoubt, ThemeChange, ThemePatches, ThemeLoad, ThemeFollowUps, ThemeReplants}
 }
 
 // Valid tells whether there is such a theme.
@@ -167,5 +168,6 @@ func Legends(limits []float64) map[Theme]Legend {
 		ThemePatches:   PatchLegend(),
 		ThemeLoad:      LoadLegend(),
 		ThemeFollowUps: FollowLegend(),
+		ThemeReplants:  ReplantLegend(),
 	}
 }

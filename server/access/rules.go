@@ -72,7 +72,7 @@ func Rules() []Rule {
 	add(http.MethodPut, everyone, "/api/me/password")
 	add(http.MethodPost, recorder, "/api/events")
 
-	add(http.MethodGet, page(readers), "/", "/report", "/pruning", "/work", "/field/tags", "/print/orders")
+	add(http.MethodGet, page(readers), "/", "/report", "/pruning", "/replants", "/work", "/field/tags", "/print/orders")
 	add(http.MethodGet, readers, readRoutes()...)
 	add(http.MethodGet, page(planners), "/import")
 	add(http.MethodGet, planners, "/api/imports")
@@ -81,7 +81,7 @@ func Rules() []Rule {
 	add(http.MethodPut, planners, "/api/standards", "/api/findings/since", "/api/blocks/{block}/standards", "/api/blocks/{block}/pruning/overrides",
 		"/api/vines/{id}/renewals", "/api/orders/{id}")
 	add(http.MethodPost, planners, "/api/blocks/{block}/pruning", "/api/findings", "/api/orders", "/api/blocks/{block}/replants/steps", "/api/imports")
-	add(http.MethodPost, tries(planners), "/api/blocks/{block}/pruning/preview", "/api/orders/share", "/api/blocks/{block}/zones", "/api/blocks/{block}/zones/{form}", "/api/imports/try")
+	add(http.MethodPost, tries(planners), "/api/blocks/{block}/pruning/preview", "/api/blocks/{block}/replants/preview", "/api/orders/share", "/api/blocks/{block}/zones", "/api/blocks/{block}/zones/{form}", "/api/imports/try")
 	add(http.MethodDelete, planners, "/api/orders/{id}")
 
 	add(http.MethodPut, managers, "/api/crews/{name}", "/api/operations", "/api/progress/deadline", "/api/users/{name}")
@@ -98,6 +98,8 @@ func readRoutes() []string {
 		"/tiles/{season}", "/tiles/{season}/{z}/{x}/{y}", "/tiles/{theme}/{season}/{z}/{x}/{y}",
 		"/ogc", "/ogc/", "/ogc/conformance", "/ogc/api", "/ogc/collections", "/ogc/collections/{collection}", "/ogc/collections/{collection}/schema",
 		"/ogc/collections/{collection}/items", "/ogc/collections/{collection}/items/{id}",
+		"/ogc/tileMatrixSets", "/ogc/tileMatrixSets/{scheme}", "/ogc/tiles", "/ogc/tiles/{scheme}", "/ogc/tiles/{scheme}/{matrix}/{row}/{col}", "/ogc/map/tiles",
+		"/ogc/styles/{theme}/map/tiles", "/ogc/styles/{theme}/map/tiles/{scheme}", "/ogc/styles/{theme}/map/tiles/{scheme}/{matrix}/{row}/{col}",
 		"/api/events", "/api/estate", "/api/legends", "/api/stream", "/api/openapi.json", "/metrics",
 		"/api/blocks", "/api/blocks/{block}", "/api/blocks/{block}/stand/{season}",
 		"/api/blocks/{block}/weighing", "/api/blocks/{block}/weighing.csv",
@@ -108,9 +110,10 @@ func readRoutes() []string {
 		"/api/blocks/{block}/pruning/practice", "/api/blocks/{block}/pruning/left",
 		"/api/blocks/{block}/pruning/follow-ups", "/api/blocks/{block}/pruning/follow-ups.csv",
 		"/api/blocks/{block}/pruning/renewals",
-		"/api/replants", "/api/replants.csv", "/api/blocks/{block}/replants",
+		"/api/replants", "/api/replants.csv", "/api/replants.geojson", "/api/blocks/{block}/replants",
 		"/api/findings", "/api/patches.csv", "/api/patches.geojson", "/api/change.csv",
-		"/api/vines", "/api/vines/{id}", "/api/vines/{id}/pruning",
+		"/api/layers", "/api/layers/{layer}/{form}", "/api/layers/{layer}/style.sld",
+		"/api/vines", "/api/vines/{id}", "/api/vines/{id}/pruning", "/api/vines/{id}/replants",
 		"/api/crews", "/api/operations", "/api/orders", "/api/progress", "/api/checks", "/api/materials",
 	}
 }

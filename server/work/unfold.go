@@ -132,7 +132,7 @@ func (u *unfolding) layers(f File, r io.ReadSeeker) error {
 	case FormWorkbook:
 		return u.workbook(f.Name, at, size)
 	}
-	var layers []format.Layer
+	var layers []format.FeatureSet
 	var notices []format.Notice
 	head := make([]byte, 4)
 	_, _ = at.ReadAt(head, 0) // a short file shows again in reading
@@ -215,14 +215,14 @@ func (u *unfolding) choose(names []string, asks bool, word string) (out []int, e
 }
 
 // plain adds the layers of a form that is read whole.
-func (u *unfolding) plain(f File, layers []format.Layer, notices []format.Notice, err error) error {
+func (u *unfolding) plain(f File, layers []format.FeatureSet, notices []format.Notice, err error) error {
 	u.notice(f.Name, notices)
 	if err != nil {
 		return err
 	}
 	names := make([]string, len(layers))
 	for i, l := range layers {
-		names[i] = counted(f.form, l)
+		names[i] = layerName(f.form, l)
 	}
 	if f.form == FormGPX {
 		for i, l := range layers {
@@ -251,7 +251,7 @@ func (u *unfolding) plain(f File, layers []format.Layer, notices []format.Notice
 	return nil
 }
 
-func counted(form FileForm, l format.Layer) string {
+func layerName(form FileForm, l format.FeatureSet) string {
 	if l.Name == "" {
 		return string(form)
 	}

@@ -59,6 +59,7 @@ export function restsOnPlan(theme) {
 /** What findings or plans say of each block of the season, for the map. @param {App} app @returns {[number, string][]} */
 export function toldByBlock(app) {
 	const { season, theme } = app.view.get();
+	if (theme === "replants") return app.blocks.get().list.map((b) => [b.id, replantText(app, [b.totals])]);
 	if (restsOnPlan(theme)) return app.blocks.get().list.map((b) => [b.id, planText(app, theme, b.totals)]);
 	if (!restsOnFindings(theme)) return [];
 	return (app.findings.seasons.get(season)?.blocks ?? []).map((b) => [b.block, foundText(app, theme, b)]);
@@ -85,6 +86,27 @@ export function planText({ t }, theme, totals, more = false) {
 	const nodes = totals.nodes_planned ?? 0;
 	const vines = totals.load.slice(1).reduce((sum, n) => sum + n, 0);
 	return nodes && vines ? t(more ? "blocks.planned_all" : "blocks.planned", { mean: t.number(nodes / vines, 1), n: nodes }) : t("blocks.not_planned");
+}
+
+/** Classes of the theme replants: kinds of gap that are sure, and steps on the way to a new plant. */
+const SURE_GAPS = [3, 4, 5];
+const ON_THE_WAY = [6, 7, 8, 9, 11];
+
+/** Gaps without a step, places on their way, and places to look at, in words. @param {App} app @param {import("../lib/model.js").Totals[]} all */
+export function replantText(app, all) {
+	if (!all.some((t) => t.replants)) return app.t("found.running");
+	const sum = (/** @type {number[]} */ codes) => all.reduce((n, t) => n + codes.reduce((k, c) => k + (t.replants?.[c] ?? 0), 0), 0);
+	const parts = [app.t("replants.line_gaps", { n: sum(SURE_GAPS) })];
+	const look = sum([1, 2]);
+	const way = sum(ON_THE_WAY);
+	if (look) parts.push(app.t("replants.line_look", { n: look }));
+	if (way) parts.push(app.t("replants.line_way", { n: way }));
+	return parts.join(", ");
+}
+
+/** The address of a block's gaps and replants. @param {{code: string}} block @param {number} season @param {string} [more] */
+export function replantsPath(block, season, more = "") {
+	return `/replants#block=${encodeURIComponent(block.code)}&season=${season}${more}`;
 }
 
 /** The address of a block's pruning plan. @param {{code: string}} block @param {number} season @param {string} [more] */

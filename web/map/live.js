@@ -9,6 +9,9 @@ import { blockOf, why } from "./app.js";
 /** Changes of a block within this time are asked about together. */
 const TOGETHER_MS = 150;
 
+/** How long lists wait for more findings before they are read anew. */
+const TOTALS_MS = 600;
+
 /**
  * @param {App} app
  * @param {{refreshTiles: (bounds: [number, number, number, number]) => void, onLine: (state: import("../lib/stream.js").LineState) => void, onNewVersion: () => void, onBack: () => void}} parts onBack: the server is there again
@@ -82,7 +85,13 @@ export function keepUp(app, { refreshTiles, onLine, onNewVersion, onBack }) {
 		if (bounds && season === app.view.get().season) refreshTiles(bounds);
 		mark(1);
 		void Promise.all([app.stands.refresh(block, false, season).catch(() => {}), season === app.view.get().season ? readFindings() : null]).finally(() => mark(-1));
+		// Totals count what was found too; findings come in bursts.
+		if (season === app.view.get().season) totals ||= window.setTimeout(() => {
+			totals = 0;
+			void read(app.view.get().season).then(showKept, () => {});
+		}, TOTALS_MS);
 	};
+	let totals = 0;
 	const readFindings = () => app.findings.read(app.view.get().season, () => app.view.get().season);
 	/** After the line was down: whatever differs by revision. */
 	const catchUp = async () => {

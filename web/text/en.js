@@ -6,6 +6,7 @@ import { enImport } from "./enimport.js";
 import { enPeople } from "./enpeople.js";
 import { enPruning } from "./enpruning.js";
 import { enRecord } from "./enrecord.js";
+import { enReplants } from "./enreplants.js";
 import { enWork } from "./enwork.js";
 
 /** @type {import("../lib/text.js").Table} */
@@ -15,6 +16,7 @@ export const en = {
 	...enPeople,
 	...enPruning,
 	...enRecord,
+	...enReplants,
 	...enWork,
 
 	"app.skip_map": "Skip to the map",
@@ -50,6 +52,7 @@ export const en = {
 	"theme.load": "Load",
 	"theme.progress": "Pruning",
 	"theme.follow-ups": "Follow-ups",
+	"theme.replants": "Replants",
 
 	"find.label": "Find a vine or block",
 	"find.hint": "Address such as {example}, a tag, an old label",

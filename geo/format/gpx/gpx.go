@@ -33,7 +33,7 @@ const (
 // Read reads a GPX file: up to three layers, waypoints, routes and tracks, those
 // that are there. A point needs no time. Errors are *format.Problem, or what the
 // reader said.
-func Read(r io.Reader, o Options) ([]format.Layer, []format.Notice, error) {
+func Read(r io.Reader, o Options) ([]format.FeatureSet, []format.Notice, error) {
 	l := o.Limits
 	if l.MaxBytes <= 0 {
 		l.MaxBytes = mostBytes
@@ -46,7 +46,7 @@ func Read(r io.Reader, o Options) ([]format.Layer, []format.Notice, error) {
 	if err := g.read(); err != nil {
 		return nil, g.notices.List(), err
 	}
-	var out []format.Layer
+	var out []format.FeatureSet
 	for _, l := range g.layers {
 		if len(l.Features) > 0 {
 			out = append(out, l)
@@ -57,7 +57,7 @@ func Read(r io.Reader, o Options) ([]format.Layer, []format.Notice, error) {
 
 type reader struct {
 	m       *format.Markup
-	layers  [3]format.Layer
+	layers  [3]format.FeatureSet
 	count   int
 	notices format.Notices
 }

@@ -1,5 +1,5 @@
-// Package kml reads KML (OGC 12-007r2, KML 2.3) and KMZ, the same packed with
-// zip: placemarks with their folders and values. How things are drawn, pictures
+// Package kml writes places as KML 2.3 (OGC 12-007r2), and reads KML and KMZ, the
+// same packed with zip: placemarks with their folders and values. How things are drawn, pictures
 // and what lies in other files is left alone.
 package kml
 
@@ -28,7 +28,7 @@ func IsZip(head []byte) bool { return bytes.HasPrefix(head, []byte("PK\x03\x04")
 
 // ReadZip reads every .kml of a KMZ file, in the order of their names: some
 // programs keep each layer in a file of its own.
-func ReadZip(r io.ReaderAt, size int64, o Options) ([]format.Layer, []format.Notice, error) {
+func ReadZip(r io.ReaderAt, size int64, o Options) ([]format.FeatureSet, []format.Notice, error) {
 	members, err := format.Unzip(r, size, o.Limits, func(name string) bool { return strings.EqualFold(path.Ext(name), ".kml") })
 	if err != nil {
 		return nil, nil, err
@@ -37,7 +37,7 @@ func ReadZip(r io.ReaderAt, size int64, o Options) ([]format.Layer, []format.Not
 		return nil, nil, &format.Problem{Feature: format.None, What: "no .kml in the zip", Wanted: "a KMZ file: a zip with at least one .kml in it"}
 	}
 	slices.SortFunc(members, func(a, b format.Member) int { return strings.Compare(a.Name, b.Name) })
-	var layers []format.Layer
+	var layers []format.FeatureSet
 	var notices format.Notices
 	for _, m := range members {
 		more, n, err := Read(bytes.NewReader(m.Data), o)
@@ -67,7 +67,7 @@ func inFile(err error, name string) error {
 // subfolder (those within it, parted by /), name,
 // description, and its own data under their names. Errors are *format.Problem, or
 // what the reader said.
-func Read(r io.Reader, o Options) ([]format.Layer, []format.Notice, error) {
+func Read(r io.Reader, o Options) ([]format.FeatureSet, []format.Notice, error) {
 	l := o.Limits
 	if l.MaxBytes <= 0 {
 		l.MaxBytes = mostBytes
@@ -83,13 +83,13 @@ func Read(r io.Reader, o Options) ([]format.Layer, []format.Notice, error) {
 	if len(k.layer.Features) == 0 {
 		return nil, k.notices.List(), nil
 	}
-	return []format.Layer{k.layer}, k.notices.List(), nil
+	return []format.FeatureSet{k.layer}, k.notices.List(), nil
 }
 
 // reader walks through one file.
 type reader struct {
 	m       *format.Markup
-	layer   format.Layer
+	layer   format.FeatureSet
 	within  []container
 	notices format.Notices
 	root    bool

@@ -14,7 +14,7 @@ import (
 	"courson/geo/format"
 )
 
-func read(t *testing.T, text string) ([]format.Layer, []format.Notice) {
+func read(t *testing.T, text string) ([]format.FeatureSet, []format.Notice) {
 	t.Helper()
 	layers, notices, err := Read(strings.NewReader(text), Options{})
 	require.NoError(t, err)

@@ -43,7 +43,7 @@ func fixes() []string {
 // Read reads the positions as one layer. The fields of each are time (hours,
 // minutes and seconds, UTC), fix, satellites, hdop and height_m. Errors are
 // *format.Problem, or what the reader said.
-func Read(r io.Reader, o Options) ([]format.Layer, []format.Notice, error) {
+func Read(r io.Reader, o Options) ([]format.FeatureSet, []format.Notice, error) {
 	l := o.Limits
 	if l.MaxBytes <= 0 {
 		l.MaxBytes = mostBytes
@@ -52,7 +52,7 @@ func Read(r io.Reader, o Options) ([]format.Layer, []format.Notice, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	out := format.Layer{Name: "positions"}
+	out := format.FeatureSet{Name: "positions"}
 	var notices format.Notices
 	lines := bufio.NewScanner(in)
 	lines.Buffer(make([]byte, mostLine), mostLine)
@@ -79,7 +79,7 @@ func Read(r io.Reader, o Options) ([]format.Layer, []format.Notice, error) {
 	case len(out.Features) == 0:
 		return nil, notices.List(), &format.Problem{Feature: format.None, What: "no position in the file", Found: firstNotice(notices), Wanted: "GGA sentences with a fix and a right check sum"}
 	}
-	return []format.Layer{out}, notices.List(), nil
+	return []format.FeatureSet{out}, notices.List(), nil
 }
 
 func firstNotice(n format.Notices) string {

@@ -1,6 +1,6 @@
-// Package xlsx reads the sheets of a workbook (ECMA-376, Office Open XML) as
-// tables of text: cells as they are stored, not as they are shown, so that no
-// digit is lost to a number format.
+// Package xlsx writes tables as workbooks (ISO/IEC 29500, Office Open XML), and
+// reads the sheets of a workbook as tables of text: cells as they are stored, not
+// as they are shown, so that no digit is lost to a number format.
 package xlsx
 
 import (
@@ -30,7 +30,6 @@ const (
 	mostBytes = 256 << 20
 	mostRatio = 200
 	freeBytes = 32 << 20
-	mostRows  = 1_048_576 // of a sheet, as the format has it
 )
 
 // IsWorkbook tells a workbook among zip files by what is in it.

@@ -102,7 +102,7 @@ test("a coordinate system is asked, never guessed; a layer is asked where there 
 	await until(page, "the columns of the track", () => document.querySelector("#column-0-0"));
 	await page.selectOption("#column-0-0", "row");
 	await holds(page, ".import-notices", "the word for row before its label was left out");
-	assert.deepEqual(await counts(page), { rows: [1, 0, 1, 0, 0], vines: [0, 0, 9, 9, 0] }, "the track is row 4, cut by the road");
+	assert.deepEqual(await counts(page), { rows: [1, 0, 1, 0, 0], vines: [0, 0, 9, 0, 0] }, "the track is row 4, cut by the road");
 	assert.deepEqual(noted, clean);
 	await context.close();
 });
