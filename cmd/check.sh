@@ -73,6 +73,8 @@ run_program() {
 		ogrinfo -ro -so "$work/demo.gpkg" vine | grep -q 'Feature Count: '
 }
 
+fuzz_tests() { sh cmd/fuzz.sh 5s; }
+
 go_tests() { go test -race -timeout 20m ./...; }
 
 web_install() { (cd web && npm ci --no-audit --no-fund --loglevel=error); }
@@ -100,6 +102,7 @@ if [ "$what" != web ]; then
 	check "static checks" go run honnef.co/go/tools/cmd/staticcheck@v0.8.2 ./...
 	check "program makes, checks and shows the demo estate" run_program
 	check "Go tests with the race detector" go_tests
+	check "parsers on made-up input, 5 s each" fuzz_tests
 fi
 
 if [ "$what" != go ]; then

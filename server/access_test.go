@@ -123,6 +123,7 @@ var (
 		"GET /assets/*", "GET /healthz", "GET /readyz", "GET /field/sw.js", "GET /field/app.webmanifest"}
 	alsoForCrews = []string{"GET /field", "GET /people", "GET /api/field", "GET /api/me", "POST /api/events", "PUT /api/me/password"}
 	alsoForView  = []string{"PUT /api/me/password", "POST /api/pruning/renewal"}
+	notForView   = []string{"GET /import", "GET /api/imports"}
 	forManagers  = []string{"GET /api/users", "GET /api/users/{name}", "PUT /api/users/{name}", "DELETE /api/users/{name}",
 		"GET /api/tokens", "POST /api/tokens", "DELETE /api/tokens/{id}", "GET /api/crew-links", "POST /api/crew-links",
 		"DELETE /api/crew-links/{id}", "GET /api/audit", "PUT /api/crews/{name}", "DELETE /api/crews/{name}",
@@ -138,7 +139,7 @@ func mayDo(role, route string) bool {
 	case slices.Contains(forManagers, route):
 		return false
 	case role == "viewer":
-		return strings.HasPrefix(route, "GET ") || slices.Contains(alsoForView, route)
+		return strings.HasPrefix(route, "GET ") && !slices.Contains(notForView, route) || slices.Contains(alsoForView, route)
 	}
 	return role == "agronomist"
 }

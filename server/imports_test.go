@@ -1,122 +1,141 @@
 package server
 
 import (
-	"fmt"
+	"bytes"
+	"encoding/json"
+	"mime/multipart"
 	"net/http"
-	"strings"
+	"os"
+	"path/filepath"
 	"testing"
 
-	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"courson/geo/vine"
 	"courson/server/work"
 )
 
-// surveyText is a survey of a block's vines but some, moved by degrees east.
-func surveyText(b testBlock, without map[int]bool, east float64) string {
-	var out strings.Builder
-	out.WriteString("name,lat,lon,fix\n")
-	for i, v := range b.vines {
-		if !without[i] {
-			fmt.Fprintf(&out, "t%d,%.9f,%.9f,fixed\n", i, v.Point[1], v.Point[0]+east)
-		}
+// files makes the body of an import: an order, and files by name.
+func files(t *testing.T, order string, files ...[2]string) (body, kind string) {
+	t.Helper()
+	var b bytes.Buffer
+	w := multipart.NewWriter(&b)
+	if order != "" {
+		require.NoError(t, w.WriteField("order", order))
 	}
-	return out.String()
+	for _, f := range files {
+		part, err := w.CreateFormFile("file", f[0])
+		require.NoError(t, err)
+		_, err = part.Write([]byte(f[1]))
+		require.NoError(t, err)
+	}
+	require.NoError(t, w.Close())
+	return b.String(), w.FormDataContentType()
 }
 
-func TestImports(t *testing.T) {
-	f, b := patchyEstate(t)
-	order := func(as, text string, more map[string]any) map[string]any {
-		out := map[string]any{"as": as, "day": "2027-01-10", "by": "Ana", "files": []map[string]string{{"name": "winter.csv", "text": text}}}
-		for k, v := range more {
-			out[k] = v
-		}
-		return out
+func onDisk(t *testing.T, path string) [2]string {
+	t.Helper()
+	b, err := os.ReadFile(path)
+	require.NoError(t, err)
+	return [2]string{filepath.Base(path), string(b)}
+}
+
+const casesDir = "../testdata/import/"
+
+// A try keeps nothing and says the same as the import that follows; taken in
+// again, nothing changes.
+func TestImports_TryThenDo(t *testing.T) {
+	f := newFixture(t)
+	body, kind := files(t, `{"form":"auto","season":2025}`, onDisk(t, "../testdata/base/blocks.geojson"), onDisk(t, "../testdata/base/rows.geojson"), onDisk(t, "../testdata/base/vines.csv"))
+	var tried, did, again work.Report
+	for path, into := range map[string]*work.Report{"/api/imports/try": &tried} {
+		a := f.ask(http.MethodPost, path, body, "Content-Type", kind)
+		require.Equal(t, http.StatusOK, a.status, "%s", a.body)
+		require.NoError(t, json.Unmarshal(a.body, into))
 	}
-	without := map[int]bool{33: true, 34: true, 210: true}
-	text := surveyText(b, without, 0)
+	require.True(t, tried.DryRun)
+	require.Equal(t, work.Count{Read: 168, Made: 168}, tried.Vines)
+	require.Len(t, tried.Seen, 3)
+	require.Len(t, tried.Seen[1].Shapes, 8)
+	require.Equal(t, "line", tried.Seen[1].Shapes[0].Kind)
+	require.Len(t, tried.Seen[2].Lines, 20)
+	blocks, err := f.store.Blocks(t.Context())
+	require.NoError(t, err)
+	require.Len(t, blocks, 2, "nothing was kept")
+	for _, into := range []*work.Report{&did, &again} {
+		a := f.ask(http.MethodPost, "/api/imports", body, "Content-Type", kind)
+		require.Equal(t, http.StatusOK, a.status, "%s", a.body)
+		require.NoError(t, json.Unmarshal(a.body, into))
+	}
+	require.Equal(t, []work.Count{tried.Blocks, tried.Rows, tried.Vines}, []work.Count{did.Blocks, did.Rows, did.Vines})
+	require.Equal(t, tried.Records, did.Records)
+	require.False(t, again.Changed())
+}
 
-	// A dry run keeps nothing; the import does, once.
-	var report work.Report
-	f.send(t, http.MethodPost, "/api/imports", order("survey", text, map[string]any{"dry_run": true}), 200, &report)
-	require.True(t, report.DryRun)
-	require.Equal(t, []int{597, 597, 3}, []int{report.Points.Read, report.Points.Sure, report.Points.Without})
-	var got replantsJSON
-	const url = "/api/blocks/P1/replants?season=2027"
-	f.send(t, http.MethodGet, url, nil, 200, &got)
-	require.Empty(t, got.Evidence)
-	f.send(t, http.MethodPost, "/api/imports", order("survey", text, nil), 200, &report)
-	require.Equal(t, 597, report.Points.Made)
-	f.send(t, http.MethodPost, "/api/imports", order("survey", text, nil), 200, &report)
-	require.Equal(t, []int{0, 597}, []int{report.Points.Made, report.Points.Unchanged})
-	f.send(t, http.MethodPost, "/api/imports", order("detections", "courson_id,score\n"+fmt.Sprint(b.vines[33].ID)+",0.9\n", nil), 200, &report)
-
-	// What each source said, and when, stands with each place.
-	f.send(t, http.MethodGet, url, nil, 200, &got)
-	require.Equal(t, 3, got.Counts["missing"], "%v", got.Counts)
-	require.Len(t, got.Evidence, 2)
-	assert.Equal(t, "winter", got.Evidence[0].Name)
-	said := map[string]string{}
-	for _, row := range got.Review {
-		for _, item := range row.Items {
-			if item.ID == b.vines[33].ID {
-				assert.Equal(t, "2027-01-10", item.Day)
-				for _, s := range item.Said {
-					said[s.Source.String()] = s.Day.String() + " " + s.By + " " + s.Text
-				}
+// A refusal is a client's error with what is wrong and the question that would
+// settle it; nothing is kept.
+func TestImports_Refusals(t *testing.T) {
+	f := newFixture(t)
+	for _, c := range []struct {
+		name, order string
+		file        [2]string
+		status      int
+		detail, ask string
+	}{
+		{"metres", "", onDisk(t, casesDir+"o04_metres_no_crs.geojson"), 422, "cannot be a longitude", "crs"},
+		{"a comma too many", "", onDisk(t, casesDir+"o17_trailing_comma.geojson"), 422, "line 46", ""},
+		{"swells", "", onDisk(t, casesDir+"o20_padded_200MB.geojson.gz"), 413, "swells beyond reason", ""},
+		{"several kinds", "", onDisk(t, casesDir+"o42_waypoints_route_two_segments.gpx"), 422, "more than one kind of things", "layers"},
+		{"no file", "{}", [2]string{}, 422, "no file is named", ""},
+		{"an order that is not one", `{"colour":1}`, onDisk(t, casesDir+"o22_utf8_bom.csv"), 400, "unknown field", ""},
+		{"a form that is not one", `{"form":"drawing"}`, onDisk(t, casesDir+"o22_utf8_bom.csv"), 422, "not a form of file", ""},
+		{"a mark that is not one", `{"decimal":"dot"}`, onDisk(t, casesDir+"o22_utf8_bom.csv"), 422, "not a decimal mark", ""},
+		{"a day that is not one", `{"date":"31.1.2027"}`, onDisk(t, casesDir+"o22_utf8_bom.csv"), 422, "2027-01-31", ""},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			list := [][2]string{c.file}
+			if c.file[0] == "" {
+				list = nil
 			}
+			body, kind := files(t, c.order, list...)
+			a := f.ask(http.MethodPost, "/api/imports", body, "Content-Type", kind)
+			require.Equal(t, c.status, a.status, "%s", a.body)
+			require.Equal(t, "application/problem+json", a.header.Get("Content-Type"))
+			var got struct {
+				Detail string
+				Report work.Report
+			}
+			require.NoError(t, json.Unmarshal(dropProblems(t, a.body), &got))
+			require.Contains(t, got.Detail, c.detail)
+			require.Contains(t, string(a.body), c.ask)
+		})
+	}
+	body, kind := files(t, "", onDisk(t, casesDir+"o19_rows.geojson.gz"))
+	require.Equal(t, 415, f.ask(http.MethodPost, "/api/imports", body, "Content-Type", kind, "Content-Encoding", "gzip").status)
+	require.Equal(t, 415, f.ask(http.MethodPost, "/api/imports", "{}", "Content-Type", "application/json").status)
+	require.Equal(t, 400, f.ask(http.MethodPost, "/api/imports", "--", "Content-Type", kind).status)
+	var fields struct {
+		Fields []struct {
+			Name  string
+			Units []string
 		}
 	}
-	assert.Equal(t, map[string]string{"surveyed trunks": "2027-01-10 winter no trunk, where every trunk was measured", "detections": "2027-01-10 winter score 0.90"}, said)
+	f.get("/api/imports").into(t, &fields)
+	require.Contains(t, fields.Fields, struct {
+		Name  string
+		Units []string
+	}{"pruning_weight", []string{"g", "kg", "oz", "lb"}})
+}
 
-	// A shift is told and asked about; a dry run shows it with its numbers.
-	f.send(t, http.MethodPost, "/api/imports", order("survey", surveyText(b, without, 0.00002), map[string]any{"dry_run": true, "day": "2027-01-11"}), 200, &report)
-	require.True(t, report.Refused)
-	require.NotNil(t, report.Points.Shift)
-	a := f.ask(http.MethodPost, "/api/imports", order("survey", surveyText(b, without, 0.00002), map[string]any{"day": "2027-01-11"}))
-	require.Equal(t, 422, a.status)
-	assert.Contains(t, string(a.body), "shift take-off")
-
-	for _, bad := range []map[string]any{order("rows", text, nil), order("survey", text, map[string]any{"day": "soon"}), order("survey", text, map[string]any{"shift": "perhaps"}),
-		order("survey", text, map[string]any{"decimal": ";"}), order("survey", text, map[string]any{"accuracy_m": -1}), order("survey", "lat\n1\n", nil), {"as": "survey"}} {
-		assert.Equal(t, 422, f.ask(http.MethodPost, "/api/imports", bad).status, "%v", bad["as"])
+// dropProblems takes the list of problems out of an answer: it is written to be
+// read by people and pages, not back by the program.
+func dropProblems(t *testing.T, body []byte) []byte {
+	t.Helper()
+	var all map[string]any
+	require.NoError(t, json.Unmarshal(body, &all))
+	if report, ok := all["report"].(map[string]any); ok {
+		delete(report, "problems")
 	}
-
-	// Steps carry what was planted; list, holes and plants are held together.
-	steps := "/api/blocks/P1/replants/steps"
-	two := []vine.ID{b.vines[33].ID, b.vines[34].ID}
-	for _, s := range []map[string]any{{"to": "to replace"}, {"to": "ordered", "batch": "N-4", "grade": "first", "clone": "181", "rootstock": "3309C", "cultivar": "red"}, {"to": "hole dug"}} {
-		s["vines"], s["day"], s["by"] = two, "2027-01-12", "Ana"
-		f.send(t, http.MethodPost, steps, s, 200, nil)
-	}
-	f.send(t, http.MethodPost, steps, map[string]any{"to": "planted", "vines": two[:1], "day": "2027-01-13"}, 200, nil)
-	f.send(t, http.MethodGet, url, nil, 200, &got)
-	assert.Equal(t, []int{2, 2, 1, 1}, []int{got.Settled.Survey, got.Settled.Holes, got.Settled.Planted, got.Settled.Agreed})
-	require.Len(t, got.Settled.Mismatches, 1)
-	assert.Equal(t, two[1], got.Settled.Mismatches[0].ID)
-	assert.Contains(t, got.Settled.Mismatches[0].Text, "open hole")
-	assert.Equal(t, []string{"first", "181", "3309C"}, []string{got.Places[0].Grade, got.Places[0].Clone, got.Places[0].Rootstock})
-	var v struct {
-		Plantings []vine.Planting `json:"plantings"`
-	}
-	f.send(t, http.MethodGet, fmt.Sprintf("/api/vines/%d", two[0]), nil, 200, &v)
-	last := v.Plantings[len(v.Plantings)-1]
-	assert.Equal(t, vine.Planting{From: 2027, Rootstock: "3309C", Clone: "181", Batch: "N-4", Grade: "first"}, last)
-
-	// Holes as they were counted in the block: one place was not asked for, one was
-	// planted without a hole that anybody counted.
-	counts := "/api/blocks/P1/replants/counts?season=2027"
-	var settled settledJSON
-	f.send(t, http.MethodPost, counts, map[string]any{"holes": []vine.ID{two[1], b.vines[210].ID}}, 200, &settled)
-	assert.Equal(t, []int{2, 2, 1, 0}, []int{settled.Survey, settled.Holes, settled.Planted, settled.Agreed}, settled.Text)
-	texts := map[vine.ID]string{}
-	for _, m := range settled.Mismatches {
-		texts[m.ID] = m.Text
-	}
-	assert.Equal(t, map[vine.ID]string{two[0]: "planted, but no hole was counted", two[1]: "hole dug, not planted: an open hole; mark or fill it",
-		b.vines[210].ID: "a hole that the survey does not ask for: an open hole; mark or fill it"}, texts)
-	f.send(t, http.MethodPost, counts, map[string]any{"holes": []vine.ID{b.vines[400].ID}, "planted": []vine.ID{}}, 200, &settled)
-	assert.Equal(t, []int{2, 1, 0, 3}, []int{settled.Survey, settled.Holes, settled.Planted, len(settled.Mismatches)})
-	assert.Equal(t, 422, f.ask(http.MethodPost, counts, map[string]any{"holes": []vine.ID{9_999_999}}).status)
+	out, err := json.Marshal(all)
+	require.NoError(t, err)
+	return out
 }

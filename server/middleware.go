@@ -198,9 +198,13 @@ func onLoopback(r *http.Request) bool {
 }
 
 // deadline bounds how long an answer may take.
-func (s *Server) deadline(next http.Handler) http.Handler {
+func (s *Server) deadline(next http.Handler, pattern string) http.Handler {
+	period := s.cfg.RequestTimeout
+	if strings.HasPrefix(pattern, "/api/imports") {
+		period = max(period, importPeriod) // files of hundreds of MB
+	}
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		ctx, cancel := context.WithTimeout(r.Context(), s.cfg.RequestTimeout)
+		ctx, cancel := context.WithTimeout(r.Context(), period)
 		defer cancel()
 		next.ServeHTTP(w, r.WithContext(ctx))
 	})

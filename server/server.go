@@ -194,6 +194,7 @@ func (s *Server) routes() []route {
 		{http.MethodGet, "/work", s.getWorkPage},
 		{http.MethodGet, "/print/orders", s.getOrderSheets},
 		{http.MethodGet, "/people", s.getPeoplePage},
+		{http.MethodGet, "/import", s.getImportPage},
 		{http.MethodGet, "/field", s.getFieldPage},
 		{http.MethodGet, "/field/tags", s.getFieldTags},
 		{http.MethodGet, "/field/sw.js", s.getFieldWorker},
@@ -224,6 +225,9 @@ func (s *Server) routes() []route {
 		{http.MethodGet, "/ogc/collections/{collection}/items", s.getOGCItems},
 		{http.MethodGet, "/ogc/collections/{collection}/items/{id}", s.getOGCItem},
 
+		{http.MethodGet, "/api/imports", s.getImports},
+		{http.MethodPost, "/api/imports/try", s.postImportTry},
+		{http.MethodPost, "/api/imports", s.postImport},
 		{http.MethodGet, "/api/estate", s.getEstate},
 		{http.MethodGet, "/api/blocks", s.getBlocks},
 		{http.MethodGet, "/api/blocks/{block}", s.getBlock},
@@ -264,7 +268,6 @@ func (s *Server) routes() []route {
 		{http.MethodPost, "/api/blocks/{block}/replants/preview", s.postReplantsPreview},
 		{http.MethodGet, "/api/vines/{id}/replants", s.getVineReplant},
 		{http.MethodPost, "/api/blocks/{block}/replants/counts", s.postReplantCounts},
-		{http.MethodPost, "/api/imports", s.postImport},
 		{http.MethodGet, "/api/materials", s.getMaterials},
 		{http.MethodPost, "/api/blocks/{block}/zones", s.postZones},
 		{http.MethodPost, "/api/blocks/{block}/zones/{form}", s.postRateFile},
@@ -354,7 +357,7 @@ func (s *Server) routed() (http.Handler, error) {
 	for _, rt := range s.routes() {
 		h := s.guard(rt, s.wrap(rt.handle))
 		if !unlimited(rt.pattern) {
-			h = s.deadline(h)
+			h = s.deadline(h, rt.pattern)
 		}
 		r.Method(rt.method, rt.pattern, h)
 	}

@@ -16,6 +16,11 @@ func (s *Server) getPeoplePage(w http.ResponseWriter, r *http.Request) error {
 	return s.sendPage(w, r, "people.html")
 }
 
+// getImportPage answers /import with the page that takes files in.
+func (s *Server) getImportPage(w http.ResponseWriter, r *http.Request) error {
+	return s.sendPage(w, r, "import.html")
+}
+
 // getOrderSheets answers /print/orders with the page that prints orders for crews
 // without phones. Which season, day and crew is in the query, which the page
 // reads itself.

@@ -20,7 +20,8 @@ type importCommand struct {
 	estateFlags
 	imageFlags
 	pointFlags
-	Files []string `arg:"" name:"file" help:"GeoJSON or table (CSV) files; blocks, rows and vines in any order; or one GeoTIFF image (--as raster, or detections whose band is the score)."`
+	readFlags
+	Files []string `arg:"" name:"file" help:"Files of blocks, rows and vines in any order: GeoJSON, shapefile, GeoPackage, KML, GPX, CSV, XLSX, NMEA; or one GeoTIFF image (--as raster, or detections whose band is the score)."`
 
 	As           string            `placeholder:"KIND" enum:"auto,blocks,rows,vines,measures,raster,survey,detections" default:"auto" help:"What the files hold: ${enum}."`
 	Season       int               `placeholder:"N" help:"Harvest year that the records belong to."`
@@ -112,7 +113,7 @@ func (c *importCommand) job(p *program) (work.ImportJob, error) {
 	job := work.ImportJob{
 		As: as, Season: c.Season, CRS: c.CRS, Block: c.Block, VineSpacingM: c.VineSpacing, RowSpacingM: c.RowSpacing,
 		WholeRows: c.WholeRows, PointErrorM: c.Accuracy,
-		OffsetM: c.Offset, NumberingEnd: c.NumberingEnd, DryRun: c.DryRun, By: c.By, Units: c.Unit, Now: p.now,
+		OffsetM: c.Offset, NumberingEnd: c.NumberingEnd, DryRun: c.DryRun, Look: c.DryRun, By: c.By, Units: c.Unit, Now: p.now,
 	}
 	if job.Shift, err = work.ParseShiftAnswer(c.Shift); err != nil {
 		return work.ImportJob{}, fmt.Errorf("--shift %w: %w", err, errUsage)
@@ -128,7 +129,10 @@ func (c *importCommand) job(p *program) (work.ImportJob, error) {
 			return work.ImportJob{}, fmt.Errorf("--date %s: write the day as 2027-01-31: %w", c.Date, errUsage)
 		}
 	}
-	for _, name := range c.Files {
+	if err := c.apply(&job); err != nil {
+		return work.ImportJob{}, err
+	}
+	for _, name := range withParts(c.Files) {
 		info, err := os.Stat(name)
 		if err != nil {
 			return work.ImportJob{}, err

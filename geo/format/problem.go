@@ -23,6 +23,15 @@ type Problem struct {
 	Found   string // what stands there, as written
 	Wanted  string // what would be right, or what to do
 	Cause   error  // a sentinel of the reader, nil mostly
+	Ask     *Question
+}
+
+// Question is what a person must say before a file can be read: a problem with a
+// question is settled by the answer, not by another file.
+type Question struct {
+	Option  string   `json:"option"`            // which option answers it: "crs", "unit", "season" …
+	Of      string   `json:"of,omitempty"`      // the column or file it is about
+	Choices []string `json:"choices,omitempty"` // what can be answered, where that is a list
 }
 
 // Unwrap gives the cause.
@@ -75,19 +84,20 @@ func writePlace(b *strings.Builder, file string, feature, line int, field string
 
 // wireProblem is the JSON form of a Problem.
 type wireProblem struct {
-	File    string `json:"file,omitempty"`
-	Feature *int   `json:"feature,omitempty"`
-	Line    int    `json:"line,omitempty"`
-	Field   string `json:"field,omitempty"`
-	What    string `json:"what"`
-	Found   string `json:"found,omitempty"`
-	Wanted  string `json:"wanted,omitempty"`
-	Text    string `json:"text"`
+	File    string    `json:"file,omitempty"`
+	Feature *int      `json:"feature,omitempty"`
+	Line    int       `json:"line,omitempty"`
+	Field   string    `json:"field,omitempty"`
+	What    string    `json:"what"`
+	Found   string    `json:"found,omitempty"`
+	Wanted  string    `json:"wanted,omitempty"`
+	Text    string    `json:"text"`
+	Ask     *Question `json:"ask,omitempty"`
 }
 
 // MarshalJSON writes the parts and, as "text", the whole line.
 func (p *Problem) MarshalJSON() ([]byte, error) {
-	w := wireProblem{File: p.File, Line: p.Line, Field: p.Field, What: p.What, Found: p.Found, Wanted: p.Wanted, Text: p.Error()}
+	w := wireProblem{File: p.File, Line: p.Line, Field: p.Field, What: p.What, Found: p.Found, Wanted: p.Wanted, Text: p.Error(), Ask: p.Ask}
 	if p.Feature >= 0 {
 		w.Feature = &p.Feature
 	}

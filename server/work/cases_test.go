@@ -3,6 +3,7 @@ package work
 import (
 	"context"
 	"math"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -12,7 +13,18 @@ import (
 	"courson/store"
 )
 
-const caseDir = "../../testdata/import/"
+const (
+	caseDir = "../../testdata/import/"
+	shpDir  = "../../geo/format/shp/testdata/"
+)
+
+// casePath gives where a file lies: of testdata/import, or with its folder.
+func casePath(name string) string {
+	if strings.Contains(name, "/") {
+		return name
+	}
+	return caseDir + name
+}
 
 // outcome is what is right for a file of testdata/import. The figures were
 // worked out apart from the program.
@@ -21,6 +33,7 @@ type outcome struct {
 	job     ImportJob
 	fresh   bool     // into an empty store, else on the base scene
 	refused []string // parts of the problems
+	asked   string   // the option that would settle it
 	notices []string // parts of the notices, where accepted
 	check   func(t *testing.T, st store.Store, r Report)
 }
@@ -35,7 +48,7 @@ func outcomes() []outcome {
 			rowsAre("B1", 2, 22.00, 21)(t, st, r)
 			require.InDelta(t, 11.369982704, block0(t, st).Outline[0][0][0][0], 2.5e-7) // 2 cm
 		}},
-		{file: "o04_metres_no_crs.geojson", fresh: true, refused: []string{"feature 0", "686107.02 cannot be a longitude; it looks like projected metres"}},
+		{file: "o04_metres_no_crs.geojson", fresh: true, refused: []string{"feature 0", "686107.02 cannot be a longitude; it looks like projected metres"}, asked: "crs"},
 		{file: "o04_metres_no_crs.geojson", fresh: true, job: ImportJob{CRS: "EPSG:32632"}, notices: []string{"brought from EPSG:32632", "row_spacing"}, check: rowsAre("B1", 2, 22.00, 21)},
 		{file: "o05_swapped_out_of_range.geojson", fresh: true, refused: []string{"the pairs look swapped, latitude first", "147.19"}},
 		{file: "o06_clockwise_with_hole.geojson", fresh: true, notices: []string{"outer rings run counter-clockwise", "holes run clockwise"}, check: func(t *testing.T, st store.Store, r Report) {
@@ -77,7 +90,7 @@ func outcomes() []outcome {
 		{file: "o25_dms.csv", job: season, check: corners},
 		{file: "o26_hemisphere_letters.csv", job: season, refused: []string{"line 5, Lat: a minus and the letter N contradict each other"}},
 		{file: "o27_thousands.csv", job: season, refused: []string{"line 5, prun_g: a comma stands for thousands in this column (line 3)"}},
-		{file: "o28_one_group_ambiguous.csv", job: season, refused: []string{"line 3, prun_kg: the column has decimal commas (line 2), so the point may stand for thousands"}},
+		{file: "o28_one_group_ambiguous.csv", job: season, refused: []string{"line 3, prun_kg: the column has decimal commas (line 2), so the point may stand for thousands"}, asked: "decimal"},
 		{file: "o29_spreadsheet_serial_dates.csv", job: season, notices: []string{"day numbers of a spreadsheet"}, check: prunedOn(map[string]string{"B1/1/1": "2025-02-03", "B1/1/2": "2025-02-04", "B1/1/3": "2025-02-04", "B1/1/4": "2025-02-05"})},
 		{file: "o30a_day_first_settled.csv", job: season, check: prunedOn(map[string]string{"B1/1/1": "2025-02-03", "B1/1/2": "2025-02-14", "B1/1/3": "2025-03-05"})},
 		{file: "o30b_both_orders.csv", job: season, refused: []string{"line 3 has the day first and line 4 the month"}},
@@ -94,6 +107,31 @@ func outcomes() []outcome {
 			require.ElementsMatch(t, []string{"=2+3", "+new cane low down", "-weak left arm", "@north end, near post", `=HYPERLINK("http://example.invalid/","see")`}, notes(t, st))
 		}},
 
+		{file: shpDir + "o36a_polylinez_m_nodata.zip", notices: []string{"heights are left out", "5 stored rows"}, check: rowsAre("B1", 8, 22.00, 21)},
+		{file: shpDir + "o36b_polylinez_no_m_part.zip", notices: []string{"heights are left out", "5 stored rows"}, check: rowsAre("B1", 8, 22.00, 21)},
+		{file: shpDir + "o37_no_prj_metres.zip", refused: []string{"the .prj is missing: nothing says in which coordinate system the numbers are"}, asked: "crs"},
+		{file: shpDir + "o37_no_prj_metres.zip", job: ImportJob{CRS: "EPSG:32632"}, notices: []string{"brought from EPSG:32632", "5 stored rows"}, check: rowsAre("B1", 8, 22.00, 21)},
+		{file: shpDir + "o38_cut_field_names.zip", job: season, refused: []string{`names cut at ten characters: nothing says what each of the two columns is; found "prunweight" and "prunweig_1"`}, asked: "column"},
+		{file: shpDir + "o38_cut_field_names.zip", job: ImportJob{Columns: map[string]string{"prunweight": "pruning_weight_kg", "prunweig_1": ""}}, notices: []string{"prunweig_1: the name looks cut", "6 stored rows"}, check: func(t *testing.T, st store.Store, r Report) {
+			require.Equal(t, 2, r.Rows.Changed)
+			extra := extras(t, st)["1"]
+			require.Contains(t, extra, "prunweight")
+			require.NotContains(t, extra, "prunweig_1", "left out as said")
+		}},
+		{file: shpDir + "o39_nested_upper_macosx.zip", notices: []string{"5 stored rows"}, check: rowsAre("B1", 8, 22.00, 21)},
+		{file: shpDir + "o40_latin1_dbf_no_cpg.zip", notices: []string{"Windows-1252", "6 stored rows"}, check: func(t *testing.T, st store.Store, r Report) {
+			require.Equal(t, "côté fossé", extras(t, st)["1"]["note"])
+			require.Equal(t, "Böschung, spät", extras(t, st)["2"]["note"])
+		}},
+		{file: "o41_prefixed_nested.kml", fresh: true, job: ImportJob{VineSpacingM: 1.1}, refused: []string{"feature 0, block: a block needs its code"}, asked: "column"},
+		{file: "o41_prefixed_nested.kml", fresh: true, job: ImportJob{VineSpacingM: 1.1, NumberingEnd: "S", Columns: map[string]string{"folder": "block"}}, notices: []string{"row_spacing"}, check: func(t *testing.T, st store.Store, r Report) {
+			area(t, st, "B1", 360.0)
+			rowsAre("B1", 3, 22.00, 21)(t, st, r)
+		}},
+		{file: "o42_waypoints_route_two_segments.gpx", refused: []string{"more than one kind of things, and nothing says which is meant; found waypoints, routes, tracks"}, asked: "layers"},
+		{file: "o42_waypoints_route_two_segments.gpx", job: ImportJob{Block: "B1", Layers: []string{"tracks"}, Columns: map[string]string{"name": "row"}}, notices: []string{"the word for row", "7 stored rows", "3 of its vines have no place on it any more and stay where they were: 10, 11, 12"}, check: func(t *testing.T, st store.Store, r Report) {
+			require.Equal(t, Count{Read: 1, Changed: 1}, Count{Read: r.Rows.Read, Changed: r.Rows.Changed})
+		}},
 		{file: "o44_alternating_direction.geojson", fresh: false, notices: []string{"4 stored rows"}, check: func(t *testing.T, st store.Store, r Report) {
 			require.False(t, r.Changed(), "same ids and places as before")
 		}},
@@ -116,13 +154,17 @@ func TestImport_FilesAsTheyCome(t *testing.T) {
 				take(t, st, ImportJob{}, base()...)
 			}
 			if c.refused != nil {
-				report := refuse(t, st, c.job, onDisk(caseDir+c.file))
+				report := refuse(t, st, c.job, onDisk(casePath(c.file)))
 				for _, part := range c.refused {
 					require.Contains(t, texts(report), part)
 				}
+				if c.asked != "" {
+					require.NotNil(t, report.Problems[0].Ask)
+					require.Equal(t, c.asked, report.Problems[0].Ask.Option)
+				}
 				return
 			}
-			report := take(t, st, c.job, onDisk(caseDir+c.file))
+			report := take(t, st, c.job, onDisk(casePath(c.file)))
 			all := ""
 			for _, n := range report.Notices {
 				all += n.String() + "\n"
@@ -157,6 +199,18 @@ func area(t *testing.T, st store.Store, code string, want float64) {
 	b := block0(t, st)
 	require.Equal(t, code, b.Code)
 	require.InDelta(t, want, frame.WGS84.MultiPolygonArea(b.Outline), 0.5)
+}
+
+// extras gives what was kept of rows beyond their fields, by label.
+func extras(t *testing.T, st store.Store) map[string]map[string]any {
+	t.Helper()
+	rows, err := st.Rows(context.Background(), block0(t, st).ID)
+	require.NoError(t, err)
+	out := map[string]map[string]any{}
+	for _, r := range rows {
+		out[r.Label] = r.Extra
+	}
+	return out
 }
 
 // rowsAre wants a block's rows to be so many, so long, with so many vines.

@@ -2,6 +2,7 @@ package work
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"math"
 	"strconv"
@@ -86,14 +87,19 @@ func (in *intake) bad(it *itemIn, c *cell, what, wanted string) {
 // numberCell reads a number between two bounds; NaN after a problem.
 func (in *intake) numberCell(it *itemIn, c *cell, least, most float64, wanted string) float64 {
 	v, groups, err := c.number()
-	if err != nil {
+	var mark *csv.MarkError
+	switch {
+	case errors.As(err, &mark) && mark.Open:
+		in.ask(it.where, format.Question{Option: "decimal", Of: c.col.name, Choices: []string{"point", "comma"}}, c.col.name, err.Error(), c.describe(), wanted)
+		return math.NaN()
+	case err != nil:
 		in.bad(it, c, err.Error(), wanted)
 		return math.NaN()
 	}
 	if groups {
 		in.notice(it.where, c.col.name, "a mark between thousands was left out")
 	}
-	if c.col.nf == nil && c.kind == geojson.Text {
+	if c.col.nf == nil && c.kind == geojson.Text && !in.job.Files[it.file].textOnly {
 		in.notice(it.where, c.col.name, "a number written as a text")
 	}
 	if !(v >= least && v <= most) {
@@ -172,7 +178,7 @@ func (in *intake) hasUnit(it *itemIn, c *cell) bool {
 	}
 	if key := fmt.Sprint("unit ", it.file, " ", c.col.name); !it.table || !in.unknown[key] {
 		in.unknown[key] = true // said once for a table; it is refused anyway
-		in.bad(it, c, "a quantity without its unit", wanted)
+		in.ask(it.where, format.Question{Option: "unit", Of: c.col.name, Choices: units}, c.col.name, "a quantity without its unit", c.describe(), wanted)
 	}
 	return false
 }

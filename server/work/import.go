@@ -38,8 +38,13 @@ func Import(ctx context.Context, st store.Store, job ImportJob) (Report, error) 
 	}
 	started := job.Now()
 	report := Report{DryRun: job.DryRun}
-	in := newIntake(&job, &report)
-	err := in.run(ctx, st)
+	given := job.Files
+	in, done, err := unfold(ctx, &job, &report)
+	if err == nil {
+		err = in.run(ctx, st, given)
+	}
+	err = errors.Join(err, done())
+	report.Seen = in.seenList()
 	report.Notices = in.notices.List()
 	report.Seconds = job.Now().Sub(started).Seconds()
 	for _, p := range report.Problems {
@@ -51,8 +56,8 @@ func Import(ctx context.Context, st store.Store, job ImportJob) (Report, error) 
 	return report, nil
 }
 
-func (in *intake) run(ctx context.Context, st store.Store) error {
-	if err := in.checkJob(ctx, st); err != nil {
+func (in *intake) run(ctx context.Context, st store.Store, given []File) error {
+	if err := in.checkJob(ctx, st, given); err != nil {
 		return err
 	}
 	for i := range in.job.Files {
@@ -62,6 +67,7 @@ func (in *intake) run(ctx context.Context, st store.Store) error {
 			}
 		}
 	}
+	in.checkColumns()
 	if in.problems > 0 {
 		return in.refusal()
 	}
@@ -80,7 +86,7 @@ func (in *intake) run(ctx context.Context, st store.Store) error {
 		case in.job.DryRun || !in.report.Changed():
 			return errKeepNothing
 		}
-		return nil
+		return m.keepColumns()
 	})
 	if errors.Is(err, errKeepNothing) {
 		return nil
@@ -98,7 +104,7 @@ func (in *intake) refusal() error {
 }
 
 // checkJob settles what the job says for all files.
-func (in *intake) checkJob(ctx context.Context, st store.Store) error {
+func (in *intake) checkJob(ctx context.Context, st store.Store, given []File) error {
 	job := in.job
 	nowhere := where{file: -1, feature: format.None}
 	estate, err := st.Estate(ctx)
@@ -118,6 +124,9 @@ func (in *intake) checkJob(ctx context.Context, st store.Store) error {
 	}
 	in.scale, in.scaleName = scale, in.names.index([]byte(name))
 	in.checkUnits()
+	if err := in.loadColumns(ctx, st); err != nil {
+		return err
+	}
 	if s := job.Season; s != 0 && (s < vine.MinSeason || s > vine.MaxSeason) {
 		in.problem(nowhere, "season", "not a season", fmt.Sprint(s), fmt.Sprintf("a harvest year from %d to %d", vine.MinSeason, vine.MaxSeason))
 	}
@@ -130,7 +139,7 @@ func (in *intake) checkJob(ctx context.Context, st store.Store) error {
 			in.problem(nowhere, d.name, "out of range", fmt.Sprint(d.m), fmt.Sprintf("metres, at most %g", d.most))
 		}
 	}
-	if len(job.Files) == 0 {
+	if len(given) == 0 {
 		in.problem(nowhere, "", "no file is named", "", "one file or more")
 	}
 	if len(job.Files) > 255 {

@@ -2,6 +2,7 @@ package work
 
 import (
 	"fmt"
+	"slices"
 	"sort"
 	"strings"
 	"time"
@@ -61,17 +62,22 @@ type intake struct {
 	points    []pointIn // of a survey, or detections
 	pointCols map[*colInfo]pointCol
 	names     nameList
-	unknown   map[string]bool        // names told about already, by file
-	exported  map[int]time.Time      // files that we wrote ourselves: when
-	ours      map[int]bool           // files with our own ids
-	seasons   map[int]where          // seasons that files name themselves
-	cols      []map[string]*colInfo  // by file: what its columns or properties mean
-	units     map[csv.Field]csv.Unit // of quantities whose columns name none
+	unknown   map[string]bool              // names told about already, by file
+	exported  map[int]time.Time            // files that we wrote ourselves: when
+	ours      map[int]bool                 // files with our own ids
+	seasons   map[int]where                // seasons that files name themselves
+	cols      []map[string]*colInfo        // by file: what its columns or properties mean
+	units     map[csv.Field]csv.Unit       // of quantities whose columns name none
+	seen      []*Seen                      // by file, where the job looks
+	met       [][]string                   // by file: its columns
+	said      []map[string]string          // by file: what somebody says that columns mean
+	kept      map[string]map[string]string // the same of earlier files, by their columns
 }
 
 func newIntake(job *ImportJob, report *Report) *intake {
 	return &intake{job: job, report: report, reco: csv.NewRecogniser(), vines: newVineTable(), pointCols: map[*colInfo]pointCol{}, unknown: map[string]bool{},
-		seasons: map[int]where{}, exported: map[int]time.Time{}, ours: map[int]bool{}, cols: make([]map[string]*colInfo, len(job.Files))}
+		seasons: map[int]where{}, exported: map[int]time.Time{}, ours: map[int]bool{}, cols: make([]map[string]*colInfo, len(job.Files)), seen: seenOf(job),
+		met: make([][]string, len(job.Files)), said: make([]map[string]string, len(job.Files))}
 }
 
 // problem takes up something that is wrong: the import will be refused.
@@ -79,7 +85,15 @@ func (in *intake) problem(at where, field, what, found, wanted string) {
 	in.fail(&format.Problem{File: in.fileName(at.file), Feature: at.feature, Line: at.line, Field: field, What: what, Found: found, Wanted: wanted})
 }
 
+// ask is a problem that a person settles by an answer.
+func (in *intake) ask(at where, q format.Question, field, what, found, wanted string) {
+	in.fail(&format.Problem{File: in.fileName(at.file), Feature: at.feature, Line: at.line, Field: field, What: what, Found: found, Wanted: wanted, Ask: &q})
+}
+
 func (in *intake) fail(p *format.Problem) {
+	if p.Ask == nil && asksSystem(p) {
+		p.Ask = &format.Question{Option: "crs", Of: p.File}
+	}
 	in.problems++
 	if len(in.report.Problems) < in.job.MaxProblems {
 		in.report.Problems = append(in.report.Problems, p)
@@ -114,16 +128,17 @@ func (in *intake) item(at where, what, became, why string) {
 
 // colInfo is what a column or property means.
 type colInfo struct {
-	name  string
-	known bool
-	field csv.Field
-	unit  csv.Unit
-	wkt   bool
-	nf    *csv.NumberFormat // of a table
-	df    *csv.DateFormat
-	scale int32        // index of the unit's name, -1 none
-	score *stand.Scale // of a score whose column has a scale of its own
-	class *csv.Class   // of cane diameters, which the column counts
+	name          string
+	known         bool
+	said, leftOut bool // what it means was said; it is to be left out
+	field         csv.Field
+	unit          csv.Unit
+	wkt           bool
+	nf            *csv.NumberFormat // of a table
+	df            *csv.DateFormat
+	scale         int32        // index of the unit's name, -1 none
+	score         *stand.Scale // of a score whose column has a scale of its own
+	class         *csv.Class   // of cane diameters, which the column counts
 }
 
 // cell is one value of a feature or line.
@@ -147,12 +162,22 @@ func (in *intake) column(file int, name string) *colInfo {
 	if c, ok := in.cols[file][name]; ok {
 		return c
 	}
+	header, said := in.said[file][name]
+	if !said {
+		header = name
+	}
 	if in.cols[file] == nil {
 		in.cols[file] = map[string]*colInfo{}
 	}
 	c := &colInfo{name: name, scale: -1}
-	c.field, c.unit, c.known = in.reco.Recognise(name)
-	in.settleUnit(file, c)
+	c.field, c.unit, c.known = in.reco.Recognise(header)
+	c.said, c.leftOut = said, said && header == ""
+	if !c.leftOut {
+		in.settleUnit(file, c)
+	}
+	if said && !c.known && !c.leftOut && c.class == nil {
+		in.problem(where{file: file, feature: format.None}, name, "the column is to be something that is not known", format.Quote(header), "a name such as row, vine, pruning_weight_kg; or nothing, to leave the column out")
+	}
 	if c.unit.Name != "" {
 		c.scale = in.names.index([]byte(c.unit.Name))
 	}
@@ -205,6 +230,10 @@ func (it *itemIn) kindOf() Kind {
 
 // take takes up one feature or line.
 func (in *intake) take(it *itemIn) {
+	if in.job.Look {
+		in.seen[it.file].show(it)
+	}
+	it.cells = slices.DeleteFunc(it.cells, func(c cell) bool { return c.col.leftOut })
 	if in.job.As.points() {
 		in.takePoint(it)
 		return

@@ -2,6 +2,8 @@ package work
 
 import (
 	"fmt"
+	"slices"
+	"strings"
 
 	"github.com/paulmach/orb"
 
@@ -52,7 +54,9 @@ func (in *intake) takeBlock(it *itemIn) {
 // missing says that a field is missing, and which name may have been meant.
 func (in *intake) missing(it *itemIn, what string, field csv.Field, near ...csv.Field) {
 	wanted := fmt.Sprintf("a %s %q", in.columnWord(it), string(field))
+	ask := format.Question{Option: "column", Of: string(field)}
 	for _, c := range it.cells {
+		ask.Choices = append(ask.Choices, c.col.name)
 		if c.col.known {
 			continue
 		}
@@ -60,7 +64,7 @@ func (in *intake) missing(it *itemIn, what string, field csv.Field, near ...csv.
 			wanted += fmt.Sprintf("; %q is not known, %q may be meant", c.col.name, n)
 		}
 	}
-	in.problem(it.where, string(field), what, "nothing", wanted)
+	in.ask(it.where, ask, string(field), what, "nothing", wanted)
 }
 
 func (in *intake) columnWord(it *itemIn) string {
@@ -167,7 +171,7 @@ func (in *intake) rowCell(it *itemIn, c *cell, r *rowIn) {
 	case f == csv.Block:
 		r.block = c.label()
 	case f == csv.Row:
-		r.label = c.label()
+		r.label = in.rowLabel(it, c)
 	case f == csv.NumberingEnd:
 		r.end = c.label()
 	case f == csv.VineSpacing:
@@ -183,6 +187,18 @@ func (in *intake) rowCell(it *itemIn, c *cell, r *rowIn) {
 	default:
 		r.extra = keep(r.extra, c)
 	}
+}
+
+// rowLabel gives the label of a row. A word for row before it, as in names that
+// people give to lines, is not part of it.
+func (in *intake) rowLabel(it *itemIn, c *cell) string {
+	label := c.label()
+	word, rest, two := strings.Cut(label, " ")
+	if two && slices.Contains(csv.RowWords(), strings.ToLower(word)) && strings.TrimSpace(rest) != "" {
+		in.notice(it.where, c.col.name, "the word for row before its label was left out")
+		return strings.TrimSpace(rest)
+	}
+	return label
 }
 
 // takeSeason takes up a season that the file itself names.

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"courson/geo/format"
+	"courson/geo/format/csv"
 )
 
 // Kind says what a file holds.
@@ -43,15 +44,26 @@ func ParseKind(word string) (Kind, error) {
 type File struct {
 	Name string // for messages and for the name of the device of its records
 	Open func() (io.ReadSeeker, error)
+
+	layer // of a file with several, or of another form than GeoJSON and tables
 }
 
 // ImportJob says what to take in, and what the user knows about it.
 type ImportJob struct {
-	Files        []File
-	As           Kind
-	Season       int     // of the records; 0: as the files say
-	CRS          string  // of GeoJSON files that do not name it, such as "EPSG:32632"; "" longitude and latitude
-	Decimal      byte    // decimal mark of tables, '.' or ','; 0: as the table shows
+	Files     []File
+	As        Kind
+	Season    int          // of the records; 0: as the files say
+	CRS       string       // of files that do not name it, such as "EPSG:32632"; "" of GeoJSON longitude and latitude, else it is asked
+	Decimal   byte         // decimal mark of tables, '.' or ','; 0: as the table shows
+	Delimiter byte         // between the values of tables; 0: as the table shows
+	Encoding  csv.Encoding // of tables and of shapefiles; "": as the file shows
+	Form      FileForm     // of all files; "": as their contents show
+	Layers    []string     // of files with several: those to take; none: all, or it is asked
+	// Columns says what columns or properties mean: the name in the file, and the
+	// name it should have, such as "pruning_weight_kg"; "" leaves it out. nil: as
+	// their names say, or as was said last time for the same columns.
+	Columns      map[string]string
+	Look         bool    // list what the files hold (Report.Seen)
 	Block        string  // code of the block for files that do not name one
 	VineSpacingM float64 // planting distance for rows that do not give one, m
 	RowSpacingM  float64 // distance between rows for blocks that do not give one, m
@@ -106,7 +118,7 @@ type Records struct {
 type FileReport struct {
 	Name string `json:"name"`
 	Read int    `json:"read"` // features or lines
-	Form string `json:"form"` // "GeoJSON", "table"
+	Form string `json:"form"` // "GeoJSON", "table", "shapefile" …
 }
 
 // Item is one thing that was made, changed or left out.
@@ -125,6 +137,7 @@ type Report struct {
 	Refused bool         `json:"refused"`
 	Season  int          `json:"season,omitempty"` // of the records
 	Files   []FileReport `json:"files"`
+	Seen    []*Seen      `json:"seen,omitempty"` // where the job looks
 	Blocks  Count        `json:"blocks"`
 	Rows    Count        `json:"rows"`
 	Vines   Count        `json:"vines"`
@@ -173,6 +186,12 @@ func (r *Report) Changed() bool {
 // WriteText writes the report for people, a few lines when all is well.
 func (r *Report) WriteText(w io.Writer) error {
 	t := textWriter{w: w}
+	for _, s := range r.Seen {
+		t.line("%s", s)
+		for _, c := range s.Columns {
+			t.line("  column %s", c)
+		}
+	}
 	for _, f := range r.Files {
 		t.line("%s: %s, %d %s read", f.Name, f.Form, f.Read, map[bool]string{true: "lines", false: "features"}[f.Form == "table"])
 	}

@@ -13,6 +13,7 @@ import (
 	"courson/geo/format"
 	"courson/geo/format/csv"
 	"courson/geo/format/geojson"
+	"courson/geo/format/xlsx"
 	"courson/geo/vine"
 )
 
@@ -20,22 +21,11 @@ import (
 // error is a fault of the disk or a cancelled context.
 func (in *intake) read(ctx context.Context, file int) error {
 	f := in.job.Files[file]
-	r, err := f.Open()
-	if err != nil {
-		return fmt.Errorf("open %s: %w", f.Name, err)
-	}
-	defer closeReader(r)
-	size, _ := r.Seek(0, io.SeekEnd)
-	table, err := isTable(r, f.Name, in.job.Limits)
-	if err == nil {
-		if _, err = r.Seek(0, io.SeekStart); err == nil {
-			src := &source{ReadSeeker: r, ctx: ctx, size: size, tell: in.tellProgress("read " + f.Name)}
-			if table {
-				err = in.readTable(src, file)
-			} else {
-				err = in.readFeatures(src, file, in.job.CRS)
-			}
-		}
+	var err error
+	if f.each != nil {
+		err = in.readLayer(ctx, file)
+	} else {
+		err = in.readText(ctx, file)
 	}
 	var p *format.Problem
 	if errors.As(err, &p) {
@@ -48,6 +38,28 @@ func (in *intake) read(ctx context.Context, file int) error {
 		return fmt.Errorf("%s: %w", f.Name, err)
 	}
 	return nil
+}
+
+// readText takes up a file of GeoJSON or a table.
+func (in *intake) readText(ctx context.Context, file int) error {
+	f := in.job.Files[file]
+	r, err := f.Open()
+	if err != nil {
+		return fmt.Errorf("open it: %w", err)
+	}
+	defer closeReader(r)
+	size, err := r.Seek(0, io.SeekEnd)
+	if err != nil {
+		return err
+	}
+	if _, err = r.Seek(0, io.SeekStart); err != nil {
+		return err
+	}
+	src := &source{ReadSeeker: r, ctx: ctx, size: size, tell: in.tellProgress("read " + f.Name)}
+	if f.form == FormTable || f.form == FormWorkbook {
+		return in.readTable(src, file)
+	}
+	return in.readFeatures(src, file, in.job.CRS)
 }
 
 func closeReader(r io.ReadSeeker) {
@@ -92,32 +104,6 @@ func (s *source) Seek(offset int64, whence int) (int64, error) {
 	return s.ReadSeeker.Seek(offset, whence)
 }
 
-// isTable tells a table from GeoJSON: by the file's name, else by its first
-// character.
-func isTable(r io.ReadSeeker, name string, l format.Limits) (bool, error) {
-	plain := strings.TrimSuffix(strings.ToLower(name), ".gz")
-	for _, end := range []string{".csv", ".tsv", ".txt", ".tab"} {
-		if strings.HasSuffix(plain, end) {
-			return true, nil
-		}
-	}
-	for _, end := range []string{".geojson", ".json", ".geojsonl", ".ndjson", ".geojsons"} {
-		if strings.HasSuffix(plain, end) {
-			return false, nil
-		}
-	}
-	if _, err := r.Seek(0, io.SeekStart); err != nil {
-		return false, err
-	}
-	b, err := format.Unpack(r, l)
-	if err != nil {
-		return false, err
-	}
-	head, _ := b.Peek(1024) // an error shows again in reading
-	head = bytes.TrimLeft(bytes.TrimPrefix(head, []byte("\xef\xbb\xbf")), " \t\r\n\x1e\x00\xff\xfe")
-	return len(head) > 0 && head[0] != '{' && head[0] != '[', nil
-}
-
 // readFeatures takes up a GeoJSON file.
 func (in *intake) readFeatures(r *source, file int, crs string) error {
 	mark := in.mark()
@@ -155,8 +141,8 @@ func (in *intake) reset(m intakeMark) {
 	in.points = in.points[:m.points]
 }
 
-func (in *intake) decodeFeatures(r *source, file int, crs string) error {
-	rep := FileReport{Name: in.fileName(file), Form: "GeoJSON"}
+func (in *intake) decodeFeatures(r io.Reader, file int, crs string) error {
+	rep := FileReport{Name: in.fileName(file), Form: string(in.job.Files[file].form)}
 	d, err := geojson.NewDecoder(r, geojson.Options{MaxBytes: in.job.Limits.MaxBytes, MaxRatio: in.job.Limits.MaxRatio, CRS: crs})
 	if err != nil {
 		return err
@@ -166,6 +152,9 @@ func (in *intake) decodeFeatures(r *source, file int, crs string) error {
 		f, err := d.Next()
 		if err == nil {
 			rep.Read++
+			if in.job.Files[file].each != nil {
+				f.Line = 0 // of the text in between, which nobody sees
+			}
 			in.takeFeature(f, file, it)
 			continue
 		}
@@ -174,6 +163,9 @@ func (in *intake) decodeFeatures(r *source, file int, crs string) error {
 		case errors.Is(err, io.EOF):
 			for _, n := range d.Notices() {
 				n.File = rep.Name
+				if in.job.Files[file].each != nil {
+					n.Lines = nil
+				}
 				in.notices.Merge(n)
 			}
 			in.report.Files = append(in.report.Files, rep)
@@ -181,6 +173,9 @@ func (in *intake) decodeFeatures(r *source, file int, crs string) error {
 		case errors.As(err, &bad):
 			for _, p := range bad.Problems {
 				p.File = rep.Name
+				if in.job.Files[file].each != nil {
+					p.Line = 0
+				}
 				in.fail(p)
 			}
 		default:
@@ -196,6 +191,13 @@ func (in *intake) takeFeature(f *geojson.Feature, file int, it *itemIn) {
 		in.notice(it.where, "id", fmt.Sprintf("an exact copy of feature %d; taken once", f.CopyOf))
 		return
 	}
+	if in.met[file] == nil {
+		names := make([]string, 0, len(f.Properties))
+		for _, p := range f.Properties {
+			names = append(names, p.Name)
+		}
+		in.meet(file, names)
+	}
 	for i := range f.Properties {
 		p := &f.Properties[i]
 		c := cell{col: in.column(file, p.Name), kind: p.Kind, text: bytes.TrimSpace(p.Bytes()), value: p}
@@ -209,10 +211,18 @@ func (in *intake) takeFeature(f *geojson.Feature, file int, it *itemIn) {
 
 // readTable takes up a table.
 func (in *intake) readTable(r *source, file int) error {
-	rep := FileReport{Name: in.fileName(file), Form: "table"}
-	s, err := csv.Take(r, csv.Options{Limits: in.job.Limits, Decimal: in.job.Decimal})
+	form := in.job.Files[file].form
+	rep := FileReport{Name: in.fileName(file), Form: string(form)}
+	o := csv.Options{Limits: in.job.Limits, Decimal: in.job.Decimal, Delimiter: in.job.Delimiter, Encoding: in.job.Encoding}
+	if form == FormWorkbook {
+		o.Delimiter, o.Encoding = xlsx.Delimiter, csv.UTF8
+	}
+	s, err := csv.Take(r, o)
 	if err != nil {
 		return err
+	}
+	if in.job.Look {
+		in.seen[file].table(s)
 	}
 	for _, n := range s.Notices() {
 		n.File = rep.Name
@@ -257,6 +267,11 @@ type tableReader struct {
 
 func (t *tableReader) prepare() {
 	fields := map[csv.Field]string{}
+	names := make([]string, 0, len(t.s.Columns))
+	for _, c := range t.s.Columns {
+		names = append(names, c.Name)
+	}
+	t.in.meet(t.file, names)
 	for i, c := range t.s.Columns {
 		if c.Name == "" {
 			continue

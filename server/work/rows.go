@@ -6,6 +6,7 @@ import (
 
 	"github.com/paulmach/orb"
 
+	"courson/geo/format"
 	"courson/geo/format/csv"
 	"courson/geo/frame"
 	"courson/geo/layout"
@@ -217,6 +218,11 @@ func (m *merge) rowProblem(in *rowIn, err error) {
 		wanted = "parts that do not lie on each other"
 	case errors.Is(err, layout.ErrShort) || errors.Is(err, layout.ErrTooMany) || errors.Is(err, layout.ErrSpacing):
 		field, wanted = string(csv.VineSpacing), "the planting distance along the row in metres, and a row of at least two vines"
+	}
+	if field == string(csv.NumberingEnd) {
+		ask := format.Question{Option: "numbering_end", Choices: []string{"N", "NE", "E", "SE", "S", "SW", "W", "NW", "first"}}
+		m.ask(in.where, ask, field, fmt.Sprintf("row %s: %v", in.label, err), "", wanted)
+		return
 	}
 	m.problem(in.where, field, fmt.Sprintf("row %s: %v", in.label, err), "", wanted)
 }

@@ -41,7 +41,7 @@ func (m *merge) settleSeason(tasks []*task) error {
 		return nil
 	}
 	if m.season == 0 {
-		m.problem(nowhere, string(csv.Season), "the files hold records, but not of which season", "nothing", "the season stated: the harvest year that this winter prepares, such as 2027")
+		m.ask(nowhere, format.Question{Option: "season"}, string(csv.Season), "the files hold records, but not of which season", "nothing", "the season stated: the harvest year that this winter prepares, such as 2027")
 		return nil
 	}
 	m.report.Season = m.season

@@ -63,7 +63,8 @@ function drawList(app, place, list) {
 		h("p", { class: "estate-line" }, h("strong", {}, app.t("blocks.total")), ` · ${app.t("app.vines", { n: vines })} · ${headline(app, all)}`),
 		h("p", { class: "estate-links" },
 			h("a", { class: "button", href: `/work#season=${season}&operation=pruning`, data: { key: "work" } }, app.t("blocks.work")),
-			h("a", { class: "button", href: "/people", data: { key: "all-people" } }, app.t("blocks.people"))),
+			h("a", { class: "button", href: "/people", data: { key: "all-people" } }, app.t("blocks.people")),
+			h("a", { class: "button", href: "/import", data: { key: "import" } }, app.t("import.title"))),
 		list.length ? h("ul", { class: "blocks" }, ...list.map((b) => item(app, b, theme))) : h("p", { class: "state" }, app.t("blocks.none")),
 	);
 }

@@ -2,6 +2,7 @@
 // keys and {words}; plural texts have one form per category of the language.
 
 import { enFound } from "./enfound.js";
+import { enImport } from "./enimport.js";
 import { enPeople } from "./enpeople.js";
 import { enPruning } from "./enpruning.js";
 import { enRecord } from "./enrecord.js";
@@ -11,6 +12,7 @@ import { enWork } from "./enwork.js";
 /** @type {import("../lib/text.js").Table} */
 export const en = {
 	...enFound,
+	...enImport,
 	...enPeople,
 	...enPruning,
 	...enRecord,

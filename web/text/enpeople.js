@@ -192,7 +192,7 @@ export const enPeople = {
 	"act.POST /api/blocks/{block}/pruning": "made a pruning plan",
 	"act.PUT /api/blocks/{block}/pruning/overrides": "decided for single vines",
 	"act.PUT /api/vines/{id}/renewals": "planned renewals of a vine",
-	"act.POST /api/imports": "took surveyed points or detections in",
+	"act.POST /api/imports": "took files in",
 	"act.POST /api/blocks/{block}/replants/steps": "moved replants a step on",
 	"act.POST /api/orders": "gave orders",
 	"act.PUT /api/orders/{id}": "changed an order",

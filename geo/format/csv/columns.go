@@ -53,6 +53,15 @@ const (
 	Vines        Field = "vines"  // how many in a row
 )
 
+// Fields lists what a column may mean, but for what only our own exports write.
+func Fields() []Field {
+	return []Field{Block, Row, Vine, Address, Tag, Latitude, Longitude, Season, Status, Cause, LookAgain, Planted,
+		Measure(vine.PruningWeight), Measure(vine.CaneCount), Measure(vine.CaneDiameter), Measure(vine.ShootCount), Measure(vine.ShootLength), Measure(vine.TrunkGirth),
+		Measure(vine.VisualScore), Measure(vine.Yield), Measure(vine.CanopyIndex),
+		PlanNodes, PlanCanes, PlanSpurs, PrunedOn, PrunedBy, LeftNodes, LeftCanes, LeftSpurs, LeftReason, Progress, Note, RecordedOn, RecordedBy,
+		Name, Variety, Clone, Rootstock, System, RowSpacing, VineSpacing, NumberingEnd, Offset, Vines}
+}
+
 // Measure gives the field of a quantity.
 func Measure(q vine.Quantity) Field { return Field(q) }
 
@@ -68,8 +77,8 @@ type Unit struct {
 	Factor float64 // base units in one of it
 }
 
-// names lists, for each field, the names it goes by in English; other
-// languages are further columns of this table. Names are lower case with
+// names lists, for each field, the names it goes by in English; otherNames has
+// those of other languages. Names are lower case with
 // underscores and without a unit.
 func names() map[Field][]string {
 	return map[Field][]string{
@@ -166,9 +175,11 @@ type Recogniser struct {
 // NewRecogniser makes the table of names.
 func NewRecogniser() Recogniser {
 	r := Recogniser{byName: map[string]Field{}, classes: newClassNames()}
-	for f, list := range names() {
-		for _, n := range list {
-			r.byName[n] = f
+	for _, table := range []map[Field][]string{names(), otherNames()} {
+		for f, list := range table {
+			for _, n := range list {
+				r.byName[n] = f
+			}
 		}
 	}
 	return r
@@ -222,7 +233,7 @@ const separators = " \u00a0\u202f_-./()[]:\t\n"
 func plainName(header string) string {
 	var b strings.Builder
 	gap := false
-	for _, r := range strings.ToLower(header) {
+	for _, r := range strings.ToLower(plainLetters(header)) {
 		if strings.ContainsRune(separators, r) {
 			gap = b.Len() > 0
 			continue

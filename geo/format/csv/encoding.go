@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 	"unicode/utf8"
 
 	"golang.org/x/text/encoding/charmap"
@@ -23,6 +24,23 @@ const (
 	UTF16BE     Encoding = "UTF-16, big-endian"
 	Windows1252 Encoding = "Windows-1252"
 )
+
+// ParseEncoding reads the name of an encoding, in whatever case; "" is none.
+func ParseEncoding(name string) (e Encoding, ok bool) {
+	switch strings.ToLower(strings.TrimSpace(name)) {
+	case "":
+		return "", true
+	case "utf-8", "utf8":
+		return UTF8, true
+	case "utf-16le", "utf-16, little-endian":
+		return UTF16LE, true
+	case "utf-16be", "utf-16, big-endian":
+		return UTF16BE, true
+	case "windows-1252", "cp1252", "latin1", "iso-8859-1":
+		return Windows1252, true
+	}
+	return "", false
+}
 
 // detectEncoding looks through the whole stream: a byte order mark decides;
 // zero bytes in every other place mean UTF-16; what is not UTF-8 throughout is

@@ -106,7 +106,16 @@ func (m *marks) settleEither(f *NumberFormat, delimiter, fileMark byte) {
 // set apart. The error says why it cannot be read.
 func (f NumberFormat) Parse(cell string) (v float64, groups bool, err error) {
 	if why := f.refuse[styleOf(cell)]; why != "" {
-		return 0, false, fmt.Errorf("%s", why)
+		return 0, false, &MarkError{Why: why, Open: styleOf(cell) != broken}
 	}
 	return f.NumberStyle.Parse(cell)
 }
+
+// MarkError says why the marks in a number keep it from being read.
+type MarkError struct {
+	Why  string
+	Open bool // a person who states the decimal mark settles it
+}
+
+// Error gives the reason.
+func (e *MarkError) Error() string { return e.Why }

@@ -18,7 +18,9 @@ import (
 // "find out" or the defaults.
 type Options struct {
 	format.Limits
-	Decimal byte // '.' or ',': the decimal mark as the user states it
+	Decimal   byte     // '.' or ',': the decimal mark as the user states it
+	Delimiter byte     // between values, as the user states it
+	Encoding  Encoding // as the user states it
 }
 
 // Survey is what one look through a whole table tells.
@@ -98,6 +100,9 @@ func (s *Survey) findEncoding(r io.ReadSeeker) error {
 	if s.Encoding, s.mark, err = detectEncoding(in); err != nil {
 		return err
 	}
+	if e := s.o.Encoding; e != "" && e != s.Encoding && !s.mark {
+		s.Encoding = e
+	}
 	if s.Encoding != UTF8 {
 		s.notices.Merge(format.Notice{Text: "the text is read as " + string(s.Encoding), Count: 1})
 	}
@@ -121,7 +126,11 @@ const sampleLines = 100
 func (s *Survey) findDelimiter(r io.ReadSeeker) error {
 	best, most := byte(0), 0.0
 	var header []string
-	for _, d := range []byte{',', ';', '\t', '|'} {
+	tried := []byte{',', ';', '\t', '|'}
+	if s.o.Delimiter != 0 {
+		tried = []byte{s.o.Delimiter}
+	}
+	for _, d := range tried {
 		names, share, err := s.try(r, d)
 		if err != nil {
 			return err
@@ -217,6 +226,15 @@ func (s *Survey) settleFile() {
 // Numbers tells how the numbers of column i are written.
 func (s *Survey) Numbers(i int) NumberFormat {
 	return s.Columns[i].marks.settle(s.Delimiter, s.fileMark, s.o.Decimal)
+}
+
+// Decimal gives the decimal mark that the whole table shows or the user stated, 0
+// for none.
+func (s *Survey) Decimal() byte {
+	if s.o.Decimal != 0 {
+		return s.o.Decimal
+	}
+	return s.fileMark
 }
 
 // Dates tells how the dates of column i are written.

@@ -100,8 +100,10 @@ func (c checker) outOfRange(p orb.Point) *format.Problem {
 		return c.fault("coordinates", fmt.Sprintf("longitude %s is beyond 180", number(p[0])), pair(p),
 			"longitudes from -180 to 180; a shape across 180° is cut in two there (RFC 7946 section 3.1.9)")
 	case x > 540:
-		return c.fault("coordinates", fmt.Sprintf("%s cannot be a longitude; it looks like projected metres or feet", number(p[0])), pair(p),
+		f := c.fault("coordinates", fmt.Sprintf("%s cannot be a longitude; it looks like projected metres or feet", number(p[0])), pair(p),
 			"longitude and latitude in degrees (RFC 7946 section 4), or the coordinate system named, as in EPSG:32632")
+		f.Cause = ErrProjected
+		return f
 	}
 	return c.fault("coordinates", fmt.Sprintf("%s cannot be a latitude", number(p[1])), pair(p), "longitude -180 to 180 and latitude -90 to 90, in degrees")
 }

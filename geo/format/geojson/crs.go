@@ -2,11 +2,16 @@ package geojson
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 
 	"courson/geo/format"
 	"courson/geo/frame"
 )
+
+// ErrProjected is the cause of the refusal of numbers that are no degrees, in a
+// file that names no coordinate system.
+var ErrProjected = errors.New("no degrees")
 
 // stateCRS takes the coordinate system that the user states for the file.
 func (d *Decoder) stateCRS(name string) error {

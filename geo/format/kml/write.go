@@ -1,4 +1,3 @@
-// Package kml writes places as KML 2.3 (OGC 12-007r2).
 package kml
 
 import (

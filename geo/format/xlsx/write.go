@@ -1,4 +1,3 @@
-// Package xlsx writes tables as workbooks (ISO/IEC 29500, Office Open XML).
 package xlsx
 
 import (

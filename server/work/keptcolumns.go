@@ -1,0 +1,113 @@
+package work
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"courson/geo/format"
+	"courson/store"
+)
+
+// PaperColumns is what somebody said that the columns of a file mean, kept for the
+// next file that has the same ones.
+const PaperColumns store.PaperKind = "import-columns"
+
+type keptColumns struct {
+	Names   []string          `json:"names"`
+	Columns map[string]string `json:"columns"`
+}
+
+// columnsKey is the key of a set of columns in files of one form.
+func columnsKey(form FileForm, names []string) string {
+	names = slices.Sorted(slices.Values(names))
+	sum := sha256.Sum256([]byte(string(form) + "\x00" + strings.Join(names, "\x00")))
+	return hex.EncodeToString(sum[:16])
+}
+
+// loadColumns reads what was kept, where the job does not say itself.
+func (in *intake) loadColumns(ctx context.Context, st reader) error {
+	if in.job.Columns != nil {
+		return nil
+	}
+	papers, err := st.Papers(ctx, store.PaperQuery{Kind: PaperColumns})
+	if err != nil {
+		return err
+	}
+	in.kept = map[string]map[string]string{}
+	for _, p := range papers {
+		var k keptColumns
+		if err := json.Unmarshal(p.Value, &k); err != nil {
+			return fmt.Errorf("what columns mean (%s): %w", p.Key, err)
+		}
+		in.kept[p.Key] = k.Columns
+	}
+	return nil
+}
+
+// meet takes up the columns of a file before the first value is read: what was
+// said of the same ones last time holds again, and is said.
+func (in *intake) meet(file int, names []string) {
+	if in.met[file] != nil {
+		return
+	}
+	in.met[file] = slices.Clone(names)
+	said := in.job.Columns
+	if said == nil {
+		said = in.kept[columnsKey(in.job.Files[file].form, names)]
+		for _, name := range slices.Sorted(maps.Keys(said)) {
+			text := "left out, as was said last time"
+			if said[name] != "" {
+				text = fmt.Sprintf("taken as %s, as was said last time", said[name])
+			}
+			in.notice(where{file: file, feature: format.None}, name, text)
+		}
+	}
+	in.said[file] = said
+}
+
+// checkColumns refuses what is said of columns that are not there.
+func (in *intake) checkColumns() {
+	if in.problems > 0 {
+		return // a file may not have been read to its end
+	}
+	var known []string
+	for _, cols := range in.cols {
+		known = slices.AppendSeq(known, maps.Keys(cols))
+	}
+	for _, name := range slices.Sorted(maps.Keys(in.job.Columns)) {
+		if !slices.Contains(known, name) {
+			slices.Sort(known)
+			in.problem(where{file: -1, feature: format.None}, name, "no file has a column of this name", "", "one of "+strings.Join(known, ", "))
+		}
+	}
+}
+
+// keepColumns keeps what the job says of columns.
+func (m *merge) keepColumns() error {
+	for file, names := range m.met {
+		k := keptColumns{Names: names, Columns: map[string]string{}}
+		for _, name := range names {
+			if to, ok := m.job.Columns[name]; ok {
+				k.Columns[name] = to
+			}
+		}
+		if len(k.Columns) == 0 {
+			continue
+		}
+		value, err := json.Marshal(k)
+		if err != nil {
+			return err
+		}
+		p := store.Paper{Kind: PaperColumns, Key: columnsKey(m.job.Files[file].form, names), Made: m.now, By: m.job.By, Value: value}
+		if err := m.tx.SavePaper(p); err != nil {
+			return err
+		}
+	}
+	return nil
+}
