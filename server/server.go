@@ -74,6 +74,7 @@ type Server struct {
 	tiles  *tileCache
 	base   *baseMap
 	pages  map[string]page
+	shelf  zoneShelf
 
 	renderer tile.Renderer
 	drawing  *semaphore.Weighted
@@ -188,6 +189,7 @@ func (s *Server) routes() []route {
 		{http.MethodGet, "/", s.getMapPage},
 		{http.MethodGet, "/report", s.getReportPage},
 		{http.MethodGet, "/pruning", s.getPruningPage},
+		{http.MethodGet, "/zones", s.getZonesPage},
 		{http.MethodGet, "/work", s.getWorkPage},
 		{http.MethodGet, "/print/orders", s.getOrderSheets},
 		{http.MethodGet, "/people", s.getPeoplePage},
@@ -249,7 +251,14 @@ func (s *Server) routes() []route {
 		{http.MethodGet, "/api/blocks/{block}/replants", s.getReplants},
 		{http.MethodPost, "/api/blocks/{block}/replants/steps", s.postReplantSteps},
 		{http.MethodGet, "/api/materials", s.getMaterials},
+		{http.MethodPut, "/api/materials", s.putMaterials},
+		{http.MethodGet, "/api/blocks/{block}/zones", s.getZones},
 		{http.MethodPost, "/api/blocks/{block}/zones", s.postZones},
+		{http.MethodPost, "/api/blocks/{block}/zones/kept", s.postKeptZones},
+		{http.MethodGet, "/api/blocks/{block}/zones/kept/{id}", s.getKeptZones},
+		{http.MethodGet, "/api/blocks/{block}/zones/kept/{id}/{form}", s.getKeptFile},
+		{http.MethodPost, "/api/blocks/{block}/zones/kept/{id}/applied", s.postApplied},
+		{http.MethodGet, "/api/blocks/{block}/zones/compare", s.getZonesCompare},
 		{http.MethodPost, "/api/blocks/{block}/zones/{form}", s.postRateFile},
 		{http.MethodPost, "/api/orders/share", s.postShare},
 		{http.MethodGet, "/api/operations", s.getOperations},
