@@ -42,15 +42,20 @@ type keptHeadJSON struct {
 	Material string    `json:"material"` // "": zones alone
 	Total    float64   `json:"total"`
 	Measure  string    `json:"measure"`
+	Unit     string    `json:"unit"`
+	Rates    []float64 `json:"rates"` // of each zone, the weakest first
 }
 
 func keptHead(k *work.KeptZones) keptHeadJSON {
-	h := keptHeadJSON{ID: k.ID, Made: k.Made, By: k.By, Note: k.Note, Method: k.View.Method, Zones: len(k.View.Zones), Columns: []string{}, Kept: k.View.Kept}
+	h := keptHeadJSON{ID: k.ID, Made: k.Made, By: k.By, Note: k.Note, Method: k.View.Method, Zones: len(k.View.Zones), Columns: []string{}, Kept: k.View.Kept, Rates: []float64{}}
 	for _, c := range k.View.Columns {
 		h.Columns = append(h.Columns, c.Name)
 	}
 	if r := k.View.Rates; r != nil {
-		h.Material, h.Total, h.Measure = r.Material, r.Total, r.Measure
+		h.Material, h.Total, h.Measure, h.Unit = r.Material, r.Total, r.Measure, string(r.Unit)
+		for _, z := range r.Zones {
+			h.Rates = append(h.Rates, z.Rate)
+		}
 	}
 	return h
 }

@@ -19,11 +19,12 @@ const (
 	ThemePatches   Theme = "patches"    // weak and strong areas
 	ThemeLoad      Theme = "load"       // nodes that the plan leaves
 	ThemeFollowUps Theme = "follow-ups" // jobs at shoot thinning
+	ThemeZones     Theme = "zones"      // of the version that is in use
 )
 
 // Themes gives all of them.
 func Themes() []Theme {
-	return []Theme{ThemeCondition, ThemeVigour, ThemeProgress, ThemeDoubt, ThemeChange, ThemePatches, ThemeLoad, ThemeFollowUps}
+	return []Theme{ThemeCondition, ThemeVigour, ThemeProgress, ThemeDoubt, ThemeChange, ThemePatches, ThemeLoad, ThemeFollowUps, ThemeZones}
 }
 
 // Valid tells whether there is such a theme.
@@ -167,5 +168,6 @@ func Legends(limits []float64) map[Theme]Legend {
 		ThemePatches:   PatchLegend(),
 		ThemeLoad:      LoadLegend(),
 		ThemeFollowUps: FollowLegend(),
+		ThemeZones:     ZoneLegend(),
 	}
 }

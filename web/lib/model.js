@@ -2,7 +2,7 @@
 // Lengths are in metres, weights in grams, areas in square metres.
 
 /**
- * @typedef {"condition" | "vigour" | "doubt" | "change" | "patches" | "load" | "progress" | "follow-ups"} Theme
+ * @typedef {"condition" | "vigour" | "doubt" | "change" | "patches" | "load" | "progress" | "follow-ups" | "zones"} Theme
  * @typedef {[west: number, south: number, east: number, north: number]} Bounds degrees
  *
  * @typedef {object} BaseMap

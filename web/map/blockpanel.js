@@ -4,7 +4,7 @@ import { rowChosen, toggleRow } from "./acts.js";
 import { blockOf, why } from "./app.js";
 import { shareBar } from "./bars.js";
 import { button, h, icon, show } from "./dom.js";
-import { foundText, pruningPath, reportPath } from "./foundwords.js";
+import { foundText, pruningPath, reportPath, zonesPath } from "./foundwords.js";
 
 /**
  * @typedef {import("./app.js").App} App
@@ -77,7 +77,8 @@ function panel(app, block) {
 			button(t("block.fit"), () => block.bounds && app.camera.fit(block.bounds), { data: { key: "fit" } }),
 			button(t("block.choose_all"), () => void chooseAll(app, block.id), { data: { key: "choose-all" } }),
 			h("a", { class: "button", href: reportPath(block, app.view.get().season), data: { key: "report" } }, t("block.report")),
-			h("a", { class: "button", href: pruningPath(block, app.view.get().season), data: { key: "pruning" } }, t("block.pruning"))),
+			h("a", { class: "button", href: pruningPath(block, app.view.get().season), data: { key: "pruning" } }, t("block.pruning")),
+			h("a", { class: "button", href: zonesPath(block, app.view.get().season), data: { key: "zones" } }, t("block.zones"))),
 		findings(app, block),
 		shareBar(app, block.totals, app.view.get().theme),
 		facts(app, block),

@@ -78,3 +78,8 @@ export function plannedText(app, n) {
 export function pruningPath(block, season, more = "") {
 	return `/pruning#block=${encodeURIComponent(block.code)}&season=${season}${more}`;
 }
+
+/** The address of a block's zones and rates. @param {{code: string}} block @param {number} season */
+export function zonesPath(block, season) {
+	return `/zones#block=${encodeURIComponent(block.code)}&season=${season}`;
+}

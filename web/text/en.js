@@ -6,6 +6,7 @@ import { enPeople } from "./enpeople.js";
 import { enPruning } from "./enpruning.js";
 import { enRecord } from "./enrecord.js";
 import { enWork } from "./enwork.js";
+import { enZones } from "./enzones.js";
 
 /** @type {import("../lib/text.js").Table} */
 export const en = {
@@ -14,6 +15,7 @@ export const en = {
 	...enPruning,
 	...enRecord,
 	...enWork,
+	...enZones,
 
 	"app.skip_map": "Skip to the map",
 	"app.status": "Connection and records",
