@@ -2,8 +2,8 @@ package server
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
-	"fmt"
 	"net/http"
 	"strconv"
 
@@ -36,15 +36,52 @@ type replantsJSON struct {
 	Places     []placeJSON         `json:"places"`
 	Order      *replant.Order      `json:"order"`
 	Cautions   []string            `json:"cautions"`
+
+	Sources  []work.SourceCount    `json:"by_source"`
+	Sample   *work.RowSample       `json:"sample"` // null: fewer than two rows
+	Survival []work.BatchSurvival  `json:"survival"`
+	Settings work.ReplantStandards `json:"settings"`
+	Figures  []replant.Figure      `json:"figures"` // where the defaults of the settings are from
+	Case     caseJSON              `json:"case"`
+}
+
+// caseJSON is the block as the sums take it.
+type caseJSON struct {
+	AreaHa    float64 `json:"area_ha"`
+	Positions int     `json:"positions"`
+	Gaps      int     `json:"gaps"`
+	Remaining int     `json:"remaining"` // seasons that it stands where it is left or filled
+	Horizon   int     `json:"horizon"`   // years compared
+}
+
+func caseOf(c replant.BlockCase) caseJSON {
+	return caseJSON{c.AreaHa, c.Positions, c.Gaps, c.Remaining, c.Horizon}
 }
 
 type candidateJSON struct {
+	vinePlaceJSON
+	Action  string   `json:"action"`
+	Text    string   `json:"text"`
+	Reasons []string `json:"reasons"`
+	Stands  string   `json:"stands"`
+}
+
+// vinePlaceJSON says which place is meant, and where it is.
+type vinePlaceJSON struct {
 	ID      vine.ID `json:"id"`
 	Address string  `json:"address"`
-	Action  string  `json:"action"`
-	Text    string  `json:"text"`
+	Row     string  `json:"row"`
+	RowID   vine.ID `json:"row_id"`
+	Number  int     `json:"number"`
 	Lon     float64 `json:"lon"`
 	Lat     float64 `json:"lat"`
+}
+
+func placeOfVine(r *work.Replants, i int) vinePlaceJSON {
+	g := r.Stand.Ground
+	lon, lat := stand.Degrees(g.WX[i], g.WY[i])
+	label, row, number := r.RowOfVine(i)
+	return vinePlaceJSON{g.ID[i], g.Address(i).String(), label, row, number, lon, lat}
 }
 
 type reviewRowJSON struct {
@@ -53,188 +90,189 @@ type reviewRowJSON struct {
 }
 
 type reviewItemJSON struct {
-	ID      vine.ID  `json:"id"`
-	Address string   `json:"address"`
-	State   string   `json:"state"`
-	Run     int      `json:"run"`
-	Reasons []string `json:"reasons"`
+	vinePlaceJSON
+	State          string   `json:"state"`
+	LookAgain      string   `json:"look_again"`
+	Contradictions []string `json:"contradictions"`
+	Run            int      `json:"run"`
+	Reasons        []string `json:"reasons"`
 }
 
 type placeJSON struct {
-	ID      vine.ID  `json:"id"`
-	Address string   `json:"address"`
-	Stage   string   `json:"stage"`
-	Since   string   `json:"since"`
-	Batch   string   `json:"batch"`
-	Next    []string `json:"next"`
+	vinePlaceJSON
+	Stage string   `json:"stage"`
+	Since string   `json:"since"`
+	Batch string   `json:"batch"`
+	By    string   `json:"by"`
+	Note  string   `json:"note"`
+	Next  []string `json:"next"`
 }
 
-// getReplants answers /api/blocks/{block}/replants?season=&plant_on=.
+// replantWish is what of a block's replants is asked for.
+type replantWish struct {
+	Season   int             `json:"season"`
+	Settings json.RawMessage `json:"settings"` // in place of those in force, key by key
+	PlantOn  string          `json:"plant_on"`
+	Potted   bool            `json:"potted"`
+	Sample   work.SampleWish `json:"sample"`
+}
+
+// sampleRows is how many rows are drawn where nobody says: ten, as in the example
+// of Determining the number of replacement vines, Oenopedia.
+const sampleRows = 10
+
+// getReplants answers /api/blocks/{block}/replants?season=&plant_on=&potted=&rows=&seed=.
 func (s *Server) getReplants(w http.ResponseWriter, r *http.Request) error {
 	season, h, err := s.blockSeason(r)
 	if err != nil {
 		return err
 	}
-	ans, err := s.replantsOf(r, h, season)
+	q := r.URL.Query()
+	wish := replantWish{Season: season, PlantOn: q.Get("plant_on"), Potted: q.Get("potted") == "1"}
+	if wish.Sample, err = sampleAsked(q.Get("rows"), q.Get("seed")); err != nil {
+		return err
+	}
+	ans, err := s.replantsOf(r.Context(), h, wish)
 	if err != nil {
 		return err
 	}
 	return s.sendJSON(w, r, ans)
 }
 
-func (s *Server) replantsOf(r *http.Request, h *stands.Head, season int) (*replantsJSON, error) {
-	ctx := r.Context()
-	got, err := s.planReplants(ctx, h.ID, season)
+func sampleAsked(rows, seed string) (w work.SampleWish, err error) {
+	w.Rows, w.Seed = sampleRows, 1
+	if rows != "" {
+		if w.Rows, err = strconv.Atoi(rows); err != nil {
+			return w, refuse(http.StatusBadRequest, "rows", "%q is not a number of rows", rows)
+		}
+	}
+	if seed != "" {
+		if w.Seed, err = strconv.ParseUint(seed, 10, 53); err != nil {
+			return w, refuse(http.StatusBadRequest, "seed", "%q is not a whole number", seed)
+		}
+	}
+	return w, nil
+}
+
+func (s *Server) replantsOf(ctx context.Context, h *stands.Head, wish replantWish) (*replantsJSON, error) {
+	if wish.Sample.Rows < 2 || wish.Sample.Rows > work.MostSampleRows {
+		return nil, refuse(http.StatusBadRequest, "rows", "%d rows: a sample has 2 to %d", wish.Sample.Rows, work.MostSampleRows)
+	}
+	got, set, err := s.planReplants(ctx, h.ID, wish.Season, wish.Settings)
 	if err != nil {
 		return nil, err
 	}
-	g := got.Stand.Ground
-	ans := &replantsJSON{Block: h.ID, Code: h.Code, Season: season, Variety: h.Variety, Clone: h.Clone, Rootstock: h.Rootstock, Counts: map[string]int{}, Full: got.Full,
+	ans := &replantsJSON{Block: h.ID, Code: h.Code, Season: wish.Season, Variety: h.Variety, Clone: h.Clone, Rootstock: h.Rootstock, Counts: map[string]int{}, Full: got.Full,
+		Sources: got.BySource(), Survival: got.Survival, Settings: set, Figures: replant.Figures(), Case: caseOf(got.Case),
 		Candidates: []candidateJSON{}, Review: []reviewRowJSON{}, Limits: orEmpty(got.Limits), Outlook: got.Outlook, Comparison: got.Comparison, Why: got.Why, Losses: got.Losses, Places: []placeJSON{}, Cautions: replant.Cautions()}
+	ans.list(got)
+	ans.Sample, err = got.Sample(wish.Sample)
+	if errors.Is(err, replant.ErrInput) {
+		return nil, refuse(http.StatusUnprocessableEntity, "sample", "%v", err)
+	}
+	if err != nil {
+		return nil, err
+	}
+	ans.Order, err = s.nurseryOrder(ctx, got.Needs, set, wish)
+	return ans, err
+}
+
+// list writes what is told place by place.
+func (ans *replantsJSON) list(got *work.Replants) {
+	g := got.Stand.Ground
 	for i := range g.ID {
 		ans.Counts[got.Findings.Verdicts[i].State.String()]++
 	}
 	for _, c := range got.Candidates {
-		lon, lat := stand.Degrees(g.WX[c.Vine], g.WY[c.Vine])
-		ans.Candidates = append(ans.Candidates, candidateJSON{g.ID[c.Vine], c.Address, c.Action.String(), c.Text, lon, lat})
+		ans.Candidates = append(ans.Candidates, candidateJSON{placeOfVine(got, c.Vine), c.Action.String(), c.Text, work.WhyWords(c.Why), got.Findings.Verdicts[c.Vine].State.String()})
 	}
 	for _, row := range got.Review {
 		out := reviewRowJSON{Row: row.Label, Items: []reviewItemJSON{}}
 		for _, item := range row.Items {
-			out.Items = append(out.Items, reviewItemJSON{g.ID[item.Vine], item.Address, item.Verdict.State.String(), item.Run, orEmpty(item.Reasons)})
+			v := item.Verdict
+			out.Items = append(out.Items, reviewItemJSON{placeOfVine(got, item.Vine), v.State.String(), dayText(v.LookAgain), orEmpty(v.Contradictions.Words()), item.Run, orEmpty(item.Reasons)})
 		}
 		ans.Review = append(ans.Review, out)
 	}
 	for _, p := range got.Places {
-		j := placeJSON{ID: p.Vine, Stage: p.Stage.String(), Since: p.Since.String(), Batch: p.Batch, Next: []string{}}
-		if i, ok := g.IndexOf(p.Vine); ok {
-			j.Address = g.Address(i).String()
+		i, ok := g.IndexOf(p.Vine)
+		if !ok {
+			continue
 		}
-		for _, next := range p.Stage.Next() {
-			j.Next = append(j.Next, next.String())
-		}
-		ans.Places = append(ans.Places, j)
+		ans.Places = append(ans.Places, stepsOf(placeOfVine(got, i), p))
 	}
-	ans.Order, err = s.nurseryOrder(r, got.Needs, h.Block)
-	return ans, err
 }
 
-// planReplants gathers a block and works its replants out.
-func (s *Server) planReplants(ctx context.Context, block vine.ID, season int) (*work.Replants, error) {
+// stepsOf tells how far a place has come, and what can follow.
+func stepsOf(at vinePlaceJSON, p replant.Place) placeJSON {
+	j := placeJSON{vinePlaceJSON: at, Stage: p.Stage.String(), Since: p.Since.String(), Batch: p.Batch, Next: []string{}}
+	if n := len(p.Moves); n > 0 {
+		j.By, j.Note = p.Moves[n-1].By, p.Moves[n-1].Note
+	}
+	for _, next := range p.Stage.Next() {
+		j.Next = append(j.Next, next.String())
+	}
+	return j
+}
+
+// dayText writes a day, nothing where there is none.
+func dayText(d replant.Day) string {
+	if d == 0 {
+		return ""
+	}
+	return d.String()
+}
+
+// planReplants gathers a block and works its replants out, with settings in place
+// of those in force where there are any.
+func (s *Server) planReplants(ctx context.Context, block vine.ID, season int, settings json.RawMessage) (*work.Replants, work.ReplantStandards, error) {
+	var set work.ReplantStandards
 	blocks, err := s.shareBlocks(ctx, season, []vine.ID{block})
 	if err != nil {
-		return nil, err
+		return nil, set, err
 	}
 	zone, err := s.zoneOf(ctx)
 	if err != nil {
-		return nil, err
+		return nil, set, err
 	}
+	if set, err = work.ReplantSettings(blocks[0].Settled.Replants, settings); err != nil {
+		return nil, set, refuse(http.StatusUnprocessableEntity, "settings", "%v", err)
+	}
+	blocks[0].Settled.Replants = set
 	job := work.ReplantJob{Block: blocks[0], Zone: zone, Today: s.cfg.Now()}
 	if job.Moves, err = work.ReplantMoves(ctx, s.cfg.Store, block); err != nil {
-		return nil, err
+		return nil, set, err
 	}
 	for back := 1; back < blocks[0].Settled.Replants.Rules.WeakWinters; back++ {
 		v, err := s.stands.Stand(ctx, block, season-back)
 		if err != nil {
-			return nil, err
+			return nil, set, err
 		}
 		if v.Stand.Ground != blocks[0].Stand.Ground {
 			break
 		}
 		job.Past = append(job.Past, v.Stand)
 	}
-	return work.PlanReplants(ctx, s.cfg.Store, job)
+	got, err := work.PlanReplants(ctx, s.cfg.Store, job)
+	return got, set, err
 }
 
-// nurseryOrder writes the order for needs; ?plant_on=2027-09-01 is the day of
-// planting, ?potted=1 potted plants.
-func (s *Server) nurseryOrder(r *http.Request, needs []replant.Need, b store.Block) (*replant.Order, error) {
+// nurseryOrder writes the order for needs, less what is in hand of their sorts.
+func (s *Server) nurseryOrder(ctx context.Context, needs []replant.Need, set work.ReplantStandards, wish replantWish) (*replant.Order, error) {
 	if len(needs) == 0 {
 		return nil, nil
 	}
-	settled, err := s.stands.Standards(r.Context(), b)
+	zone, err := s.zoneOf(ctx)
 	if err != nil {
 		return nil, err
 	}
-	zone, err := s.zoneOf(r.Context())
-	if err != nil {
-		return nil, err
-	}
-	when := replant.When{Today: replant.DayOf(s.cfg.Now(), zone), Potted: r.URL.Query().Get("potted") == "1"}
-	if text := r.URL.Query().Get("plant_on"); text != "" {
-		if when.PlantOn, err = replant.ParseDay(text); err != nil {
-			return nil, refuse(http.StatusBadRequest, "plant_on", "%q is not a day such as 2027-09-01", text)
+	when := replant.When{Today: replant.DayOf(s.cfg.Now(), zone), Potted: wish.Potted}
+	if wish.PlantOn != "" {
+		if when.PlantOn, err = replant.ParseDay(wish.PlantOn); err != nil {
+			return nil, refuse(http.StatusBadRequest, "plant_on", "%q is not a day such as 2027-09-01", wish.PlantOn)
 		}
 	}
-	return replant.OrderPlants(needs, nil, settled.Replants.Order, when)
-}
-
-// estateReplantsJSON sums up all blocks and the order for the nursery.
-type estateReplantsJSON struct {
-	Season int                  `json:"season"`
-	Blocks []blockReplantsJSON  `json:"blocks"`
-	Order  *replant.Order       `json:"order"`
-	Limits map[string][]vine.ID `json:"beyond"` // blocks beyond each limit
-}
-
-type blockReplantsJSON struct {
-	Block     vine.ID `json:"block"`
-	Code      string  `json:"code"`
-	Variety   string  `json:"variety"`
-	Positions int     `json:"positions"`
-	Gaps      int     `json:"gaps"`
-	Share     float64 `json:"share"`
-	Replace   int     `json:"replace"` // candidates to be replaced
-	Look      int     `json:"look"`
-	Test      int     `json:"test"`
-	OnTheWay  int     `json:"on_the_way"`
-	Advice    string  `json:"advice"`
-}
-
-// getEstateReplants answers /api/replants?season=&plant_on=.
-func (s *Server) getEstateReplants(w http.ResponseWriter, r *http.Request) error {
-	ctx := r.Context()
-	season, err := s.seasonAsked(r)
-	if err != nil {
-		return err
-	}
-	heads, err := s.stands.Heads(ctx)
-	if err != nil {
-		return err
-	}
-	ans := estateReplantsJSON{Season: season, Blocks: []blockReplantsJSON{}, Limits: map[string][]vine.ID{}}
-	var needs []replant.Need
-	for _, h := range heads {
-		got, err := s.planReplants(ctx, h.ID, season)
-		if err != nil {
-			return err
-		}
-		j := blockReplantsJSON{Block: h.ID, Code: h.Code, Variety: h.Variety, Positions: got.Full.Positions, Gaps: got.Full.Gaps, Share: got.Full.Share, OnTheWay: len(got.Places)}
-		for _, c := range got.Candidates {
-			switch c.Action {
-			case replant.ActReplace:
-				j.Replace++
-			case replant.ActLook:
-				j.Look++
-			case replant.ActTest:
-				j.Test++
-			}
-		}
-		if got.Comparison != nil && len(got.Comparison.Advice) > 0 {
-			j.Advice = got.Comparison.Advice[0]
-		}
-		for _, l := range got.Limits {
-			if l.Beyond {
-				ans.Limits[l.Key] = append(ans.Limits[l.Key], h.ID)
-			}
-		}
-		needs = append(needs, got.Needs...)
-		ans.Blocks = append(ans.Blocks, j)
-	}
-	if ans.Order, err = s.nurseryOrder(r, needs, store.Block{}); err != nil {
-		return err
-	}
-	return s.sendJSON(w, r, ans)
+	return replant.OrderPlants(needs, work.OwnStock(set.Stock, needs), set.Order, when)
 }
 
 // replantStep is one step of one or more places.
@@ -284,7 +322,7 @@ func (s *Server) postReplantSteps(w http.ResponseWriter, r *http.Request) error 
 		return err
 	}
 	s.stands.Touched()
-	ans, err := s.replantsOf(r, h, span.open)
+	ans, err := s.replantsOf(ctx, h, replantWish{Season: span.open, Sample: work.SampleWish{Rows: sampleRows, Seed: 1}})
 	if err != nil {
 		return err
 	}
@@ -310,40 +348,4 @@ func (in replantSteps) moves(today replant.Day) ([]replant.Move, error) {
 		out[i] = replant.Move{Vine: id, To: to, Day: day, By: in.By, Batch: in.Batch, Note: in.Note}
 	}
 	return out, nil
-}
-
-// getReplantsCSV answers /api/replants.csv?season=: one line for every candidate
-// and every place on its way.
-func (s *Server) getReplantsCSV(w http.ResponseWriter, r *http.Request) error {
-	season, err := s.seasonAsked(r)
-	if err != nil {
-		return err
-	}
-	heads, err := s.stands.Heads(r.Context())
-	if err != nil {
-		return err
-	}
-	t := newTable("address", "courson_id", "block", "variety", "clone", "rootstock", "what", "stage", "since", "batch", "reason", "lon", "lat")
-	for _, h := range heads {
-		got, err := s.planReplants(r.Context(), h.ID, season)
-		if err != nil {
-			return err
-		}
-		g := got.Stand.Ground
-		stage := map[vine.ID]replant.Place{}
-		for _, p := range got.Places {
-			stage[p.Vine] = p
-		}
-		for _, c := range got.Candidates {
-			lon, lat := stand.Degrees(g.WX[c.Vine], g.WY[c.Vine])
-			p, on := stage[g.ID[c.Vine]]
-			st, since := "", ""
-			if on {
-				st, since = p.Stage.String(), p.Since.String()
-			}
-			t.row(c.Address, strconv.FormatInt(g.ID[c.Vine], 10), h.Code, h.Variety, h.Clone, h.Rootstock, c.Action.String(), st, since, p.Batch, c.Text,
-				strconv.FormatFloat(lon, 'f', 8, 64), strconv.FormatFloat(lat, 'f', 8, 64))
-		}
-	}
-	return t.send(w, r, fmt.Sprintf("replants-%d.csv", season))
 }

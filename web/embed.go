@@ -14,7 +14,7 @@ import (
 	"io/fs"
 )
 
-//go:embed field.html index.html join.html signin.html pruning.html report.html work.html zones.html people.html field lib map people pruning report signin style text vendor work zones
+//go:embed field.html index.html join.html signin.html pruning.html replants.html report.html work.html zones.html people.html field lib map people pruning replants report signin style text vendor work zones
 var files embed.FS
 
 // Files gives the pages: index.html, and what it asks for under /assets by the

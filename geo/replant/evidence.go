@@ -55,9 +55,10 @@ type Sighting struct {
 // rootstock lives.
 const CauseAboveGraft = "above graft"
 
-// FromRecord turns a condition event of the record into a sighting.
+// FromRecord turns a condition event of the record into a sighting. Without a name
+// nobody confirms anything: such an event is a sighting like others.
 func FromRecord(place int32, s vine.Sighting, by string, day Day) Sighting {
-	out := Sighting{Vine: place, Day: day, By: by, Condition: s.Condition,
+	out := Sighting{Vine: place, Day: day, By: by, Condition: s.Condition, Confirmed: s.Confirmed && by != "",
 		AboveGraft: s.Condition == vine.Dead && strings.Contains(strings.ToLower(s.Cause), CauseAboveGraft)}
 	if s.LookAgain != nil {
 		out.LookAgain = DayOf(*s.LookAgain, nil)

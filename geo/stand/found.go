@@ -26,6 +26,9 @@ type Found struct {
 	Doubt  []uint8  // 1 (sure) to 4 by the standard error, 0 no value
 	Change []uint8  // 1 (lost much) to 5 (gained much), 0 not compared
 	Patch  []Patchy // how it stands in its surroundings
+	// Replant is the kind of gap or the step of its replacement; nil where no place
+	// has one.
+	Replant []Replanting
 }
 
 // fits refuses columns that are not the ground's.
@@ -35,6 +38,9 @@ func (f *Found) fits(n int) error {
 			return fmt.Errorf("%w: findings for %d vines, the ground has %d", ErrGround, c, n)
 		}
 	}
+	if f.Replant != nil && len(f.Replant) != n {
+		return fmt.Errorf("%w: steps of replanting for %d vines, the ground has %d", ErrGround, len(f.Replant), n)
+	}
 	return nil
 }
 
@@ -42,7 +48,7 @@ func (f *Found) bytes() int64 {
 	if f == nil {
 		return 0
 	}
-	return held(f.Class) + held(f.Basis) + held(f.Doubt) + held(f.Change) + held(f.Patch)
+	return held(f.Class) + held(f.Basis) + held(f.Doubt) + held(f.Change) + held(f.Patch) + held(f.Replant)
 }
 
 // WithFound gives the stand with findings joined: Vigour shows their classes

@@ -89,6 +89,9 @@ type Totals struct {
 	NodesPlanned int `json:"nodes_planned"`
 	NodesLeft    int `json:"nodes_left"` // where the pruner said how many
 	Clashes      int `json:"clashes"`    // vines about which devices disagree
+
+	// Replants counts places by Replanting; nil until that is worked out.
+	Replants *[Replantings]int `json:"replants,omitempty"`
 }
 
 // TotalsOf sums up the whole block.
@@ -112,6 +115,9 @@ func (t Totals) ToDo() int { return t.ToPrune - t.Progress[vine.Done] - t.Progre
 
 func (s *Stand) sum(first, end int) Totals {
 	t := Totals{Vines: end - first}
+	if s.Found != nil {
+		t.Replants = &[Replantings]int{}
+	}
 	var weight, yield tally
 	for i := first; i < end; i++ {
 		t.count(s, i)
@@ -140,6 +146,9 @@ func (t *Totals) count(s *Stand, i int) {
 	}
 	if s.Flags[i]&FlagClash != 0 {
 		t.Clashes++
+	}
+	if t.Replants != nil {
+		t.Replants[min(s.ReplantOf(i), Replantings-1)]++
 	}
 }
 

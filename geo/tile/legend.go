@@ -20,11 +20,12 @@ const (
 	ThemeLoad      Theme = "load"       // nodes that the plan leaves
 	ThemeFollowUps Theme = "follow-ups" // jobs at shoot thinning
 	ThemeZones     Theme = "zones"      // of the version that is in use
+	ThemeReplants  Theme = "replants"   // kinds of gap, and steps of their replacement
 )
 
 // Themes gives all of them.
 func Themes() []Theme {
-	return []Theme{ThemeCondition, ThemeVigour, ThemeProgress, ThemeDoubt, ThemeChange, ThemePatches, ThemeLoad, ThemeFollowUps, ThemeZones}
+	return []Theme{ThemeCondition, ThemeVigour, ThemeProgress, ThemeDoubt, ThemeChange, ThemePatches, ThemeLoad, ThemeFollowUps, ThemeReplants, ThemeZones}
 }
 
 // Valid tells whether there is such a theme.
@@ -169,5 +170,6 @@ func Legends(limits []float64) map[Theme]Legend {
 		ThemeLoad:      LoadLegend(),
 		ThemeFollowUps: FollowLegend(),
 		ThemeZones:     ZoneLegend(),
+		ThemeReplants:  ReplantLegend(),
 	}
 }

@@ -74,13 +74,15 @@ func (l *themeLooks) of(t Theme) (*looksOf, error) {
 }
 
 // mark gives which mark a vine has in a theme, and whether it is a glyph.
-// Gaps are gaps in every theme.
+// Gaps are gaps in every theme but that of replants, which tells their kinds.
 func (l *looksOf) mark(theme Theme, s *stand.Stand, i int) (int, bool) {
-	switch s.Condition[i] {
-	case vine.Dead:
-		return l.gap[0], true
-	case vine.Missing:
-		return l.gap[1], true
+	if theme != ThemeReplants {
+		switch s.Condition[i] {
+		case vine.Dead:
+			return l.gap[0], true
+		case vine.Missing:
+			return l.gap[1], true
+		}
 	}
 	k := int(l.byCode[codeOfVine(theme, s, i)])
 	return k, l.classes[k].Symbol.glyph()
@@ -103,6 +105,8 @@ func codeOfVine(theme Theme, s *stand.Stand, i int) uint8 {
 		return s.LoadOf(i)
 	case ThemeFollowUps:
 		return uint8(s.FollowOf(i))
+	case ThemeReplants:
+		return uint8(s.ReplantOf(i))
 	}
 	return s.Vigour[i]
 }

@@ -167,6 +167,8 @@ func (e *easel) codeOf(s *pieceSum) uint8 {
 		return s.load
 	case ThemeFollowUps:
 		return uint8(s.follow)
+	case ThemeReplants:
+		return uint8(s.replant)
 	}
 	return s.vigour
 }

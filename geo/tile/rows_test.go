@@ -165,22 +165,22 @@ func TestCounts(t *testing.T) {
 		vigour   []uint8
 		want     pieceSum
 	}{
-		{"nothing seen", []vine.Condition{u, u}, []vine.Progress{0, 0}, []uint8{0, 0}, pieceSum{vines: 2, toPrune: 2}},
+		{"nothing seen", []vine.Condition{u, u}, []vine.Progress{0, 0}, []uint8{0, 0}, pieceSum{vines: 2}},
 		{"all bearing and done", []vine.Condition{b, b, b}, []vine.Progress{2, 2, 2}, []uint8{3, 4, 4},
-			pieceSum{vines: 3, toPrune: 3, done: 3, condition: b, vigour: 4, progress: vine.Done}},
+			pieceSum{vines: 3, done: 3, condition: b, vigour: 4, progress: vine.Done}},
 		{"one in five is weak", []vine.Condition{b, b, b, b, w}, []vine.Progress{0, 0, 0, 0, 0}, []uint8{3, 3, 3, 3, 1},
-			pieceSum{vines: 5, toPrune: 5, condition: w, vigour: 3}},
+			pieceSum{vines: 5, condition: w, vigour: 3}},
 		{"one in six is not common", []vine.Condition{b, b, b, b, b, w}, []vine.Progress{0, 0, 0, 0, 0, 0}, []uint8{0, 0, 0, 0, 0, 0},
-			pieceSum{vines: 6, toPrune: 6, condition: b}},
+			pieceSum{vines: 6, condition: b}},
 		{"missing before weak", []vine.Condition{b, w, m}, []vine.Progress{2, 0, 2}, []uint8{5, 1, 0},
-			pieceSum{vines: 3, gaps: 1, toPrune: 2, done: 1, condition: m, vigour: 3, progress: vine.Started}},
+			pieceSum{vines: 3, gaps: 1, done: 1, condition: m, vigour: 3, progress: vine.Started}},
 		{"skipped leaves nothing to do", []vine.Condition{b, d}, []vine.Progress{2, 4}, []uint8{0, 2},
-			pieceSum{vines: 2, toPrune: 2, done: 1, condition: d, vigour: 2, progress: vine.Done}},
+			pieceSum{vines: 2, done: 1, condition: d, vigour: 2, progress: vine.Done}},
 		{"one to redo", []vine.Condition{b, b}, []vine.Progress{2, 3}, []uint8{0, 0},
-			pieceSum{vines: 2, toPrune: 2, done: 1, condition: b, progress: vine.ToRedo}},
+			pieceSum{vines: 2, done: 1, condition: b, progress: vine.ToRedo}},
 		{"gaps only", []vine.Condition{m, vine.Dead}, []vine.Progress{0, 0}, []uint8{0, 0},
 			pieceSum{vines: 2, gaps: 2, condition: m, progress: vine.Done}},
-		{"bytes beyond the scale", []vine.Condition{99, b}, []vine.Progress{99, 0}, []uint8{99, 6}, pieceSum{vines: 2, toPrune: 2, condition: b}},
+		{"bytes beyond the scale", []vine.Condition{99, b}, []vine.Progress{99, 0}, []uint8{99, 6}, pieceSum{vines: 2, condition: b}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			s := &stand.Stand{Condition: c.cond, Progress: c.progress, Vigour: c.vigour, Nodes: bytes.Repeat([]byte{stand.None}, len(c.cond))}

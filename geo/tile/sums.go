@@ -33,6 +33,7 @@ type counts struct {
 	patch     [5]int32
 	load      [7]int32 // living vines by class of the load
 	follow    [4]int32 // living vines by job at shoot thinning
+	replant   [stand.Replantings]int32
 }
 
 func (c *counts) add(d *counts) {
@@ -49,6 +50,7 @@ func (c *counts) add(d *counts) {
 	addTo(c.patch[:], d.patch[:])
 	addTo(c.load[:], d.load[:])
 	addTo(c.follow[:], d.follow[:])
+	addTo(c.replant[:], d.replant[:])
 }
 
 func (c *counts) vines() (n int) {
@@ -114,23 +116,24 @@ func (c *counts) overall() pieceSum {
 
 // pieceSum is what a piece shows.
 type pieceSum struct {
-	vines, gaps, done, toPrune uint16
-	condition                  vine.Condition
-	vigour                     uint8 // mean class rounded, 0 none
-	progress                   vine.Progress
-	doubt, change              uint8 // the commonest class, 0 none
-	patch                      stand.Patchy
-	load                       uint8 // the commonest class, 0 no plan
-	follow                     vine.FollowUp
+	vines, gaps, done uint16
+	condition         vine.Condition
+	vigour            uint8 // mean class rounded, 0 none
+	progress          vine.Progress
+	doubt, change     uint8 // the commonest class, 0 none
+	patch             stand.Patchy
+	load              uint8 // the commonest class, 0 no plan
+	follow            vine.FollowUp
+	replant           stand.Replanting
 }
 
 func (c *counts) piece() pieceSum {
 	clamp := func(n int) uint16 { return uint16(min(n, math.MaxUint16)) }
 	return pieceSum{
-		vines: clamp(c.vines()), gaps: clamp(c.gaps()), done: clamp(c.done()), toPrune: clamp(c.toPrune()),
+		vines: clamp(c.vines()), gaps: clamp(c.gaps()), done: clamp(c.done()),
 		condition: c.worst(), vigour: uint8(math.Round(c.meanVigour())), progress: c.state(),
 		doubt: commonest(c.doubt[1:]), change: commonest(c.change[1:]), patch: c.patchy(),
-		load: commonest(c.load[1:]), follow: c.due(),
+		load: commonest(c.load[1:]), follow: c.due(), replant: c.replanting(),
 	}
 }
 
@@ -198,6 +201,24 @@ func (c *counts) due() vine.FollowUp {
 	return vine.FollowNone
 }
 
+// replantShare is the part of a piece's places, one in so many, from which gaps
+// show. Chosen by us: two places of a fine piece, so that a few single gaps do not
+// paint a whole block.
+const replantShare = 10
+
+// replanting is the commonest kind of gap or step of a piece, where enough of its
+// places have one.
+func (c *counts) replanting() stand.Replanting {
+	n := int32(0)
+	for _, k := range c.replant[1:] {
+		n += k
+	}
+	if n == 0 || n*replantShare < int32(c.vines()) {
+		return stand.ReplantNone
+	}
+	return stand.Replanting(commonest(c.replant[1:]))
+}
+
 func addTo(sum, more []int32) {
 	for i, n := range more {
 		sum[i] += n
@@ -211,6 +232,9 @@ func (c *counts) countFound(s *stand.Stand, first, end int) {
 		return
 	}
 	for i := first; i < end; i++ {
+		if f.Replant != nil {
+			c.replant[min(f.Replant[i], stand.Replantings-1)]++
+		}
 		if !s.Condition[i].Living() {
 			continue
 		}

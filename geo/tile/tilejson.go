@@ -35,6 +35,8 @@ func VectorLayers() []Layer {
 	piece["doubt"], piece["change"], piece["patch"] = doubt+"; the commonest", change+"; the commonest", patch+"; the gravest that one vine in five is in"
 	load := "Number: class of the nodes planned, 1 cut back or two spurs to 6 heavy"
 	follow := "Number: job at shoot thinning, 1 rub off, 2 see that node and base bud pushed, 3 done"
+	replant := "Number: 1 suspected gap, 2 doubtful, 3 dead standing, 4 dead above graft, 5 missing, 6 to replace, 7 ordered, 8 hole dug, 9 planted, 10 took, 11 failed"
+	piece["replant"] = replant + ", 0 none; the commonest where one place in ten has one"
 	piece["load"], piece["follow"] = load+", 0 no plan; the commonest", follow+", 0 none; the commonest that is left to do"
 	patches := map[string]string{"id": "String", "block": "String: code", "kind": "String: weak, strong or likely (weak, from a sample)",
 		"vines": "Number of positions", "hectares": "Number", "shortfall_pct": "Number: per cent of what was expected"}
@@ -46,7 +48,8 @@ func VectorLayers() []Layer {
 		"nodes": "Number: nodes planned, absent without a plan, from zoom 17",
 		"basis": "Number: 1 measured, 2 calibrated, 3 estimated, 0 none; absent until worked out, from zoom 17, as are the next",
 		"doubt": doubt, "change": change, "patch": patch,
-		"follow": follow + "; absent where there is none",
+		"follow":  follow + "; absent where there is none",
+		"replant": replant + "; absent where there is none",
 	}
 	layer := func(id, what string, shows func(Show) bool, fields map[string]string) Layer {
 		return Layer{ID: id, Description: what, MinZoom: firstZoom(shows), MaxZoom: MaxZoom, Fields: fields}

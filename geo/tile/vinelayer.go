@@ -8,7 +8,7 @@ import (
 	"courson/geo/vine"
 )
 
-// vineRoom is the most bytes that a vine's feature takes: id 10, tags 13 × (1 +
+// vineRoom is the most bytes that a vine's feature takes: id 10, tags 14 × (1 +
 // 5), geometry 1 + 2 × 5, and 10 for tags and lengths around them.
 const vineRoom = 128
 
@@ -20,7 +20,7 @@ func (w *workshop) vines(blocks []BlockView) {
 		return
 	}
 	l := &w.layer
-	l.reset(LayerVines, "block", "row", "number", "condition", "vigour", "progress", "leaf", "nodes", "basis", "doubt", "change", "patch", "follow")
+	l.reset(LayerVines, "block", "row", "number", "condition", "vigour", "progress", "leaf", "nodes", "basis", "doubt", "change", "patch", "follow", "replant")
 	for i := range blocks {
 		v := &blocks[i]
 		ix := v.Index
@@ -103,6 +103,9 @@ func (w *workshop) vineRun(s *stand.Stand, first, end int, place *placeTags) {
 		}
 		if job := s.FollowOf(i); job != vine.FollowNone {
 			n = putTag(f, n, 12, l.number(uint64(job)))
+		}
+		if r := s.ReplantOf(i); r != stand.ReplantNone {
+			n = putTag(f, n, 13, l.number(uint64(r)))
 		}
 		if s.Found != nil {
 			n = w.putFound(f, n, s, i)

@@ -65,6 +65,7 @@ type Sighting struct {
 	Rootstock string     `json:"rootstock,omitempty"`  // replanted: of the new plant
 	Clone     string     `json:"clone,omitempty"`      // replanted: of the new plant
 	Batch     string     `json:"batch,omitempty"`      // replanted: delivery the plant came with
+	Confirmed bool       `json:"confirmed,omitempty"`  // said by the person who decides, after a look at this very place
 }
 
 // Kind is KindCondition.

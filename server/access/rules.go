@@ -72,14 +72,14 @@ func Rules() []Rule {
 	add(http.MethodPut, everyone, "/api/me/password")
 	add(http.MethodPost, recorder, "/api/events")
 
-	add(http.MethodGet, page(readers), "/", "/report", "/pruning", "/zones", "/work", "/field/tags", "/print/orders")
+	add(http.MethodGet, page(readers), "/", "/report", "/pruning", "/replants", "/zones", "/work", "/field/tags", "/print/orders")
 	add(http.MethodGet, readers, readRoutes()...)
 	add(http.MethodPost, tries(readers), "/api/pruning/renewal")
 
 	add(http.MethodPut, planners, "/api/standards", "/api/findings/since", "/api/blocks/{block}/standards", "/api/blocks/{block}/pruning/overrides",
 		"/api/vines/{id}/renewals", "/api/orders/{id}", "/api/materials")
 	add(http.MethodPost, planners, "/api/blocks/{block}/pruning", "/api/findings", "/api/orders", "/api/blocks/{block}/replants/steps", "/api/blocks/{block}/zones/kept")
-	add(http.MethodPost, tries(planners), "/api/blocks/{block}/pruning/preview", "/api/orders/share", "/api/blocks/{block}/zones", "/api/blocks/{block}/zones/{form}",
+	add(http.MethodPost, tries(planners), "/api/blocks/{block}/pruning/preview", "/api/blocks/{block}/replants/preview", "/api/orders/share", "/api/blocks/{block}/zones", "/api/blocks/{block}/zones/{form}",
 		"/api/blocks/{block}/zones/kept/{id}/applied")
 	add(http.MethodDelete, planners, "/api/orders/{id}")
 
@@ -108,9 +108,9 @@ func readRoutes() []string {
 		"/api/blocks/{block}/pruning/follow-ups", "/api/blocks/{block}/pruning/follow-ups.csv",
 		"/api/blocks/{block}/pruning/renewals",
 		"/api/blocks/{block}/zones", "/api/blocks/{block}/zones/compare", "/api/blocks/{block}/zones/kept/{id}", "/api/blocks/{block}/zones/kept/{id}/{form}",
-		"/api/replants", "/api/replants.csv", "/api/blocks/{block}/replants",
+		"/api/replants", "/api/replants.csv", "/api/replants.geojson", "/api/blocks/{block}/replants",
 		"/api/findings", "/api/patches.csv", "/api/patches.geojson", "/api/change.csv",
-		"/api/vines", "/api/vines/{id}", "/api/vines/{id}/pruning",
+		"/api/vines", "/api/vines/{id}", "/api/vines/{id}/pruning", "/api/vines/{id}/replants",
 		"/api/crews", "/api/operations", "/api/orders", "/api/progress", "/api/checks", "/api/materials",
 	}
 }

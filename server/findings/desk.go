@@ -291,13 +291,33 @@ func (d *Desk) find(ctx context.Context, k Key, old *work.Findings) (f *work.Fin
 	if err != nil {
 		return nil, err
 	}
-	if f = old; f == nil || f.Found.Stamp != work.Stamp(j) {
+	if f = old; f == nil || f.Base != work.Stamp(j) {
 		if f, err = work.Find(j); err != nil {
 			return nil, err
 		}
 	}
+	if f, err = d.withReplants(ctx, k, f); err != nil {
+		return nil, err
+	}
 	d.stands.Join(k.Block, k.Season, f.Stand.Ground.Revision, f.Found, f.Drawn)
 	return f, nil
+}
+
+// withReplants adds what maps show of gaps and their replacement.
+func (d *Desk) withReplants(ctx context.Context, k Key, f *work.Findings) (*work.Findings, error) {
+	h, err := d.stands.Head(ctx, k.Block)
+	if err != nil {
+		return nil, err
+	}
+	settled, err := d.stands.Standards(ctx, h.Block)
+	if err != nil {
+		return nil, err
+	}
+	column, err := work.ReplantColumn(ctx, d.store, work.ShareBlock{Block: h.Block, Stand: f.Stand, Settled: settled})
+	if err != nil {
+		return nil, err
+	}
+	return f.WithReplants(column), nil
 }
 
 // jobFor gathers what a block's findings are worked out from.

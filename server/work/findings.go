@@ -45,6 +45,7 @@ type FindJob struct {
 
 // Findings is what was found of a block in a season.
 type Findings struct {
+	Base   string // stamp of the measures alone, without what shows of replants
 	Found  *stand.Found
 	Drawn  []tile.Patch
 	Places []Place      // of Drawn
@@ -80,7 +81,8 @@ func Find(job FindJob) (*Findings, error) {
 		return nil, fmt.Errorf("change of block %s, season %d: %w", s.Ground.Code, s.Season, err)
 	}
 	out.draw()
-	out.Found = out.columns(Stamp(job))
+	out.Base = Stamp(job)
+	out.Found = out.columns(out.Base)
 	job.tell(1)
 	return out, nil
 }

@@ -28,11 +28,16 @@ type ReplantStandards struct {
 	// is filled too. Chosen by us: 3 years, kept up.
 	Over   int  `json:"fill_over_years"`
 	KeepUp bool `json:"keep_up"`
+	// Horizon is over how many years the ways are compared: 30, about the life of a
+	// block (common practice).
+	Horizon int `json:"horizon_years"`
+	// Stock is plants in hand, by sort.
+	Stock []replant.Stock `json:"stock"`
 }
 
 func defaultReplants() ReplantStandards {
 	return ReplantStandards{Find: replant.DefaultFindSettings(), Rules: replant.DefaultRules(), Limits: replant.DefaultLimits(), Life: replant.DefaultLife(),
-		Money: replant.DefaultMoney(), Order: replant.DefaultOrderSettings(), Over: 3, KeepUp: true}
+		Money: replant.DefaultMoney(), Order: replant.DefaultOrderSettings(), Over: 3, KeepUp: true, Horizon: replant.DefaultHorizon, Stock: []replant.Stock{}}
 }
 
 func (r ReplantStandards) check() error {
@@ -43,6 +48,14 @@ func (r ReplantStandards) check() error {
 	}
 	if r.Over < 1 || r.Over > 30 {
 		return fmt.Errorf("%w: replants.fill_over_years: found %d, wanted 1 to 30", ErrStandards, r.Over)
+	}
+	if r.Horizon < 1 || r.Horizon > 100 {
+		return fmt.Errorf("%w: replants.horizon_years: found %d, wanted 1 to 100", ErrStandards, r.Horizon)
+	}
+	for k, s := range r.Stock {
+		if s.Plants < 0 || s.Plants > 10_000_000 || s.Cultivar == "" {
+			return fmt.Errorf("%w: replants.stock.%d: found %d of %q, wanted a cultivar and 0 or more plants", ErrStandards, k, s.Plants, s.Cultivar)
+		}
 	}
 	return nil
 }
@@ -57,11 +70,13 @@ type Replants struct {
 	Limits     []replant.LimitNote
 	Outlook    replant.Outlook
 	Comparison *replant.Comparison
-	Why        string // why there is no comparison
+	Case       replant.BlockCase // what is compared
+	Why        string            // why there is no comparison
 	Losses     replant.LossTable
 	Places     []replant.Place
 	Full       replant.Rate
 	Needs      []replant.Need
+	Survival   []BatchSurvival
 }
 
 // ReplantJob says of which block and when.
@@ -96,6 +111,9 @@ func PlanReplants(ctx context.Context, st reader, job ReplantJob) (*Replants, er
 		return nil, fmt.Errorf("outlook of block %s: %w", b.Block.Code, err)
 	}
 	if out.Losses, err = replant.Losses(histories, s.Season-lossYears+1, s.Season); err != nil {
+		return nil, err
+	}
+	if out.Survival, err = survival(histories, s.Season); err != nil {
 		return nil, err
 	}
 	if err := out.count(set, sick, job); err != nil {
@@ -234,7 +252,7 @@ func (r *Replants) compare(set ReplantStandards) error {
 	if area == 0 {
 		area = float64(g.Len()) * g.RowSpacingM * g.VineSpacingM / 1e4
 	}
-	c := replant.BlockCase{Season: r.Stand.Season, AreaHa: area, Positions: g.Len(), Remaining: max(1, r.Outlook.Remaining), Over: set.Over, KeepUp: set.KeepUp, PermittedLimit: set.Limits.Appellation}
+	c := replant.BlockCase{Season: r.Stand.Season, AreaHa: area, Positions: g.Len(), Remaining: max(1, r.Outlook.Remaining), Over: set.Over, KeepUp: set.KeepUp, Horizon: set.Horizon, PermittedLimit: set.Limits.Appellation}
 	for i := range g.ID {
 		if r.gap(i) {
 			c.Gaps++
@@ -250,6 +268,7 @@ func (r *Replants) compare(set ReplantStandards) error {
 	if r.Outlook.Remaining == 0 {
 		r.Why = "The block's remaining life is not known: it is taken as one season."
 	}
+	r.Case = c
 	got, err := replant.Compare(c, set.Money)
 	if errors.Is(err, replant.ErrInput) || errors.Is(err, replant.ErrSettings) {
 		r.Why = err.Error()

@@ -50,6 +50,7 @@ export function createApi(fetcher) {
 	/** @param {string} path @param {"POST" | "PUT"} method @param {object} body @param {AbortSignal} [signal] */
 	const send = async (path, method, body, signal) => (await call(path, { method, headers: { "Content-Type": "application/json" }, body: JSON.stringify(body), signal })).json();
 	const pruning = (/** @type {number | string} */ block, more = "") => `/api/blocks/${encodeURIComponent(block)}/pruning${more}`;
+	const replants = (/** @type {number | string} */ block, more = "") => `/api/blocks/${encodeURIComponent(block)}/replants${more}`;
 	return {
 		/** @returns {Promise<import("./model.js").Estate>} */
 		estate: () => json("/api/estate"),
@@ -103,6 +104,16 @@ export function createApi(fetcher) {
 		renewals: (block, season, signal) => json(pruning(block, `/renewals?season=${season}`), { signal }),
 		/** A person decides for some vines; -1 leaves a number as computed. @param {number | string} block @param {{season: number, by: string, reason?: string, vines: number[], nodes?: number, canes?: number, clear?: boolean}} wish */
 		override: (block, wish) => send(pruning(block, "/overrides"), "PUT", wish),
+		/** Gaps and replants of a block. @param {number | string} block @param {number} season @param {AbortSignal} [signal] @returns {Promise<import("./replants.js").Replants>} */
+		replants: (block, season, signal) => json(replants(block, `?season=${season}`), { signal }),
+		/** The same with other settings, a planting day or counts; nothing is kept. @param {number | string} block @param {import("./replants.js").ReplantWish} wish @param {AbortSignal} [signal] @returns {Promise<import("./replants.js").Replants>} */
+		previewReplants: (block, wish, signal) => send(replants(block, "/preview"), "POST", wish, signal),
+		/** Takes places one step on: all or none. @param {number | string} block @param {{by: string, vines: number[], to: string, day?: string, batch?: string, note?: string}} step */
+		replantSteps: (block, step) => send(replants(block, "/steps"), "POST", step),
+		/** All blocks in short, and one order. @param {number} season @param {string} plantOn @param {boolean} potted @param {AbortSignal} [signal] @returns {Promise<import("./replants.js").EstateReplants>} */
+		estateReplants: (season, plantOn, potted, signal) => json(`/api/replants?season=${season}${plantOn ? `&plant_on=${plantOn}` : ""}${potted ? "&potted=1" : ""}`, { signal }),
+		/** @param {number} id @param {number} season @param {AbortSignal} [signal] @returns {Promise<import("./replants.js").VineReplant>} */
+		vineReplant: (id, season, signal) => json(`/api/vines/${id}/replants?season=${season}`, { signal }),
 		/** @param {number} id @param {AbortSignal} [signal] @returns {Promise<import("./model.js").Vine>} */
 		vine: (id, signal) => json(`/api/vines/${id}`, { signal }),
 		/** @param {string} text @param {AbortSignal} [signal] @returns {Promise<{vines: import("./model.js").FoundVine[]}>} */

@@ -22,6 +22,7 @@ import { restsOnFindings, restsOnPlan } from "./foundwords.js";
  */
 export function countsOf(totals, theme, legend) {
 	if (restsOnFindings(theme) || restsOnPlan(theme)) return null;
+	if (theme === "replants") return totals.replants ? legend.classes.map((c) => totals.replants?.[c.code] ?? 0) : null;
 	return legend.classes.map((c) => {
 		if (theme === "vigour") return c.code === 0 ? Math.max(0, totals.vigour[0] - totals.gaps) : (totals.vigour[c.code] ?? 0);
 		if (theme === "condition") return totals.condition[CONDITIONS[c.code]] ?? 0;

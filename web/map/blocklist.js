@@ -2,7 +2,7 @@
 
 import { shareBar } from "./bars.js";
 import { button, h, show } from "./dom.js";
-import { foundText, plannedText, reportPath, restsOnFindings } from "./foundwords.js";
+import { foundText, plannedText, replantText, reportPath, restsOnFindings } from "./foundwords.js";
 
 /**
  * @typedef {import("./app.js").App} App
@@ -112,6 +112,7 @@ function headline(app, blocks) {
 	const sum = (/** @type {(b: Block) => number} */ of) => blocks.reduce((n, b) => n + of(b), 0);
 	const { theme, season } = app.view.get();
 	if (restsOnFindings(theme)) return blocks.length === 1 ? foundText(app, theme, app.findings.summary(blocks[0].id, season)) : estateText(app, season);
+	if (theme === "replants") return replantText(app, blocks.map((b) => b.totals));
 	if (theme === "load") return plannedText(app, sum((b) => b.totals.nodes_planned ?? 0));
 	if (theme === "condition") return app.t("blocks.gaps", { n: sum((b) => b.totals.gaps) });
 	const mean = theme === "vigour" && blocks.length === 1 ? app.findings.summary(blocks[0].id, season) : undefined;

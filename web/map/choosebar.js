@@ -5,7 +5,7 @@ import { button, h, show } from "./dom.js";
 import { openLoadForm } from "./overrideform.js";
 import { openChosenForm } from "./recordform.js";
 import { vinesInside } from "../lib/ground.js";
-import { COLUMN_OF, living } from "../lib/model.js";
+import { COLUMN_OF, living, tellsGaps } from "../lib/model.js";
 import { addressOf } from "../lib/stand.js";
 
 /**
@@ -55,7 +55,7 @@ function chooseShown(app, view) {
 	if (!view) return app.announce(app.t("choose.closer"));
 	const { theme, only } = app.view.get();
 	for (const stand of view.stands) {
-		const shown = vinesInside(stand, view.corners).filter((i) => only === null || (stand[COLUMN_OF[theme]][i] === only && (theme === "condition" || living(stand.condition[i]))));
+		const shown = vinesInside(stand, view.corners).filter((i) => only === null || (stand[COLUMN_OF[theme]][i] === only && (tellsGaps(theme) || living(stand.condition[i]))));
 		if (shown.length) app.selection.set(stand, shown);
 	}
 }

@@ -59,6 +59,7 @@ export function restsOnPlan(theme) {
 /** What findings or plans say of each block of the season, for the map. @param {App} app @returns {[number, string][]} */
 export function toldByBlock(app) {
 	const { season, theme } = app.view.get();
+	if (theme === "replants") return app.blocks.get().list.map((b) => [b.id, replantText(app, [b.totals])]);
 	if (theme === "load") return app.blocks.get().list.map((b) => [b.id, plannedText(app, b.totals.nodes_planned ?? 0)]);
 	if (!restsOnFindings(theme)) return [];
 	return (app.findings.seasons.get(season)?.blocks ?? []).map((b) => [b.block, foundText(app, theme, b)]);
@@ -72,6 +73,27 @@ export function reportPath(block, season, more = "") {
 /** Nodes planned, in words. @param {App} app @param {number} n */
 export function plannedText(app, n) {
 	return n ? app.t("blocks.planned", { n }) : app.t("blocks.not_planned");
+}
+
+/** Classes of the theme replants: kinds of gap that are sure, and steps on the way to a new plant. */
+const SURE_GAPS = [3, 4, 5];
+const ON_THE_WAY = [6, 7, 8, 9, 11];
+
+/** Gaps without a step, places on their way, and places to look at, in words. @param {App} app @param {import("../lib/model.js").Totals[]} all */
+export function replantText(app, all) {
+	if (!all.some((t) => t.replants)) return app.t("found.running");
+	const sum = (/** @type {number[]} */ codes) => all.reduce((n, t) => n + codes.reduce((k, c) => k + (t.replants?.[c] ?? 0), 0), 0);
+	const parts = [app.t("replants.line_gaps", { n: sum(SURE_GAPS) })];
+	const look = sum([1, 2]);
+	const way = sum(ON_THE_WAY);
+	if (look) parts.push(app.t("replants.line_look", { n: look }));
+	if (way) parts.push(app.t("replants.line_way", { n: way }));
+	return parts.join(", ");
+}
+
+/** The address of a block's gaps and replants. @param {{code: string}} block @param {number} season @param {string} [more] */
+export function replantsPath(block, season, more = "") {
+	return `/replants#block=${encodeURIComponent(block.code)}&season=${season}${more}`;
 }
 
 /** The address of a block's pruning plan. @param {{code: string}} block @param {number} season @param {string} [more] */

@@ -2,7 +2,7 @@
 // vines of each class counted. A click on a class shows only that class.
 
 import { vinesInside } from "../lib/ground.js";
-import { BASES, COLUMN_OF, living } from "../lib/model.js";
+import { BASES, COLUMN_OF, living, tellsGaps } from "../lib/model.js";
 import { className, inksOf } from "./app.js";
 import { sumCounts } from "./bars.js";
 import { button, h, show } from "./dom.js";
@@ -41,7 +41,7 @@ export function mountLegend(app, place, { inView }) {
 			theme === "vigour" ? basisKey(app, view) : null,
 			outlineChoice(app),
 			view ? null : h("p", { class: "legend-note" }, app.t(theme === "condition" ? "legend.pieces" : `legend.pieces_${theme.replace("-", "_")}`)),
-			view && theme !== "condition" ? goneNote(app) : null,
+			view && !tellsGaps(theme) ? goneNote(app) : null,
 		);
 	};
 	const soon = () => {
@@ -137,7 +137,7 @@ export function countInView({ stands, corners }, theme, legend) {
 	for (const stand of stands) {
 		const column = stand[COLUMN_OF[theme]];
 		const { condition } = stand;
-		for (const i of vinesInside(stand, corners)) if (theme === "condition" || living(condition[i])) byCode[column[i]]++;
+		for (const i of vinesInside(stand, corners)) if (tellsGaps(theme) || living(condition[i])) byCode[column[i]]++;
 	}
 	return legend.classes.map((c) => byCode[c.code]);
 }

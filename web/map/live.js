@@ -9,6 +9,9 @@ import { blockOf, why } from "./app.js";
 /** Changes of a block within this time are asked about together. */
 const TOGETHER_MS = 150;
 
+/** How long lists wait for more findings before they are read anew. */
+const TOTALS_MS = 600;
+
 /**
  * @param {App} app
  * @param {{refreshTiles: (bounds: [number, number, number, number]) => void, onLine: (state: import("../lib/stream.js").LineState) => void, onNewVersion: () => void, onBack: () => void}} parts onBack: the server is there again
@@ -78,8 +81,15 @@ export function keepUp(app, { refreshTiles, onLine, onNewVersion, onBack }) {
 		const bounds = blockOf(app, block)?.bounds;
 		if (bounds && season === app.view.get().season) refreshTiles(bounds);
 		app.stands.refresh(block, false, season).catch(() => {});
-		if (season === app.view.get().season) void readFindings();
+		if (season !== app.view.get().season) return;
+		void readFindings();
+		// Totals count what was found too; findings come in bursts.
+		totals ||= window.setTimeout(() => {
+			totals = 0;
+			void read(app.view.get().season).then(showKept, () => {});
+		}, TOTALS_MS);
 	};
+	let totals = 0;
 	const readFindings = () => app.findings.read(app.view.get().season, () => app.view.get().season);
 	/** After the line was down: whatever differs by revision. */
 	const catchUp = async () => {

@@ -195,7 +195,8 @@ function keepLook(app, map, layer, styled) {
 	app.ground.on(relook);
 	app.findings.on(relook);
 	app.blocks.on(() => {
-		if (app.view.get().theme === "load") relook();
+		const { theme } = app.view.get();
+		if (theme === "load" || theme === "replants") relook();
 	});
 }
 

@@ -2,7 +2,7 @@
 // vine with its mark, from the same columns as the map. It needs no graphics card.
 
 import { metresPerUnit, latOf, nearestVine, rowBearing, vineStep } from "../lib/ground.js";
-import { COLUMN_OF, DEAD, ESTIMATED, MEASURED, MISSING } from "../lib/model.js";
+import { COLUMN_OF, DEAD, ESTIMATED, MEASURED, MISSING, tellsGaps } from "../lib/model.js";
 import { GLYPH } from "../style/ground.js";
 import { lookAt, vineInHand } from "./acts.js";
 import { blockOf, inksOf, why } from "./app.js";
@@ -138,7 +138,7 @@ function drawPlan(app, board, stand, laid, scale) {
 	const chosen = app.selection.of(stand.block);
 	const vines = svg("g");
 	for (let i = 0; i < stand.count; i++) {
-		const gone = theme !== "condition" && (stand.condition[i] === DEAD || stand.condition[i] === MISSING);
+		const gone = !tellsGaps(theme) && (stand.condition[i] === DEAD || stand.condition[i] === MISSING);
 		const code = stand[COLUMN_OF[theme]][i];
 		if (only !== null && (gone || code !== only)) continue;
 		if (chosen.has(i)) vines.append(svg("circle", { cx: laid.x[i].toFixed(2), cy: laid.y[i].toFixed(2), r: r * 1.6, fill: inks.ground, stroke: inks.ink, "stroke-width": r * 0.4 }));

@@ -122,7 +122,7 @@ function vineTable(app, stand, r) {
 		const cls = legends[theme].classes.find((c) => c.code === stand[COLUMN_OF[theme]][i]);
 		return h("td", {}, cls ? className(app, theme, cls) : t("value.none"));
 	};
-	const extra = /** @type {const} */ (["change", "patches", "follow-ups"]).filter((theme) => legends[theme]);
+	const extra = /** @type {const} */ (["change", "patches", "follow-ups", "replants"]).filter((theme) => legends[theme]);
 	const byte = (/** @type {number} */ n) => h("td", { class: "n" }, n === NONE ? t("value.none") : n);
 	const { vine } = app.view.get();
 	const rows = rowIndexes(stand, r).map((i) => {

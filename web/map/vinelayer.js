@@ -3,7 +3,7 @@
 // simply added again after a lost context.
 
 import { WORLD, extentOf, latOf, lonOf, unitsPerPixel, vineStep } from "../lib/ground.js";
-import { COLUMN_OF } from "../lib/model.js";
+import { COLUMN_OF, tellsGaps } from "../lib/model.js";
 import { FOUND_COLUMNS } from "../lib/stand.js";
 import { GLYPH, GROUNDS, rgb } from "../style/ground.js";
 import { SYMBOLS, shapeOf } from "../style/symbols.js";
@@ -270,7 +270,7 @@ export class VineLayer {
 		gl.uniform1f(this.at.u_casing, zoom >= CASING_ZOOM ? Math.min(1, zoom - CASING_ZOOM + 0.4) * devicePixelRatio : 0);
 		gl.uniform1f(this.at.u_dot, devicePixelRatio);
 		gl.uniform1i(this.at.u_only, this.only);
-		gl.uniform1i(this.at.u_overlay, this.theme === "condition" ? 0 : 1);
+		gl.uniform1i(this.at.u_overlay, tellsGaps(this.theme) ? 0 : 1);
 		gl.uniform1i(this.at.u_basis, this.theme === "vigour" ? 1 : 0);
 		gl.uniform1iv(this.at.u_shape, this.shapes);
 		gl.uniform4fv(this.at.u_colour, this.colours);

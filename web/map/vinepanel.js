@@ -9,6 +9,7 @@ import { button, h, icon, show } from "./dom.js";
 import { history } from "./history.js";
 import { mountRecordForm } from "./recordform.js";
 import { seasonTable } from "./seasontable.js";
+import { mountVineGap } from "./vinegap.js";
 import { mountVinePlan } from "./vineplan.js";
 
 /**
@@ -30,6 +31,7 @@ export function mountVinePanel(app, place) {
 	let block = 0;
 	const form = mountRecordForm(app, { vine: () => vine });
 	const plan = mountVinePlan(app, { vine: () => vine });
+	const gap = mountVineGap(app, { vine: () => vine });
 
 	const read = async (/** @type {boolean} */ fresh) => {
 		const id = app.view.get().vine;
@@ -48,6 +50,7 @@ export function mountVinePanel(app, place) {
 			trouble = "";
 			if (fresh) arrived(app, got);
 			void plan.read();
+			void gap.read();
 		} catch (error) {
 			if (mine.signal.aborted) return;
 			trouble = error instanceof ApiError && error.status === 404 ? app.t("vine.gone") : app.t("vine.failed", { why: why(error) });
@@ -62,7 +65,7 @@ export function mountVinePanel(app, place) {
 		if (id === null) return show(place);
 		const current = vine?.id === id ? vine : null;
 		show(place, head(app, current), trouble ? h("p", { class: "trouble" }, trouble, button(app.t("app.try_again"), () => void read(true))) : null,
-			current ? body(app, current, form.element, plan.element) : trouble ? null : h("p", { class: "state" }, app.t("vine.loading")));
+			current ? body(app, current, form.element, plan.element, gap.element) : trouble ? null : h("p", { class: "state" }, app.t("vine.loading")));
 	};
 
 	app.view.on((now, old) => {
@@ -70,11 +73,13 @@ export function mountVinePanel(app, place) {
 			trouble = "";
 			form.reset();
 			plan.reset();
+			gap.reset();
 			void read(true);
 		} else if (now.season !== old.season) {
 			draw();
 			void plan.read();
-		}
+			void gap.read();
+		} else if (now.theme !== old.theme) void gap.read();
 		if (now.vine === null && old.vine !== null) draw();
 	});
 	app.blocks.on((now, old) => {
@@ -82,7 +87,9 @@ export function mountVinePanel(app, place) {
 		if (vine && now.season === old.season && revision(now.list) !== revision(old.list)) void read(false);
 	});
 	app.stands.on(({ stand, fresh }) => {
-		if (fresh && vine && stand.block === block) draw();
+		if (!fresh || !vine || stand.block !== block) return;
+		draw();
+		void gap.read();
 	});
 	let waiting = "";
 	app.outbox.on(({ entries }) => {
@@ -119,8 +126,8 @@ function head(app, vine) {
 		button(t("vine.close"), () => lookAt(app, null), { icon: icon("M5 6.4L6.4 5 12 10.6 17.6 5 19 6.4 13.4 12 19 17.6 17.6 19 12 13.4 6.4 19 5 17.6 10.6 12z"), data: { key: "close" }, id: "vine-close" }));
 }
 
-/** @param {App} app @param {Vine} vine @param {HTMLElement} form @param {HTMLElement} plan */
-function body(app, vine, form, plan) {
+/** @param {App} app @param {Vine} vine @param {HTMLElement} form @param {HTMLElement} plan @param {HTMLElement} gap */
+function body(app, vine, form, plan, gap) {
 	const { t } = app;
 	const season = vine.seasons.find((s) => s.season === app.view.get().season);
 	const old = (vine.old_labels ?? []).map((l) => l.label).join(", ");
@@ -134,6 +141,7 @@ function body(app, vine, form, plan) {
 		h("p", { class: "vine-line" }, lines.filter(Boolean).join(" · ")),
 		plants(app, vine),
 		found(app),
+		gap,
 		plan,
 		clashes(app, vine),
 		form,

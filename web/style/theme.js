@@ -8,6 +8,7 @@ import { followUps } from "./followups.js";
 import { load } from "./load.js";
 import { patches } from "./patches.js";
 import { progress } from "./progress.js";
+import { replants } from "./replants.js";
 import { vigour } from "./vigour.js";
 
 /**
@@ -24,4 +25,4 @@ import { vigour } from "./vigour.js";
  */
 
 /** @type {Record<import("../lib/model.js").Theme, ThemeStyle>} */
-export const THEME_STYLES = { condition, vigour, doubt, change, patches, load, progress, "follow-ups": followUps };
+export const THEME_STYLES = { condition, vigour, doubt, change, patches, load, progress, "follow-ups": followUps, replants };

@@ -5,6 +5,7 @@ import { enFound } from "./enfound.js";
 import { enPeople } from "./enpeople.js";
 import { enPruning } from "./enpruning.js";
 import { enRecord } from "./enrecord.js";
+import { enReplants } from "./enreplants.js";
 import { enWork } from "./enwork.js";
 import { enZones } from "./enzones.js";
 
@@ -14,6 +15,7 @@ export const en = {
 	...enPeople,
 	...enPruning,
 	...enRecord,
+	...enReplants,
 	...enWork,
 	...enZones,
 
@@ -50,6 +52,7 @@ export const en = {
 	"theme.load": "Load",
 	"theme.progress": "Pruning",
 	"theme.follow-ups": "Follow-ups",
+	"theme.replants": "Replants",
 
 	"find.label": "Find a vine or block",
 	"find.hint": "Address such as {example}, a tag, an old label",
