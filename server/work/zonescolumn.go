@@ -1,7 +1,12 @@
 package work
 
 import (
+	"context"
+	"fmt"
+	"hash/fnv"
+
 	"courson/geo/stand"
+	"courson/store"
 )
 
 // zoneRun is vines with lasting ids one after the other that are in one zone:
@@ -36,4 +41,29 @@ func zonesOfRuns(g *stand.Ground, list []zoneRun) []uint8 {
 		}
 	}
 	return out
+}
+
+// ZonesInUse gives the zone of every vine of a stand by the version that was kept
+// last for its block and season; nil where none was.
+func ZonesInUse(ctx context.Context, st store.Plans, s *stand.Stand) ([]uint8, error) {
+	kept, err := NewestZones(ctx, st, s.Ground.Block, s.Season)
+	if err != nil || kept == nil {
+		return nil, err
+	}
+	return kept.Column(s.Ground), nil
+}
+
+// WithZones gives the findings with another column of zones, as WithReplants does
+// for gaps.
+func (f *Findings) WithZones(zone []uint8) *Findings {
+	if zone == nil && f.Found.Zone == nil {
+		return f
+	}
+	h := fnv.New64a()
+	_, _ = h.Write(zone)
+	next, found := *f, *f.Found
+	found.Zone = zone
+	found.Stamp = fmt.Sprintf("%s-%x", f.Found.Stamp, h.Sum64())
+	next.Found = &found
+	return &next
 }

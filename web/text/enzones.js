@@ -3,6 +3,13 @@
 /** @type {import("../lib/text.js").Table} */
 export const enZones = {
 	"block.zones": "Zones and rates",
+	"theme.zones": "Zones",
+	"zones.none": "no zone kept",
+	"legend.pieces_zones": "Far out, a piece of row shows the zone that most of it lies in.",
+	"zones.legend_rates": "Rates of block {code}: {material}.",
+	"zones.legend_choose": "Choose a block, and its rates are shown.",
+	"zones.legend_none": "No rates are kept for block {code}.",
+	"zones.vine_rate": "{zone}: {material}, {rate}.",
 
 	"zones.skip": "Skip to the zones",
 	"zones.title": "Zones and rates of block {code}, season {season}",
