@@ -60,7 +60,7 @@ func (s *Server) getOGC(w http.ResponseWriter, r *http.Request) error {
 	} else {
 		asJSON.Rel = "self"
 	}
-	page := landingPage{Title: e.Name, Description: "Blocks, rows, vines and patches of the estate, season by season.", Links: []ogcLink{asJSON, asHTML,
+	page := landingPage{Title: e.Name, Description: "Blocks, rows, vines, patches and zones of the estate, season by season.", Links: []ogcLink{asJSON, asHTML,
 		{Href: base + "/api", Rel: "service-desc", Type: openAPIType, Title: "Description of the API"},
 		{Href: base + "/conformance", Rel: "conformance", Type: "application/json", Title: "Conformance classes"},
 		{Href: base + "/collections", Rel: "data", Type: "application/json", Title: "Collections"}}}

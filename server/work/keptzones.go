@@ -135,3 +135,16 @@ func (k *KeptZones) Rated(s *stand.Stand, b store.Block, estate string) (*Rated,
 	out.outline()
 	return out.WithRates(k.Order)
 }
+
+// AllZonesInUse gives the version in use of every block that has one in a season.
+func AllZonesInUse(ctx context.Context, st store.Plans, season int) (map[vine.ID]*KeptZones, error) {
+	list, err := keptZones(ctx, st, store.PaperQuery{Kind: PaperZones, Season: season})
+	if err != nil {
+		return nil, err
+	}
+	out := make(map[vine.ID]*KeptZones, len(list))
+	for _, k := range list {
+		out[k.Block] = k
+	}
+	return out, nil
+}
