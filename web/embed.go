@@ -2,7 +2,8 @@
 // sheets and fonts, served as they lie here, without a build step.
 //
 // index.html is the map page, report.html the report of a block, pruning.html its
-// pruning plan, work.html crews and orders, people.html users and devices,
+// pruning plan, work.html crews and orders, people.html users and devices, zones.html
+// zones and rates,
 // field.html the phone page. lib/ has no page in it and is tested by itself; style/
 // says how things look on the map; map/, report/, pruning/, work/, people/ and
 // field/ have one file per visible thing; text/ has every word; vendor/ the pinned
