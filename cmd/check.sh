@@ -85,13 +85,15 @@ export COURSON_TEST_REQUIRE=1
 
 check "program builds without cgo" build_static
 
+# The Go tests and the browser tests both keep estates in it.
+say "starting PostGIS"
+eval "$(sh cmd/postgis.sh start "$work/pg")"
+[ -n "${COURSON_TEST_POSTGIS:-}" ] || die "PostGIS did not start"
+
 if [ "$what" != web ]; then
 	need gcc gcc libc6-dev # the race detector needs it
 	need ogrinfo gdal-bin
 	need sqlite3 sqlite3
-	say "starting PostGIS"
-	eval "$(sh cmd/postgis.sh start "$work/pg")"
-	[ -n "${COURSON_TEST_POSTGIS:-}" ] || die "PostGIS did not start"
 	check "gofmt" formatted
 	check "go.mod is tidy" tidy
 	check "go vet" go vet ./...
@@ -104,6 +106,7 @@ if [ "$what" != go ]; then
 	need node nodejs
 	need npm npm
 	need chromium chromium fonts-dejavu-core
+	need psql postgresql-client
 	check "page tools install" web_install
 	check "page types" web_types
 	check "page unit tests" web_unit

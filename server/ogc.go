@@ -17,14 +17,17 @@ import (
 // for every client that speaks it. Which requirement is tested where stands in
 // ogc_test.go.
 
-const openAPIType = "application/vnd.oai.openapi+json;version=3.1"
+// The description of the API is there in both versions of OpenAPI.
+const (
+	openAPIType   = "application/vnd.oai.openapi+json;version=3.1"
+	openAPI30Type = "application/vnd.oai.openapi+json;version=3.0"
+)
 
-// ogcConformance names the classes that are implemented whole. OpenAPI 3.0 is not
-// among them: the description is in version 3.1. Neither is HTML: only the landing
-// page has it.
+// ogcConformance names the classes that are implemented whole. HTML is not among
+// them: only the landing page has it.
 func ogcConformance() []string {
 	const base = "http://www.opengis.net/spec/ogcapi-features-1/1.0/conf/"
-	return []string{base + "core", base + "geojson"}
+	return append([]string{base + "core", base + "geojson", base + "oas30"}, tilesConformance()...)
 }
 
 type landingPage struct {
@@ -62,8 +65,10 @@ func (s *Server) getOGC(w http.ResponseWriter, r *http.Request) error {
 	}
 	page := landingPage{Title: e.Name, Description: "Blocks, rows, vines, patches and zones of the estate, season by season.", Links: []ogcLink{asJSON, asHTML,
 		{Href: base + "/api", Rel: "service-desc", Type: openAPIType, Title: "Description of the API"},
+		{Href: base + "/api?f=oas30", Rel: "service-desc", Type: openAPI30Type, Title: "The same in OpenAPI 3.0"},
 		{Href: base + "/conformance", Rel: "conformance", Type: "application/json", Title: "Conformance classes"},
 		{Href: base + "/collections", Rel: "data", Type: "application/json", Title: "Collections"}}}
+	page.Links = append(page.Links, s.tileLinks(r)...)
 	if page.Title == "" {
 		page.Title = "Estate"
 	}

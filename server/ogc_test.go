@@ -109,7 +109,9 @@ func TestOGC_Requirements(t *testing.T) {
 		{"core/root-success", func(t *testing.T) {
 			rels := map[string]string{}
 			for _, l := range linksOf(t, read(t, "/ogc")) {
-				rels[l.Rel] = l.Href
+				if rels[l.Rel] == "" {
+					rels[l.Rel] = l.Href
+				}
 			}
 			for rel, path := range map[string]string{"service-desc": "/ogc/api", "conformance": "/ogc/conformance", "data": "/ogc/collections"} {
 				assert.Equal(t, f.web.URL+path, rels[rel], rel)
@@ -121,7 +123,7 @@ func TestOGC_Requirements(t *testing.T) {
 			assert.Equal(t, openAPIType, a.header.Get("Content-Type"))
 			assert.Equal(t, "application/json", f.get("/ogc/api", "Accept", "application/vnd.oai.openapi+json;version=3.0, application/json").header.Get("Content-Type"))
 			for _, l := range linksOf(t, read(t, "/ogc")) {
-				if l.Rel == "service-desc" {
+				if l.Rel == "service-desc" && l.Href == f.web.URL+"/ogc/api" {
 					assert.Equal(t, openAPIType, l.Type)
 				}
 			}
@@ -140,7 +142,7 @@ func TestOGC_Requirements(t *testing.T) {
 					assert.Equal(t, http.StatusOK, f.get("/ogc"+path).status, path)
 				}
 			}
-			assert.Len(t, own.Paths, 4+4*4)
+			assert.Len(t, own.Paths, 4+9+4*4)
 			for _, c := range ogcCollections() {
 				want := ogcPageParams()
 				for _, field := range c.filterFields() {
@@ -155,8 +157,7 @@ func TestOGC_Requirements(t *testing.T) {
 		}},
 		{"core/conformance-op", func(t *testing.T) { read(t, "/ogc/conformance") }},
 		{"core/conformance-success", func(t *testing.T) {
-			assert.Equal(t, []any{"http://www.opengis.net/spec/ogcapi-features-1/1.0/conf/core", "http://www.opengis.net/spec/ogcapi-features-1/1.0/conf/geojson"},
-				read(t, "/ogc/conformance")["conformsTo"])
+			assert.Subset(t, read(t, "/ogc/conformance")["conformsTo"], []any{"http://www.opengis.net/spec/ogcapi-features-1/1.0/conf/core", "http://www.opengis.net/spec/ogcapi-features-1/1.0/conf/geojson"})
 		}},
 		{"core/http", func(t *testing.T) {
 			assert.Equal(t, http.StatusOK, f.ask(http.MethodHead, "/ogc/collections/vines/items", nil).status)

@@ -15,12 +15,20 @@ type ogcOperation map[string]json.RawMessage
 // addresses under /ogc, told from there, with each collection by its name and with
 // its own parameters. Clients find from it what they may filter by.
 func (s *Server) getOGCAPI(w http.ResponseWriter, r *http.Request) error {
-	if _, err := ogcParams(r); err != nil {
+	q, err := ogcParams(r, "f")
+	if err != nil {
 		return err
+	}
+	f := q.Get("f")
+	if q.Has("f") && f != "oas30" && f != "oas31" {
+		return refuse(http.StatusBadRequest, "f", "f=%s: wanted is oas30 or oas31 (versions of OpenAPI)", f)
 	}
 	doc, err := ogcDescription(openAPI, s.ogcURL(r))
 	if err != nil {
 		return err
+	}
+	if f == "oas30" {
+		return s.sendOpenAPI30(w, r, doc)
 	}
 	body, err := appendJSON(nil, doc)
 	if err != nil {

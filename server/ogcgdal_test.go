@@ -16,6 +16,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"courson/geo/vine"
+	"courson/store/peers"
 )
 
 // gdalSees is what GDAL reads from a collection of the OGC API, as GeoJSON.
@@ -30,25 +31,12 @@ type gdalSees struct {
 	}
 }
 
-// gdalTool finds a program of GDAL.
-func gdalTool(t *testing.T, name string) string {
-	t.Helper()
-	tool, err := exec.LookPath(name)
-	if err != nil {
-		if os.Getenv("COURSON_TEST_REQUIRE") == "1" {
-			t.Fatalf("%s is not installed", name)
-		}
-		t.Skipf("%s (GDAL) is not installed", name)
-	}
-	return tool
-}
-
-// read lets GDAL's OAPIF driver read a collection.
+// gdalReads lets GDAL's OAPIF driver read a collection.
 func gdalReads(t *testing.T, base, layer string, options ...string) gdalSees {
 	t.Helper()
 	out := filepath.Join(t.TempDir(), layer+".geojson")
 	args := append([]string{"-f", "GeoJSON", "-lco", "COORDINATE_PRECISION=9", out, "OAPIF:" + base + "/ogc", layer}, options...)
-	said, err := exec.Command(gdalTool(t, "ogr2ogr"), args...).CombinedOutput()
+	said, err := exec.Command(peers.Program(t, "ogr2ogr"), args...).CombinedOutput()
 	require.NoError(t, err, "%s", said)
 	assert.Empty(t, string(said), "GDAL complains about %s", layer)
 	raw, err := os.ReadFile(out)
@@ -92,7 +80,7 @@ func TestOGC_GDAL(t *testing.T) {
 
 	t.Run("fields", func(t *testing.T) {
 		for _, c := range ogcCollections() {
-			said, err := exec.Command(gdalTool(t, "ogrinfo"), "-ro", "-so", "OAPIF:"+base+"/ogc", c.id).CombinedOutput()
+			said, err := exec.Command(peers.Program(t, "ogrinfo"), "-ro", "-so", "OAPIF:"+base+"/ogc", c.id).CombinedOutput()
 			require.NoError(t, err, "%s", said)
 			assert.NotContains(t, string(said), "ERROR")
 			kinds := map[ogcKind]string{ogcText: "String", ogcWhole: "Integer", ogcNumber: "Real", ogcYesNo: "Integer(Boolean)"}

@@ -111,7 +111,9 @@ func TestPruning_Refuses(t *testing.T) {
 		{http.MethodGet, "/api/blocks/H3/pruning/runs?season=2027", nil, 404, "no pruning plan"},
 		{http.MethodGet, "/api/blocks/P1/pruning/practice?season=2027&number=0", nil, 400, "number"},
 		{http.MethodGet, "/api/vines/999999/pruning?season=2027", nil, 404, "999999"},
-		{http.MethodPost, "/api/pruning/renewal", map[string]any{"arm": map[string]any{"Name": "left", "Shoots": []any{map[string]any{"On": "the moon"}}}}, 422, "moon"},
+		{http.MethodPost, "/api/pruning/renewal", map[string]any{"arms": []any{map[string]any{"name": "left", "shoots": []any{map[string]any{"on": "the moon"}}}}}, 422, "moon"},
+		{http.MethodPost, "/api/pruning/renewal", map[string]any{"arms": []any{}}, 422, "wanted 1 to 12"},
+		{http.MethodPost, "/api/pruning/renewal", map[string]any{"vine": 999999, "season": 2027, "arms": []any{map[string]any{"name": "left"}}}, 404, "999999"},
 	} {
 		a := f.ask(c.method, c.url, c.body)
 		assert.Equal(t, c.status, a.status, "%s: %s", c.url, a.body)

@@ -138,11 +138,10 @@ func (s *Server) explainVine(ctx context.Context, v store.Vine, ans *vinePruning
 // structureOf fills in arms over the winters, renewals that fall due, the rule
 // and the drawing.
 func (s *Server) structureOf(ctx context.Context, v store.Vine, system pruning.System, ans *vinePruningJSON) error {
-	events, err := s.cfg.Store.Events(ctx, store.EventQuery{Block: v.Block, Vine: v.ID})
+	life, err := s.lifeOf(ctx, v)
 	if err != nil {
-		return fmt.Errorf("events of vine %d: %w", v.ID, err)
+		return err
 	}
-	life := vine.Fold(vine.Place{ID: v.ID, Row: v.Row, Block: v.Block, Planted: v.Planted}, plain(events))
 	settings := renewal.Usual()
 	if ans.Rule, err = renewal.RuleText(settings); err != nil {
 		return err
@@ -331,22 +330,6 @@ func (s *Server) checkOverrides(ctx context.Context, b store.Block, job work.Ove
 		return refuse(http.StatusUnprocessableEntity, "canes", "%d canes: the training system has 0 to %d; -1 for as computed", job.Canes, most)
 	}
 	return nil
-}
-
-// postRenewal answers POST /api/pruning/renewal: which spur and cane to keep.
-func (s *Server) postRenewal(w http.ResponseWriter, r *http.Request) error {
-	var in struct {
-		Arm      renewal.Arm      `json:"arm"`
-		Settings renewal.Settings `json:"settings"`
-	}
-	if err := readJSON(w, r, 1<<16, &in); err != nil {
-		return err
-	}
-	choice, err := renewal.Choose(in.Arm, in.Settings)
-	if err != nil {
-		return refuse(http.StatusUnprocessableEntity, "arm", "%v", err)
-	}
-	return s.sendJSON(w, r, choice)
 }
 
 // sendCreated sends JSON with status 201.

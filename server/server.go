@@ -76,10 +76,11 @@ type Server struct {
 	pages  map[string]page
 	shelf  zoneShelf
 
-	renderer tile.Renderer
-	drawing  *semaphore.Weighted
-	waiting  atomic.Int32 // tiles that somebody waits for
-	zipper   zipper
+	renderer  tile.Renderer
+	drawing   *semaphore.Weighted
+	exporting *semaphore.Weighted
+	waiting   atomic.Int32 // tiles that somebody waits for
+	zipper    zipper
 
 	metrics     *metrics
 	metricsPage http.Handler
@@ -108,6 +109,7 @@ func New(cfg Config) (*Server, error) {
 	cfg = cfg.withDefaults()
 	s := &Server{cfg: cfg, log: cfg.Logger, tiles: newTileCache(cfg.TileBytes),
 		drawing:   semaphore.NewWeighted(int64(runtime.GOMAXPROCS(0))),
+		exporting: semaphore.NewWeighted(exportsAtOnce),
 		heartbeat: defaultHeartbeat, stopping: make(chan struct{})}
 	s.stands = stands.New(cfg.Store, stands.Options{Budget: cfg.StandBytes, Logger: cfg.Logger})
 	s.gate = newGate(cfg)
@@ -209,6 +211,15 @@ func (s *Server) routes() []route {
 		{http.MethodGet, "/ogc/", s.getOGC},
 		{http.MethodGet, "/ogc/conformance", s.getOGCConformance},
 		{http.MethodGet, "/ogc/api", s.getOGCAPI},
+		{http.MethodGet, "/ogc/tileMatrixSets", s.getTileMatrixSets},
+		{http.MethodGet, "/ogc/tileMatrixSets/{scheme}", s.getTileMatrixSet},
+		{http.MethodGet, "/ogc/tiles", s.getTilesets},
+		{http.MethodGet, "/ogc/tiles/{scheme}", s.getTileset},
+		{http.MethodGet, "/ogc/tiles/{scheme}/{matrix}/{row}/{col}", s.getTile},
+		{http.MethodGet, "/ogc/map/tiles", s.getMapTilesets},
+		{http.MethodGet, "/ogc/styles/{theme}/map/tiles", s.getTilesets},
+		{http.MethodGet, "/ogc/styles/{theme}/map/tiles/{scheme}", s.getTileset},
+		{http.MethodGet, "/ogc/styles/{theme}/map/tiles/{scheme}/{matrix}/{row}/{col}", s.getTile},
 		{http.MethodGet, "/ogc/collections", s.getOGCCollections},
 		{http.MethodGet, "/ogc/collections/{collection}", s.getOGCCollection},
 		{http.MethodGet, "/ogc/collections/{collection}/schema", s.getOGCSchema},
@@ -281,6 +292,9 @@ func (s *Server) routes() []route {
 		{http.MethodGet, "/api/vines", s.findVines},
 		{http.MethodGet, "/api/vines/{id}", s.getVine},
 		{http.MethodGet, "/api/legends", s.getLegends},
+		{http.MethodGet, "/api/layers", s.getLayers},
+		{http.MethodGet, "/api/layers/{layer}/style.sld", s.getLayerStyle},
+		{http.MethodGet, "/api/layers/{layer}/{form}", s.getLayer},
 		{http.MethodGet, "/api/stream", s.getStream},
 		{http.MethodPost, "/api/events", s.postEvents},
 		{http.MethodGet, "/api/events", s.getEvents},
@@ -312,8 +326,11 @@ func (s *Server) routes() []route {
 	}
 }
 
-// unlimited routes stay open for as long as the client likes.
-func unlimited(pattern string) bool { return pattern == "/api/stream" }
+// unlimited routes stay open for as long as the client likes, or bound their time
+// themselves.
+func unlimited(pattern string) bool {
+	return pattern == "/api/stream" || pattern == "/api/layers/{layer}/{form}"
+}
 
 // routed builds the handler.
 func (s *Server) routed() (http.Handler, error) {

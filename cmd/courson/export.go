@@ -8,15 +8,15 @@ import (
 	"os"
 	"path/filepath"
 
+	"courson/geo/format"
 	"courson/server/work"
-	"courson/store"
 )
 
 type exportCommand struct {
 	dataFlags
-	What   string   `arg:"" enum:"blocks,rows,vines,patches" help:"What to write: ${enum}."`
-	Season int      `placeholder:"N" help:"Harvest year of the vines' records; without it only where the vines are."`
-	Format string   `enum:"geojson,csv" default:"geojson" help:"Form of the file: ${enum}."`
+	What   string   `arg:"" enum:"blocks,rows,vines,vigour,patches,plan-pruning,progress,replants" help:"What to write: ${enum}."`
+	Season int      `placeholder:"N" help:"Harvest year of what is written; without it blocks, rows, and only where the vines are."`
+	Format string   `aliases:"as" enum:"geojson,csv,xlsx,gpkg,shp,kml" default:"geojson" help:"Form of the file: ${enum}; shp is a shapefile in a zip."`
 	Output string   `short:"o" required:"" placeholder:"PATH" help:"File to write; - is standard output."`
 	Block  []string `placeholder:"CODE" help:"Only these blocks."`
 	US     bool     `name:"us-units" help:"Feet and pounds in place of metres and grams, named so in the columns."`
@@ -24,43 +24,37 @@ type exportCommand struct {
 
 // Run writes the file whole or not at all.
 func (c *exportCommand) Run(p *program) (err error) {
+	if c.Season == 0 && work.LayerNeedsSeason(work.Kind(c.What)) {
+		return fmt.Errorf("export %s: say of which season: --season N", c.What)
+	}
 	st, err := c.open(p.ctx, p, false, true)
 	if err != nil {
 		return err
 	}
 	defer closeStore(st, &err)
 	b := newBar(p.stderr, "writing", p.now)
+	var notices []format.Notice
 	job := work.ExportJob{
 		What: work.Kind(c.What), Form: work.Form(c.Format), Season: c.Season, Blocks: c.Block, USUnits: c.US, Now: p.now,
 		Progress: func(_ string, done, total int64) { b.set(int(done), int(total)) },
+		Notice:   func(n format.Notice) { notices = append(notices, n) },
 	}
 	n := 0
 	err = writeWhole(p, c.Output, func(w io.Writer) error {
-		if c.What == "patches" {
-			n, err = c.patches(p, st, w, b)
-			return err
-		}
 		n, err = work.Export(p.ctx, st, job, w)
 		return err
 	})
 	b.end()
-	if err != nil || c.Output == "-" {
+	if err != nil {
 		return err
 	}
-	fmt.Fprintf(p.stdout, "%s: %d %s\n", c.Output, n, c.What)
+	for _, x := range notices {
+		fmt.Fprintln(p.stderr, x)
+	}
+	if c.Output != "-" {
+		fmt.Fprintf(p.stdout, "%s: %d %s\n", c.Output, n, c.What)
+	}
 	return nil
-}
-
-// patches works out and writes the weak, strong and likely weak areas.
-func (c *exportCommand) patches(p *program, st store.Store, w io.Writer, b *bar) (int, error) {
-	if c.Season == 0 {
-		return 0, errors.New("export patches: say of which season: --season N")
-	}
-	found, err := work.FindSeason(p.ctx, st, c.Season, c.Block, b.set)
-	if err != nil {
-		return 0, fmt.Errorf("export patches: %w", err)
-	}
-	return work.WritePatches(w, work.Form(c.Format), c.US, found)
 }
 
 // writeWhole writes a file beside its place and moves it there when it is

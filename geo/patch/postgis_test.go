@@ -2,52 +2,16 @@ package patch
 
 import (
 	"context"
+	"courson/store/peers"
 	"fmt"
-	"math/rand/v2"
-	"net/url"
-	"os"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/jackc/pgx/v5"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )
-
-// postGIS makes a database of its own on the server that COURSON_TEST_POSTGIS
-// names, and drops it at the end.
-func postGIS(t testing.TB) *pgx.Conn {
-	at := os.Getenv("COURSON_TEST_POSTGIS")
-	if at == "" {
-		if os.Getenv("COURSON_TEST_REQUIRE") == "1" {
-			t.Fatal("COURSON_TEST_POSTGIS is not set")
-		}
-		t.Skip("COURSON_TEST_POSTGIS names no server to compare with")
-	}
-	ctx, cancel := context.WithTimeout(context.Background(), 5*time.Minute)
-	t.Cleanup(cancel)
-	admin, err := pgx.Connect(ctx, at)
-	require.NoError(t, err)
-	name := fmt.Sprintf("courson_patch_%d_%d", os.Getpid(), rand.Uint32())
-	_, err = admin.Exec(ctx, "CREATE DATABASE "+name)
-	require.NoError(t, err)
-	t.Cleanup(func() {
-		_, err := admin.Exec(ctx, "DROP DATABASE "+name+" WITH (FORCE)")
-		assert.NoError(t, err)
-		_ = admin.Close(ctx)
-	})
-	u, err := url.Parse(at)
-	require.NoError(t, err)
-	u.Path = "/" + name
-	c, err := pgx.Connect(ctx, u.String())
-	require.NoError(t, err)
-	t.Cleanup(func() { _ = c.Close(ctx) })
-	_, err = c.Exec(ctx, "CREATE EXTENSION postgis")
-	require.NoError(t, err)
-	return c
-}
 
 // wkt writes an outline as MULTIPOLYGON.
 func wkt(o Outline) string {
@@ -93,7 +57,7 @@ func compareUnion(t require.TestingT, c *pgx.Conn, got Outline, shapes [][]XY) (
 // TestPostGIS_Union: outlines are those of ST_Union but for the rounding to whole
 // millimetres.
 func TestPostGIS_Union(t *testing.T) {
-	c := postGIS(t)
+	c := peers.PostGIS(t, "patch")
 	rapid.Check(t, func(t *rapid.T) {
 		shapes := anyCells(t)
 		difference, length := compareUnion(t, c, union(shapes, 0), shapes)
@@ -104,7 +68,7 @@ func TestPostGIS_Union(t *testing.T) {
 // TestPostGIS_Outlines: the outline of a patch is the union of the ground cells
 // of its vines as PostGIS joins them, each drawn by itself.
 func TestPostGIS_Outlines(t *testing.T) {
-	c := postGIS(t)
+	c := peers.PostGIS(t, "patch")
 	for _, s := range scenes {
 		t.Run(s.name, func(t *testing.T) {
 			b := withPatch(t, s.scene, 3)

@@ -1,13 +1,13 @@
 package raster
 
 import (
+	"courson/store/peers"
 	"encoding/binary"
 	"encoding/json"
 	"fmt"
 	"math"
 	"math/rand/v2"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -16,21 +16,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
-
-// gdal runs a program of GDAL and gives what it says.
-func gdal(t testing.TB, name string, args ...string) string {
-	t.Helper()
-	tool, err := exec.LookPath(name)
-	if err != nil {
-		if os.Getenv("COURSON_TEST_REQUIRE") == "1" {
-			t.Fatal(name + " (GDAL) is not installed")
-		}
-		t.Skip(name + " (GDAL) is not installed")
-	}
-	out, err := exec.Command(tool, args...).CombinedOutput()
-	require.NoError(t, err, "%s %v: %s", name, args, out)
-	return string(out)
-}
 
 const testW, testH, testBands = 83, 61, 3
 
@@ -78,7 +63,7 @@ func base(t testing.TB, dir, kind string) string {
 func asGDAL(t testing.TB, path string) []float64 {
 	t.Helper()
 	out := filepath.Join(t.TempDir(), "out.raw")
-	gdal(t, "gdal_translate", "-q", "-of", "ENVI", "-co", "INTERLEAVE=BSQ", "-ot", "Float64", path, out)
+	peers.Run(t, "gdal_translate", "-q", "-of", "ENVI", "-co", "INTERLEAVE=BSQ", "-ot", "Float64", path, out)
 	return floatsOf(t, out)
 }
 
@@ -132,7 +117,7 @@ func TestStored_GDAL(t *testing.T) {
 					for _, o := range append(pack, shape...) {
 						args = append(args, "-co", o)
 					}
-					gdal(t, "gdal_translate", append(args, src, path)...)
+					peers.Run(t, "gdal_translate", append(args, src, path)...)
 					r := open(t, path)
 					rd := r.NewReader(1 << 14)
 					require.Equal(t, map[string]string{"Byte": "uint8"}[kind]+strings.ToLower(strings.TrimPrefix(kind, "Byte")), r.Type)
@@ -169,7 +154,7 @@ type info struct {
 
 func infoOf(t testing.TB, path string) (out info) {
 	t.Helper()
-	require.NoError(t, json.Unmarshal([]byte(gdal(t, "gdalinfo", "-json", path)), &out))
+	require.NoError(t, json.Unmarshal([]byte(peers.Run(t, "gdalinfo", "-json", path)), &out))
 	return out
 }
 
@@ -197,7 +182,7 @@ func TestAffine_GDAL(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			path := filepath.Join(t.TempDir(), "a.tif")
-			gdal(t, "gdal_translate", "-q", "-mo", "AREA_OR_POINT="+c.meaning, vrt(t, src, c.place), path)
+			peers.Run(t, "gdal_translate", "-q", "-mo", "AREA_OR_POINT="+c.meaning, vrt(t, src, c.place), path)
 			want := infoOf(t, path)
 			r := open(t, path)
 			a, err := r.Affine()
@@ -210,7 +195,7 @@ func TestAffine_GDAL(t *testing.T) {
 			assert.Equal(t, 32632, crs.Code)
 			// A point far from all borders of pixels, found by both.
 			x, y := a.Place(41.3, 22.6)
-			said := gdal(t, "gdallocationinfo", "-valonly", "-geoloc", path, fmt.Sprint(x), fmt.Sprint(y))
+			said := peers.Run(t, "gdallocationinfo", "-valonly", "-geoloc", path, fmt.Sprint(x), fmt.Sprint(y))
 			v, err := r.NewReader(0).ValueXY(Source{}, x, y)
 			require.NoError(t, err)
 			assert.Equal(t, strings.TrimSpace(said)[:10], fmt.Sprintf("%.15f", v)[:10])
@@ -224,11 +209,11 @@ func TestMask_GDAL(t *testing.T) {
 	dir := t.TempDir()
 	src := base(t, dir, "Byte")
 	inner := filepath.Join(dir, "mask.tif")
-	gdal(t, "gdal_translate", "-q", "-ot", "Byte", "-b", "1", "-b", "2", "-mask", "3", "--config", "GDAL_TIFF_INTERNAL_MASK", "YES", "-co", "TILED=YES", "-co", "BLOCKXSIZE=32", "-co", "BLOCKYSIZE=32", "-scale_2", "0", "60", "0", "60", src, inner)
+	peers.Run(t, "gdal_translate", "-q", "-ot", "Byte", "-b", "1", "-b", "2", "-mask", "3", "--config", "GDAL_TIFF_INTERNAL_MASK", "YES", "-co", "TILED=YES", "-co", "BLOCKXSIZE=32", "-co", "BLOCKYSIZE=32", "-scale_2", "0", "60", "0", "60", src, inner)
 	r := open(t, inner)
 	require.NotNil(t, r.mask)
 	out := filepath.Join(dir, "maskband.tif")
-	gdal(t, "gdal_translate", "-q", "-b", "mask", inner, out)
+	peers.Run(t, "gdal_translate", "-q", "-b", "mask", inner, out)
 	mask := whole(t, open(t, out).NewReader(0), Pick{})
 	got := whole(t, r.NewReader(0), Pick{Band: 2})
 	for i := range mask {
@@ -236,7 +221,7 @@ func TestMask_GDAL(t *testing.T) {
 	}
 
 	alpha := filepath.Join(dir, "alpha.tif")
-	gdal(t, "gdal_translate", "-q", "-ot", "Byte", "-b", "1", "-b", "3", "-colorinterp_2", "alpha", "-scale_2", "7", "107", "0", "100", src, alpha)
+	peers.Run(t, "gdal_translate", "-q", "-ot", "Byte", "-b", "1", "-b", "3", "-colorinterp_2", "alpha", "-scale_2", "7", "107", "0", "100", src, alpha)
 	r = open(t, alpha)
 	require.Equal(t, 2, r.alpha)
 	got = whole(t, r.NewReader(0), Pick{})
@@ -256,7 +241,7 @@ func TestMetadata_GDAL(t *testing.T) {
 	dir := t.TempDir()
 	src := base(t, dir, "Int16")
 	path := filepath.Join(dir, "a.tif")
-	gdal(t, "gdal_translate", "-q", "-ot", "Int16", "-a_nodata", "-32768", "-a_scale", "0.0001", "-a_offset", "-0.25", src, path)
+	peers.Run(t, "gdal_translate", "-q", "-ot", "Int16", "-a_nodata", "-32768", "-a_scale", "0.0001", "-a_offset", "-0.25", src, path)
 	r := open(t, path)
 	require.Equal(t, Band{Scale: 0.0001, Offset: -0.25, Scaled: true, NoData: -32768, HasNoData: true}, r.Bands[1])
 	stored, v := asGDAL(t, path)[testW*testH:], whole(t, r.NewReader(0), Pick{Band: 2})
@@ -265,11 +250,11 @@ func TestMetadata_GDAL(t *testing.T) {
 	}
 
 	float := filepath.Join(dir, "f.tif")
-	gdal(t, "gdal_translate", "-q", "-ot", "Float32", "-a_nodata", "-3.4028234663852886e+38", base(t, dir, "Float32"), float)
+	peers.Run(t, "gdal_translate", "-q", "-ot", "Float32", "-a_nodata", "-3.4028234663852886e+38", base(t, dir, "Float32"), float)
 	require.Equal(t, -float64(math.MaxFloat32), open(t, float).Bands[0].NoData)
 
 	sparse := filepath.Join(dir, "s.tif")
-	gdal(t, "gdal_translate", "-q", "-ot", "Byte", "-a_nodata", "0", "-scale", "0", "40000", "0", "0", "-co", "SPARSE_OK=TRUE", "-co", "TILED=YES", "-co", "BLOCKXSIZE=16", "-co", "BLOCKYSIZE=16", src, sparse)
+	peers.Run(t, "gdal_translate", "-q", "-ot", "Byte", "-a_nodata", "0", "-scale", "0", "40000", "0", "0", "-co", "SPARSE_OK=TRUE", "-co", "TILED=YES", "-co", "BLOCKXSIZE=16", "-co", "BLOCKYSIZE=16", src, sparse)
 	for _, v := range whole(t, open(t, sparse).NewReader(0), Pick{}) {
 		require.True(t, math.IsNaN(v))
 	}
@@ -286,7 +271,7 @@ func TestSample_Warped(t *testing.T) {
 			if code == 4326 {
 				size = "0.000001"
 			}
-			gdal(t, "gdalwarp", "-q", "-t_srs", fmt.Sprintf("EPSG:%d", code), "-tr", size, size, "-r", "near", data+"o51_rotated.tif", path)
+			peers.Run(t, "gdalwarp", "-q", "-t_srs", fmt.Sprintf("EPSG:%d", code), "-tr", size, size, "-r", "near", data+"o51_rotated.tif", path)
 			r := open(t, path)
 			crs, err := r.CRS()
 			require.NoError(t, err)
@@ -306,7 +291,7 @@ func TestCRS_GDAL(t *testing.T) {
 	src := base(t, t.TempDir(), "Byte")
 	for _, code := range []int{2227, 2270, 27700, 2193, 7855, 4269, 32719} {
 		path := filepath.Join(t.TempDir(), "c.tif")
-		gdal(t, "gdal_translate", "-q", "-ot", "Byte", "-a_srs", fmt.Sprintf("EPSG:%d", code), "-a_ullr", "10", "20", "11", "19", src, path)
+		peers.Run(t, "gdal_translate", "-q", "-ot", "Byte", "-a_srs", fmt.Sprintf("EPSG:%d", code), "-a_ullr", "10", "20", "11", "19", src, path)
 		crs, err := open(t, path).CRS()
 		require.NoError(t, err)
 		assert.Equal(t, code, crs.Code)
@@ -316,7 +301,7 @@ func TestCRS_GDAL(t *testing.T) {
 		{"+proj=tmerc +lat_0=45 +lon_0=11 +k=1 +x_0=0 +y_0=0 +ellps=WGS84 +units=m", "user-defined"},
 	} {
 		path := filepath.Join(t.TempDir(), "c.tif")
-		gdal(t, "gdal_translate", "-q", "-ot", "Byte", "-a_srs", c.srs, "-a_ullr", "10", "20", "11", "19", src, path)
+		peers.Run(t, "gdal_translate", "-q", "-ot", "Byte", "-a_srs", c.srs, "-a_ullr", "10", "20", "11", "19", src, path)
 		_, err := open(t, path).CRS()
 		require.ErrorIs(t, err, ErrNoCRS)
 		require.ErrorContains(t, err, c.want)

@@ -2,51 +2,17 @@ package rate
 
 import (
 	"context"
+	"courson/store/peers"
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"os"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/jackc/pgx/v5"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
-
-// postGIS makes a database of its own on the server that COURSON_TEST_POSTGIS
-// names, and drops it at the end.
-func postGIS(t testing.TB) *pgx.Conn {
-	at := os.Getenv("COURSON_TEST_POSTGIS")
-	if at == "" {
-		if os.Getenv("COURSON_TEST_REQUIRE") == "1" {
-			t.Fatal("COURSON_TEST_POSTGIS is not set")
-		}
-		t.Skip("COURSON_TEST_POSTGIS names no server to compare with")
-	}
-	ctx, cancel := context.WithTimeout(context.Background(), 2*time.Minute)
-	t.Cleanup(cancel)
-	admin, err := pgx.Connect(ctx, at)
-	require.NoError(t, err)
-	name := fmt.Sprintf("courson_rate_%d_%d", os.Getpid(), rand.Uint32())
-	_, err = admin.Exec(ctx, "CREATE DATABASE "+name)
-	require.NoError(t, err)
-	t.Cleanup(func() {
-		_, err := admin.Exec(ctx, "DROP DATABASE "+name+" WITH (FORCE)")
-		assert.NoError(t, err)
-		_ = admin.Close(ctx)
-	})
-	config, err := pgx.ParseConfig(at)
-	require.NoError(t, err)
-	config.Database = name
-	c, err := pgx.ConnectConfig(ctx, config)
-	require.NoError(t, err)
-	t.Cleanup(func() { _ = c.Close(ctx) })
-	_, err = c.Exec(ctx, "CREATE EXTENSION postgis")
-	require.NoError(t, err)
-	return c
-}
 
 func wkt(o Outline) string {
 	var polygons []string
@@ -84,7 +50,7 @@ func cellAlone(s scene, r, n int) []XY {
 // Outlines are valid, share no ground, and are what ST_Union makes of the cells,
 // but for the rounding to whole millimetres.
 func TestPostGIS_Outlines(t *testing.T) {
-	c := postGIS(t)
+	c := peers.PostGIS(t, "rate")
 	for name, s := range map[string]scene{
 		"plain":     {rows: 14, vines: 25, rowM: 2, vineM: 1, azimuthDeg: 17},
 		"staggered": {rows: 14, vines: 25, rowM: 2.4, vineM: 0.9, azimuthDeg: 130, stagger: true, short: true},

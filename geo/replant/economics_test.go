@@ -340,3 +340,10 @@ func TestCompare_Independent(t *testing.T) {
 		require.InDelta(t, want, c.Plans[w].PerHa, 0.0001, w.String())
 	}
 }
+
+// Money of thousands is written in figures, not with a power of ten.
+func TestPlain(t *testing.T) {
+	for v, want := range map[float64]string{0: "0", 35_000: "35000", 1.2: "1.2", 0.04: "0.04", 20_000_000: "20000000", 0.123456: "0.1235", -3.5: "-3.5", 12345.6: "12346"} {
+		require.Equal(t, want, plain(v))
+	}
+}

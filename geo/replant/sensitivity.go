@@ -3,6 +3,8 @@ package replant
 import (
 	"fmt"
 	"math"
+	"strconv"
+	"strings"
 )
 
 // Sensitivity is what one assumption, changed by itself, does to the sums.
@@ -62,10 +64,23 @@ func (b *BlockCase) breakEven(m *Money, f Field, ahead Way, s *Sensitivity) {
 		}
 	}
 	if s.Turns {
-		s.Text = fmt.Sprintf("%s: at %.4g %s instead of %.4g, %s is level with %s.", f.Label, s.Even, f.Unit, f.Value, s.To, ahead)
+		s.Text = fmt.Sprintf("%s: at %s %s instead of %s, %s is level with %s.", f.Label, plain(s.Even), f.Unit, plain(f.Value), s.To, ahead)
 	} else {
-		s.Text = fmt.Sprintf("%s: %s stays ahead for any value from %.4g to %.4g %s.", f.Label, ahead, low, high, f.Unit)
+		s.Text = fmt.Sprintf("%s: %s stays ahead for any value from %s to %s %s.", f.Label, ahead, plain(low), plain(high), f.Unit)
 	}
+}
+
+// plain writes a number to four figures without a power of ten.
+func plain(v float64) string {
+	if v == 0 {
+		return "0"
+	}
+	digits := max(0, 3-int(math.Floor(math.Log10(math.Abs(v)))))
+	text := strconv.FormatFloat(v, 'f', digits, 64)
+	if strings.Contains(text, ".") {
+		text = strings.TrimRight(strings.TrimRight(text, "0"), ".")
+	}
+	return text
 }
 
 // turn steps from the present value to an end and closes in on the first change.

@@ -75,8 +75,12 @@ type Totals struct {
 	Condition ByCondition `json:"condition"`
 	Vigour    [6]int      `json:"vigour"` // [0] without a class
 	Progress  ByProgress  `json:"progress"`
-	ToPrune   int         `json:"to_prune"` // living vines
-	Gaps      int         `json:"gaps"`     // dead or missing
+	// Load counts living vines by class of the nodes planned; [0] without a plan.
+	Load [7]int `json:"load"`
+	// FollowUps counts living vines by the job at shoot thinning (vine.FollowUp).
+	FollowUps [4]int `json:"follow_ups"`
+	ToPrune   int    `json:"to_prune"` // living vines
+	Gaps      int    `json:"gaps"`     // dead or missing
 
 	WeightMeanG *float64 `json:"weight_mean_g,omitempty"` // of the weighed vines; nil without any
 	Weighed     int      `json:"weighed"`
@@ -137,6 +141,8 @@ func (t *Totals) count(s *Stand, i int) {
 	if c.Living() {
 		t.ToPrune++
 		t.Progress[min(int(p), progresses-1)]++
+		t.Load[min(s.LoadOf(i), 6)]++
+		t.FollowUps[min(int(s.FollowOf(i)), 3)]++
 	}
 	if s.Nodes[i] != None {
 		t.NodesPlanned += int(s.Nodes[i])

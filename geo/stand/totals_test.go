@@ -148,7 +148,8 @@ func TestTotals_JSON(t *testing.T) {
 	text, err := json.Marshal(got)
 	require.NoError(t, err)
 	require.JSONEq(t, `{"vines":15,"condition":{"unseen":12,"bearing":1,"young":0,"weak":1,"diseased":0,"dead":0,"missing":1,"replanted":0,"doubtful":0},
-		"vigour":[14,0,0,1,0,0],"progress":{"not_started":12,"started":0,"done":1,"to_redo":0,"skipped":1},"to_prune":14,"gaps":1,
+		"vigour":[14,0,0,1,0,0],"progress":{"not_started":12,"started":0,"done":1,"to_redo":0,"skipped":1},
+		"load":[13,0,0,1,0,0,0],"follow_ups":[14,0,0,0],"to_prune":14,"gaps":1,
 		"weight_mean_g":500,"weighed":1,"yielded":0,"nodes_planned":12,"nodes_left":10,"clashes":1}`, string(text))
 	var back Totals
 	require.NoError(t, json.Unmarshal(text, &back))
@@ -178,17 +179,44 @@ func TestTotals_RowsAddUp(t *testing.T) {
 			for k, n := range r.Vigour {
 				sum.Vigour[k] += n
 			}
-			living := 0
+			living := [3]int{}
 			for k, n := range r.Progress {
 				sum.Progress[k] += n
-				living += n
+				living[0] += n
 			}
-			if living != r.ToPrune {
-				t.Fatalf("progress of %d vines, %d living", living, r.ToPrune)
+			for k, n := range r.Load {
+				sum.Load[k] += n
+				living[1] += n
+			}
+			for k, n := range r.FollowUps {
+				sum.FollowUps[k] += n
+				living[2] += n
+			}
+			if want := [3]int{r.ToPrune, r.ToPrune, r.ToPrune}; living != want {
+				t.Fatalf("progress, load and jobs of %v vines, %d living", living, r.ToPrune)
 			}
 		}
 		block := TotalsOf(s)
 		block.WeightMeanG, block.YieldMeanG, block.YieldCV = nil, nil, nil
 		require.Equal(t, block, sum)
 	})
+}
+
+// TestTotals_PlanAndJobs: only living vines carry nodes or have a job.
+func TestTotals_PlanAndJobs(t *testing.T) {
+	g := smallPlot.ground(t)
+	s := NewStand(g, 2027, 1)
+	living, dead := 0, 1
+	s.Condition[living], s.Condition[dead] = vine.Bearing, vine.Dead
+	for i := range s.Nodes {
+		s.Nodes[i] = None
+	}
+	s.Follow = make([]vine.FollowUp, s.Ground.Len())
+	s.Nodes[living], s.Nodes[dead] = 12, 12
+	s.Follow[living], s.Follow[dead] = vine.FollowBothPush, vine.FollowNone
+	got := TotalsOf(s)
+	class := LoadClass(12)
+	require.Equal(t, 1, got.Load[class])
+	require.Equal(t, got.ToPrune-1, got.Load[0])
+	require.Equal(t, [4]int{got.ToPrune - 1, 0, 1, 0}, got.FollowUps)
 }

@@ -2,6 +2,7 @@ package tile
 
 import (
 	"context"
+	"courson/store/peers"
 	"fmt"
 	"testing"
 	"time"
@@ -18,7 +19,7 @@ import (
 // warm memory. At zoom 16 the writer groups vines that look alike. Needs
 // COURSON_TEST_POSTGIS.
 func BenchmarkAgainstASMVT(b *testing.B) {
-	c := postGIS(b)
+	c := peers.PostGIS(b, "tile")
 	blocks := estate(b, 200)
 	loadVines(b, c, blocks)
 	for _, from := range []struct{ name, sql string }{{"stored", asMVTStored}, {"laid-out", asMVT}} {

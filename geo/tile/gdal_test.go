@@ -1,6 +1,7 @@
 package tile
 
 import (
+	"courson/store/peers"
 	"encoding/json"
 	"os"
 	"os/exec"
@@ -15,13 +16,7 @@ import (
 // TestGDAL: GDAL's vector tile driver reads a written tile, layer by layer,
 // with the same features and attributes, and puts the vines where they stand.
 func TestGDAL(t *testing.T) {
-	tool, err := exec.LookPath("ogr2ogr")
-	if err != nil {
-		if os.Getenv("COURSON_TEST_REQUIRE") == "1" {
-			t.Fatal("ogr2ogr is not installed")
-		}
-		t.Skip("ogr2ogr (GDAL) is not installed")
-	}
+	tool := peers.Program(t, "ogr2ogr")
 	v := plots()[0].view(t)
 	g := v.Stand.Ground
 	lon, lat := FromWorld(g.WX[400], g.WY[400])

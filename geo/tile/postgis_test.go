@@ -2,14 +2,10 @@ package tile
 
 import (
 	"context"
-	"fmt"
 	"math"
 	"math/rand/v2"
-	"net/url"
-	"os"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/jackc/pgx/v5"
 	"github.com/paulmach/orb"
@@ -21,40 +17,8 @@ import (
 
 	"courson/geo/stand"
 	"courson/geo/vine"
+	"courson/store/peers"
 )
-
-// postGIS makes a database of its own on the server that COURSON_TEST_POSTGIS
-// names, and drops it at the end.
-func postGIS(t testing.TB) *pgx.Conn {
-	at := os.Getenv("COURSON_TEST_POSTGIS")
-	if at == "" {
-		if os.Getenv("COURSON_TEST_REQUIRE") == "1" {
-			t.Fatal("COURSON_TEST_POSTGIS is not set")
-		}
-		t.Skip("COURSON_TEST_POSTGIS names no server to compare with")
-	}
-	ctx, cancel := context.WithTimeout(context.Background(), 5*time.Minute)
-	t.Cleanup(cancel)
-	admin, err := pgx.Connect(ctx, at)
-	require.NoError(t, err)
-	name := fmt.Sprintf("courson_tile_%d_%d", os.Getpid(), rand.Uint32())
-	_, err = admin.Exec(ctx, "CREATE DATABASE "+name)
-	require.NoError(t, err)
-	t.Cleanup(func() {
-		_, err := admin.Exec(ctx, "DROP DATABASE "+name+" WITH (FORCE)")
-		assert.NoError(t, err)
-		_ = admin.Close(ctx)
-	})
-	u, err := url.Parse(at)
-	require.NoError(t, err)
-	u.Path = "/" + name
-	c, err := pgx.Connect(ctx, u.String())
-	require.NoError(t, err)
-	t.Cleanup(func() { _ = c.Close(ctx) })
-	_, err = c.Exec(ctx, "CREATE EXTENSION postgis")
-	require.NoError(t, err)
-	return c
-}
 
 // mercator gives a world position in EPSG:3857, metres.
 func mercator(x, y float64) (float64, float64) {
@@ -62,7 +26,7 @@ func mercator(x, y float64) (float64, float64) {
 }
 
 func TestPostGIS_TileEnvelope(t *testing.T) {
-	c, ctx := postGIS(t), context.Background()
+	c, ctx := peers.PostGIS(t, "tile"), context.Background()
 	rng := rand.New(rand.NewPCG(1, 1))
 	tiles := []Tile{{0, 0, 0}, {22, 3790300, 2573777}, {18, 262143, 262143}}
 	for z := range uint8(MaxZoom + 1) {
@@ -93,7 +57,7 @@ func asMVTGeom(t testing.TB, c *pgx.Conn, tl Tile, shape orb.Geometry) string {
 
 // TestPostGIS_Points: a vine's coordinate is the one that ST_AsMVTGeom gives.
 func TestPostGIS_Points(t *testing.T) {
-	c := postGIS(t)
+	c := peers.PostGIS(t, "tile")
 	rng := rand.New(rand.NewPCG(2, 2))
 	inside, ties := 0, 0
 	for range 400 {
@@ -124,7 +88,7 @@ func TestPostGIS_Points(t *testing.T) {
 
 // TestPostGIS_Lines: a piece of row runs where ST_AsMVTGeom runs it.
 func TestPostGIS_Lines(t *testing.T) {
-	c, ctx := postGIS(t), context.Background()
+	c, ctx := peers.PostGIS(t, "tile"), context.Background()
 	rng := rand.New(rand.NewPCG(3, 3))
 	shown := 0
 	for range 200 {
@@ -195,7 +159,7 @@ func asAreas(rings [][][2]int64) (out orb.MultiPolygon) {
 // TestPostGIS_Areas: a jagged outline with a hole, cut by a tile, covers what
 // the result of ST_AsMVTGeom covers, to the rounding of its corners.
 func TestPostGIS_Areas(t *testing.T) {
-	c, ctx := postGIS(t), context.Background()
+	c, ctx := peers.PostGIS(t, "tile"), context.Background()
 	rng := rand.New(rand.NewPCG(4, 4))
 	shown, invalid := 0, 0
 	for range 200 {
@@ -294,7 +258,7 @@ const asMVTStored = `SELECT ST_AsMVT(t, 'vines', 4096, 'geom', 'id') FROM (
 
 // TestPostGIS_Vines: the vines layer holds the same features as ST_AsMVT's.
 func TestPostGIS_Vines(t *testing.T) {
-	c, ctx := postGIS(t), context.Background()
+	c, ctx := peers.PostGIS(t, "tile"), context.Background()
 	blocks := []BlockView{plots()[0].view(t), plots()[1].view(t), plots()[2].view(t)}
 	loadVines(t, c, blocks)
 	vinesOf := func(raw []byte) map[vine.ID]geojson.Feature {

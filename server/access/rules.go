@@ -97,6 +97,8 @@ func readRoutes() []string {
 		"/tiles/{season}", "/tiles/{season}/{z}/{x}/{y}", "/tiles/{theme}/{season}/{z}/{x}/{y}",
 		"/ogc", "/ogc/", "/ogc/conformance", "/ogc/api", "/ogc/collections", "/ogc/collections/{collection}", "/ogc/collections/{collection}/schema",
 		"/ogc/collections/{collection}/items", "/ogc/collections/{collection}/items/{id}",
+		"/ogc/tileMatrixSets", "/ogc/tileMatrixSets/{scheme}", "/ogc/tiles", "/ogc/tiles/{scheme}", "/ogc/tiles/{scheme}/{matrix}/{row}/{col}", "/ogc/map/tiles",
+		"/ogc/styles/{theme}/map/tiles", "/ogc/styles/{theme}/map/tiles/{scheme}", "/ogc/styles/{theme}/map/tiles/{scheme}/{matrix}/{row}/{col}",
 		"/api/events", "/api/estate", "/api/legends", "/api/stream", "/api/openapi.json", "/metrics",
 		"/api/blocks", "/api/blocks/{block}", "/api/blocks/{block}/stand/{season}",
 		"/api/blocks/{block}/weighing", "/api/blocks/{block}/weighing.csv",
@@ -110,6 +112,7 @@ func readRoutes() []string {
 		"/api/blocks/{block}/zones", "/api/blocks/{block}/zones/compare", "/api/blocks/{block}/zones/kept/{id}", "/api/blocks/{block}/zones/kept/{id}/{form}",
 		"/api/replants", "/api/replants.csv", "/api/replants.geojson", "/api/blocks/{block}/replants",
 		"/api/findings", "/api/patches.csv", "/api/patches.geojson", "/api/change.csv",
+		"/api/layers", "/api/layers/{layer}/{form}", "/api/layers/{layer}/style.sld",
 		"/api/vines", "/api/vines/{id}", "/api/vines/{id}/pruning", "/api/vines/{id}/replants",
 		"/api/crews", "/api/operations", "/api/orders", "/api/progress", "/api/checks", "/api/materials",
 	}

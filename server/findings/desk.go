@@ -322,7 +322,10 @@ func (d *Desk) withReplants(ctx context.Context, k Key, f *work.Findings) (*work
 	if err != nil {
 		return nil, err
 	}
-	return f.WithReplants(column), nil
+	if next := f.WithReplants(column); next.Found.Stamp != f.Found.Stamp {
+		return next, nil
+	}
+	return f, nil // the same as before: nobody reads anything anew
 }
 
 // jobFor gathers what a block's findings are worked out from.

@@ -5,59 +5,53 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"os"
 	"slices"
 	"strconv"
 	"time"
 
 	"github.com/paulmach/orb"
 
-	"courson/geo/format/geojson"
+	"courson/geo/format"
 	"courson/geo/frame"
 	"courson/geo/vine"
 	"courson/store"
 )
 
-// Form is the format of an export.
-type Form string
-
-// The formats.
-const (
-	GeoJSON Form = "geojson"
-	Table   Form = "csv"
-)
-
 // ExportJob says what to write out.
 type ExportJob struct {
-	What    Kind     // Blocks, Rows or Vines
-	Form    Form     // GeoJSON or Table
+	What    Kind     // one of LayerKinds
+	Form    Form     // one of Forms
 	Season  int      // of the vines' records; 0: only where the vines are
 	Blocks  []string // codes; empty: all
 	USUnits bool     // feet and pounds in place of metres and grams
 	Now     func() time.Time
 	// Progress is told how many blocks are done; nil if nobody asks.
 	Progress func(stage string, done, total int64)
+	// Source gives what was worked out; nil: worked out anew.
+	Source Source
+	// Notice is told what the format could not hold; nil if nobody asks.
+	Notice func(format.Notice)
 }
 
-// Export writes blocks, rows or vines, with their lasting ids, so that the file
-// can be corrected and imported again, and gives how many it wrote. Units stand
-// in the names of properties and columns. The writer gets an unfinished file
-// when there is an error.
+// Export writes a layer, with lasting ids, and gives how many things it wrote.
+// Blocks, rows and vines can be corrected in the file and imported again. Units
+// stand in the names of columns. The writer gets an unfinished file when there is
+// an error.
 func Export(ctx context.Context, st store.Store, job ExportJob, w io.Writer) (int, error) {
 	if job.Now == nil {
 		job.Now = time.Now
 	}
-	x := &exporter{ctx: ctx, st: st, job: job, units: metric()}
-	if job.USUnits {
-		x.units = imperial()
+	if job.Source == nil {
+		job.Source = FreshSource{st, job.Season, job.Now}
 	}
-	var err error
-	switch job.What {
-	case Blocks, Rows, Vines:
-		err = x.run(w)
-	default:
-		err = fmt.Errorf("%q cannot be exported (blocks, rows, vines)", job.What)
-	}
+	layer, err := LayerOf(job.What, job.Season, job.USUnits)
 	if err != nil {
+		return 0, fmt.Errorf("export: %w", err)
+	}
+	x := &exporter{ctx: ctx, st: st, job: job, source: job.Source, layer: layer, units: unitsFor(job.USUnits)}
+	defer x.clear()
+	if err := x.run(w); err != nil {
 		return x.n, fmt.Errorf("export %s: %w", job.What, err)
 	}
 	return x.n, nil
@@ -76,64 +70,53 @@ func metric() unitsOut { return unitsOut{"m", "g", 1, 1} }
 // imperial gives international feet and pounds (exact, 1959).
 func imperial() unitsOut { return unitsOut{"ft", "lb", 1 / 0.3048, 1 / 453.59237} }
 
-type exporter struct {
-	ctx   context.Context
-	st    store.Store
-	job   ExportJob
-	units unitsOut
-	out   sink
-	n     int
-	zone  *time.Location
+func unitsFor(us bool) unitsOut {
+	if us {
+		return imperial()
+	}
+	return metric()
 }
 
-func (x *exporter) run(w io.Writer) error {
-	estate, err := x.st.Estate(x.ctx)
-	if err != nil {
+type exporter struct {
+	ctx    context.Context
+	st     store.Store
+	job    ExportJob
+	source Source
+	layer  *format.Layer
+	units  unitsOut
+	out    sink
+	n      int
+	zone   *time.Location
+	own    map[string]bool // properties of imports that the format leaves out
+	files  []*os.File      // that are of use until the export ends
+}
+
+func (x *exporter) run(w io.Writer) (err error) {
+	if x.zone, err = zoneOf(x.ctx, x.st); err != nil {
 		return err
-	}
-	if x.zone, err = time.LoadLocation(estate.Zone); err != nil {
-		x.zone = time.UTC
 	}
 	blocks, err := BlocksOf(x.ctx, x.st, x.job.Blocks)
 	if err != nil {
 		return err
 	}
-	if x.job.Form == Table {
-		x.out = newTableSink(w, x.columns())
-	} else {
-		x.out = &featureSink{geojson.NewWriter(w)}
+	if err := x.open(w); err != nil {
+		return err
 	}
+	one := map[Kind]func(store.Block) error{Blocks: x.block, Rows: x.rows, Vines: x.vines, VigourLayer: x.vigour, PatchLayer: x.patches,
+		PlanLayer: x.plans, ProgressLayer: x.progress, ReplantLayer: x.replants}[x.job.What]
 	for i, b := range blocks {
-		switch x.job.What {
-		case Blocks:
-			err = x.block(b)
-		case Rows:
-			err = x.rows(b)
-		default:
-			err = x.vines(b)
-		}
-		if err != nil {
+		if err := one(b); err != nil {
 			return fmt.Errorf("block %s: %w", b.Code, err)
 		}
 		if x.job.Progress != nil {
 			x.job.Progress("export "+string(x.job.What), int64(i+1), int64(len(blocks)))
 		}
 	}
-	return x.out.close()
-}
-
-// columns gives the columns of a table, in order.
-func (x *exporter) columns() []string {
-	length, weight := "_"+x.units.length, "_"+x.units.weight
-	switch x.job.What {
-	case Blocks:
-		return []string{"courson_id", "block", "name", "variety", "clone", "rootstock", "planted", "system", "row_spacing" + length, "vine_spacing" + length, "numbering_end", "area_m2", "wkt"}
-	case Rows:
-		return []string{"courson_id", "block", "row", "vine_spacing" + length, "numbering_end", "length" + length, "wkt"}
+	if err := x.out.close(); err != nil {
+		return err
 	}
-	return []string{"courson_id", "exported_at", "address", "block", "row", "vine", "vine_id", "latitude", "longitude", "season", "leaf", "status", "cause", "look_again", "planted",
-		"visual_score", "visual_score_scale", "pruning_weight" + weight, "cane_count", "cane_diameter_mm", "shoot_length_cm", "trunk_girth_mm", "yield" + weight, "canopy_index", "canopy_index_scale",
-		"nodes", "canes", "spurs", "pruned_on", "pruned_by", "left_nodes", "left_canes", "left_spurs", "left_reason", "progress", "note"}
+	x.tell()
+	return nil
 }
 
 func (x *exporter) length(name string, m float64) {
@@ -166,7 +149,7 @@ func (x *exporter) intIf(name string, v int) {
 }
 
 func (x *exporter) block(b store.Block) error {
-	x.out.begin(b.ID)
+	x.out.begin(b.ID, "")
 	x.out.text("block", b.Code)
 	x.textIf("name", b.Name)
 	x.textIf("variety", b.Variety)
@@ -203,8 +186,21 @@ func (x *exporter) extra(extra map[string]any) {
 	}
 	slices.Sort(names)
 	for _, name := range names {
-		x.out.json(name, extra[name])
+		if !x.out.json(name, extra[name]) {
+			x.own[name] = true
+		}
 	}
+}
+
+// lineOf gives a row's line, nil where it has none.
+func lineOf(r store.Row) orb.Geometry {
+	switch len(r.Line) {
+	case 0:
+		return nil
+	case 1:
+		return r.Line[0]
+	}
+	return r.Line
 }
 
 func (x *exporter) rows(b store.Block) error {
@@ -213,22 +209,15 @@ func (x *exporter) rows(b store.Block) error {
 		return err
 	}
 	for _, r := range rows {
-		x.out.begin(r.ID)
+		x.out.begin(r.ID, "")
 		x.out.text("block", b.Code)
 		x.out.text("row", r.Label)
 		x.length("vine_spacing", r.SpacingM)
 		x.out.text("numbering_end", "first")
 		x.length("length", math.Round(r.LengthM*1000)/1000)
 		x.extra(r.Extra)
-		var g orb.Geometry
-		switch {
-		case len(r.Line) == 1:
-			g = r.Line[0]
-		case len(r.Line) > 1:
-			g = r.Line
-		}
 		x.n++
-		if err := x.out.end(g); err != nil {
+		if err := x.out.end(lineOf(r)); err != nil {
 			return err
 		}
 	}

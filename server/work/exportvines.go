@@ -20,10 +20,7 @@ func (x *exporter) vines(b store.Block) error {
 	if err != nil {
 		return err
 	}
-	label := make(map[vine.ID]string, len(rows))
-	for _, r := range rows {
-		label[r.ID] = r.Label
-	}
+	label := labelsOf(rows)
 	k, err := x.knowledge(b.ID)
 	if err != nil {
 		return err
@@ -37,7 +34,7 @@ func (x *exporter) vines(b store.Block) error {
 		if err != nil {
 			return err
 		}
-		x.out.begin(v.ID)
+		x.out.begin(v.ID, "")
 		x.out.text("exported_at", at)
 		x.out.text("address", vine.Address{Block: b.Code, Row: label[v.Row], Number: v.Number}.String())
 		x.out.text("block", b.Code)

@@ -96,3 +96,28 @@ func importMillion(b *testing.B, file File, open func(testing.TB) store.Store) {
 		b.ReportMetric(mb, "MB-heap")
 	}
 }
+
+// BenchmarkExportMillion writes a million vines in every format; what it reports
+// as heap is the highest size while it ran.
+func BenchmarkExportMillion(b *testing.B) {
+	path := filepath.Join(b.TempDir(), "big.geojson")
+	f, err := os.Create(path)
+	require.NoError(b, err)
+	writeVinePoints(f, 5000, 200)
+	require.NoError(b, f.Close())
+	st := openGpkg(b)
+	take(b, st, ImportJob{Season: 2025}, onDisk(path))
+	for _, form := range Forms() {
+		b.Run(string(form.Form), func(b *testing.B) {
+			for b.Loop() {
+				runtime.GC()
+				heap := peak(func() {
+					n, err := Export(context.Background(), st, ExportJob{What: Vines, Form: form.Form, Season: 2025, Now: clock}, io.Discard)
+					require.NoError(b, err)
+					require.Equal(b, 1_000_000, n)
+				})
+				b.ReportMetric(heap, "MB-heap")
+			}
+		})
+	}
+}

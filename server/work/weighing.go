@@ -8,6 +8,7 @@ import (
 
 	"github.com/paulmach/orb"
 
+	"courson/geo/format"
 	"courson/geo/format/geojson"
 	"courson/geo/stand"
 	"courson/geo/vigour"
@@ -200,7 +201,8 @@ func apart(g *stand.Ground, a, b int) float64 {
 // The table has empty columns for what is to be filled in, so that it can be
 // imported when the vines were weighed.
 func WriteWeighing(w io.Writer, form Form, usUnits bool, list []*Weighing) error {
-	var out sink = newTableSink(w, weighingColumns(usUnits))
+	layer := weighingLayer(usUnits)
+	var out sink = newCellSink(layer, newTableSink(w, layer))
 	if form == GeoJSON {
 		out = &featureSink{geojson.NewWriter(w)}
 	}
@@ -208,7 +210,7 @@ func WriteWeighing(w io.Writer, form Form, usUnits bool, list []*Weighing) error
 	for _, x := range list {
 		for _, s := range x.Stops {
 			n++
-			out.begin(s.ID)
+			out.begin(s.ID, "")
 			out.int("walk", n)
 			out.text("address", s.Address)
 			out.text("block", x.Code)
@@ -230,11 +232,10 @@ func WriteWeighing(w io.Writer, form Form, usUnits bool, list []*Weighing) error
 	return out.close()
 }
 
-func weighingColumns(usUnits bool) []string {
-	weight := metric().weight
-	if usUnits {
-		weight = imperial().weight
-	}
-	return []string{"courson_id", "walk", "address", "block", "row", "vine", "vine_id", "longitude", "latitude", "season", "range", "why",
-		"pruning_weight_" + weight, "cane_count", "weighed_on", "weighed_by"}
+func weighingLayer(usUnits bool) *format.Layer {
+	weight := unitsFor(usUnits).weight
+	return &format.Layer{Name: "weighing", Shape: format.PointShape, Columns: []format.Column{idColumn(), whole("walk", "Place in walking order"), text("address", "block/row/vine"),
+		text("block", "Code of the block"), text("row", "Label of the row"), whole("vine", "Number in the row"), text("vine_id", "Tag of the vine"),
+		whole("season", "Season the weight counts for"), whole("range", "Range of vigour, 1 the weakest"), text("why", "Why this vine"),
+		number("pruning_weight_"+weight, weight, "To be filled in"), number("cane_count", "", "To be filled in"), text("weighed_on", "To be filled in"), text("weighed_by", "To be filled in")}}
 }

@@ -18,19 +18,8 @@ import (
 	"courson/geo/vine"
 	"courson/store"
 	"courson/store/gpkg"
+	"courson/store/peers"
 )
-
-// needTool skips the test where a program is missing, unless all are required.
-func needTool(t *testing.T, name string) {
-	t.Helper()
-	if _, err := exec.LookPath(name); err == nil {
-		return
-	}
-	if os.Getenv("COURSON_TEST_REQUIRE") == "1" {
-		t.Fatalf("%s is not installed, and COURSON_TEST_REQUIRE is set", name)
-	}
-	t.Skipf("%s is not installed", name)
-}
 
 func run(t *testing.T, name string, args ...string) string {
 	t.Helper()
@@ -59,8 +48,8 @@ func features(t *testing.T, path, layer string) []map[string]any {
 // TestGIS reads the file with GDAL while the store has it open.
 func TestGIS(t *testing.T) {
 	skipUnderRace(t)
-	needTool(t, "ogrinfo")
-	needTool(t, "ogr2ogr")
+	peers.Program(t, "ogrinfo")
+	peers.Program(t, "ogr2ogr")
 	path := filepath.Join(t.TempDir(), "estate.gpkg")
 	s := open(t, path, gpkg.Options{Create: true})
 	defer s.Close()
@@ -121,7 +110,7 @@ func TestGIS(t *testing.T) {
 
 // TestGISWhileWriting has GDAL read again and again while events are stored.
 func TestGISWhileWriting(t *testing.T) {
-	needTool(t, "ogrinfo")
+	peers.Program(t, "ogrinfo")
 	path := filepath.Join(t.TempDir(), "estate.gpkg")
 	s := open(t, path, gpkg.Options{Create: true})
 	defer s.Close()
@@ -149,12 +138,9 @@ func TestGISWhileWriting(t *testing.T) {
 func TestStandard(t *testing.T) {
 	skipUnderRace(t)
 	const python = "/usr/bin/python3"
-	needTool(t, python)
+	peers.Program(t, python)
 	if exec.Command(python, "-c", "import osgeo_utils.samples.validate_gpkg").Run() != nil {
-		if os.Getenv("COURSON_TEST_REQUIRE") == "1" {
-			t.Fatal("osgeo_utils is not installed, and COURSON_TEST_REQUIRE is set")
-		}
-		t.Skip("osgeo_utils is not installed")
+		peers.Without(t, "osgeo_utils is not installed")
 	}
 	path := filepath.Join(t.TempDir(), "estate.gpkg")
 	s := open(t, path, gpkg.Options{Create: true})

@@ -2,7 +2,6 @@ package postgis_test
 
 import (
 	"fmt"
-	"os"
 	"os/exec"
 	"strings"
 	"testing"
@@ -13,6 +12,7 @@ import (
 
 	"courson/geo/vine"
 	"courson/store"
+	"courson/store/peers"
 	"courson/store/postgis"
 )
 
@@ -174,16 +174,10 @@ func TestViews(t *testing.T) {
 // TestViews_OGR reads the view with a program that knows nothing of ours.
 func TestViews_OGR(t *testing.T) {
 	u := newDatabase(t)
-	ogrinfo, err := exec.LookPath("ogrinfo")
-	if err != nil {
-		if os.Getenv("COURSON_TEST_REQUIRE") == "1" {
-			t.Fatal("ogrinfo is missing and COURSON_TEST_REQUIRE=1 asks for it")
-		}
-		t.Skip("ogrinfo is missing (Debian package gdal-bin)")
-	}
+	ogrinfo := peers.Program(t, "ogrinfo")
 	s := open(t, u, postgis.Options{})
 	bs, _, vs := plant(t, s, 2, 2, 25)
-	_, err = s.Append(t.Context(), []vine.Event{event(vine.Sighting{Condition: vine.Missing}, bs[0].ID, vs[4].ID)})
+	_, err := s.Append(t.Context(), []vine.Event{event(vine.Sighting{Condition: vine.Missing}, bs[0].ID, vs[4].ID)})
 	require.NoError(t, err)
 	config, err := pgx.ParseConfig(u)
 	require.NoError(t, err)

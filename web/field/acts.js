@@ -14,19 +14,36 @@ import { DONE, SKIPPED, alive, gapBetween, nextAlive, nextOpen, walkOf } from ".
  * @typedef {{kind: string, value: Record<string, any>}} Fact
  */
 
-/** One record after the other: a tap while one is being kept does nothing. */
-let busy = false;
+/** What is being kept, and the screen on which it was tapped. @type {{at: string, done: Promise<boolean>} | null} */
+let running = null;
 
 /**
- * Keeps one thing at a time; false where another is being kept, or where it could not
- * be kept, which is said. Meanwhile the page carries the mark data-keeping.
+ * Keeps one thing after the other; false where it could not be kept, which is said.
+ * Meanwhile the page carries the mark data-keeping. A tap on the same screen while one
+ * is being kept does nothing: the screen does not show yet what came of the first. A
+ * tap on another screen waits its turn.
  * @param {App} app
  * @param {() => Promise<void>} work
  */
 export async function keeping(app, work) {
-	if (busy) return false;
-	busy = true;
+	const at = location.hash;
+	while (running) {
+		if (running.at === at) return false;
+		await running.done;
+	}
+	const mine = { at, done: keepNow(app, work) };
+	running = mine;
 	document.documentElement.dataset.keeping = "true";
+	try {
+		return await mine.done;
+	} finally {
+		running = null;
+		delete document.documentElement.dataset.keeping;
+	}
+}
+
+/** @param {App} app @param {() => Promise<void>} work */
+async function keepNow(app, work) {
 	try {
 		await work();
 		buzz(40);
@@ -34,9 +51,6 @@ export async function keeping(app, work) {
 	} catch (error) {
 		refuse(app, error);
 		return false;
-	} finally {
-		busy = false;
-		delete document.documentElement.dataset.keeping;
 	}
 }
 

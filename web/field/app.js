@@ -1,6 +1,7 @@
 // What all screens of the phone page share: texts, settings, the bundle, the
 // outbox, what this phone recorded.
 
+import { onePage } from "../lib/alone.js";
 import { createApi } from "../lib/api.js";
 import { Outbox } from "../lib/outbox.js";
 import { openOutbox } from "../lib/outboxdb.js";
@@ -38,7 +39,7 @@ export async function makeApp() {
 	const outbox = new Outbox({
 		store,
 		api: createApi((...args) => fetch(...args)),
-		alone: (work) => (navigator.locks ? navigator.locks.request("courson-outbox", { ifAvailable: true }, (lock) => (lock ? work() : undefined)) : work()),
+		alone: onePage(navigator.locks),
 		// The log says "sent" before a record leaves the outbox: it is never in neither.
 		onStored: (events) => db.write(ledger.sent(events.map((e) => e.id)).map((put) => ({ room: "log", put }))).catch(() => {}),
 		tellOthers: () => channel.postMessage("changed"),

@@ -4,29 +4,47 @@
 /** @typedef {import("./app.js").App} App */
 
 const LIMIT_MS = 30_000;
-/** @type {Promise<void> | null} */
+/** The question under way. @type {{crew: string, done: Promise<void>} | null} */
 let running = null;
 
-/** Asks the server once; what it says is kept before it shows. @param {App} app */
+/**
+ * Asks the server once; what it says is kept before it shows. Where another crew was
+ * chosen meanwhile, its list is asked for after the one under way.
+ * @param {App} app
+ * @returns {Promise<void>}
+ */
 export function refresh(app) {
-	running ??= ask(app).finally(() => (running = null));
-	return running;
+	const crew = crewOf(app);
+	if (running && running.crew === crew) return running.done;
+	const before = running?.done ?? Promise.resolve();
+	const mine = { crew, done: before.then(() => ask(app, crew)).finally(() => {
+		if (running === mine) running = null;
+	}) };
+	running = mine;
+	return mine.done;
 }
 
 /** @param {App} app */
-async function ask(app) {
-	const crew = app.settings.crew ?? "";
+const crewOf = (app) => app.settings.crew ?? "";
+
+/** @param {App} app @param {string} crew */
+async function ask(app, crew) {
 	const known = app.kept && app.kept.crew === crew ? app.kept : null;
 	const sent = app.ledger.sentIds();
 	app.net.set({ loading: true });
+	/** The list of a crew that is no longer the one chosen is not shown in its place. */
+	const late = () => crew !== crewOf(app);
 	try {
 		/** @type {Record<string, string>} */
 		const headers = known?.etag ? { "If-None-Match": known.etag } : {};
 		const answer = await fetch(`/api/field${crew ? `?crew=${encodeURIComponent(crew)}` : ""}`, { cache: "no-store", headers, signal: AbortSignal.timeout(LIMIT_MS) });
+		if (late()) return app.net.set({ loading: false });
 		if (answer.status === 304 && known) {
 			await keep(app, { ...known, at: Date.now() }, []);
 		} else if (answer.ok) {
-			await keep(app, { crew, etag: answer.headers.get("ETag") ?? "", at: Date.now(), bundle: await answer.json() }, sent);
+			const bundle = await answer.json();
+			if (late()) return app.net.set({ loading: false });
+			await keep(app, { crew, etag: answer.headers.get("ETag") ?? "", at: Date.now(), bundle }, sent);
 		} else {
 			app.net.set({ loading: false, trouble: await said(answer), status: answer.status });
 			return;

@@ -60,7 +60,7 @@ export function homeScreen(app) {
 			unfinished ? tap(t("todo.count", { n: unfinished }), "mark", () => app.go("#todo"), { key: "todo" }) : null,
 			tap(t("home.type_row"), "keys", () => app.go("#type"), { key: "type" }),
 			"BarcodeDetector" in window ? tap(t("home.scan"), "scan", () => app.go("#scan"), { key: "scan" }) : null,
-			tap(t("home.refresh"), "turn", () => { void refresh(app); void app.outbox.kick(); }, { key: "refresh" }),
+			tap(t("home.refresh"), "turn", () => { void refresh(app); void app.outbox.hurry(); }, { key: "refresh" }),
 			tap(t("about.title"), "phone", () => app.go("#about"), { key: "about" })),
 	];
 }

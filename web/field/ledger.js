@@ -30,9 +30,9 @@ export class Ledger {
 		for (const e of this.entries.values()) this.#index(e);
 	}
 
-	/** @param {FieldEvent[]} events @param {number} now @returns {Logged[]} */
+	/** Those that are here already, by way of the outbox, are left as they are. @param {FieldEvent[]} events @param {number} now @returns {Logged[]} what is new */
 	add(events, now) {
-		const fresh = events.map((event) => ({ id: event.id, event, sent: false, covered: false, kept: now }));
+		const fresh = events.filter((event) => !this.entries.has(event.id)).map((event) => ({ id: event.id, event, sent: false, covered: false, kept: now }));
 		for (const e of fresh) {
 			this.entries.set(e.id, e);
 			this.#index(e);

@@ -21,6 +21,13 @@ import { tally } from "./walk.js";
 /**
  * @typedef {import("./app.js").App} App
  * @typedef {import("./acts.js").Here} Here
+ *
+ * @typedef {object} Screen what is on it, or a row and which of its screens
+ * @property {string} [name]
+ * @property {string | null} back
+ * @property {(Node | null)[]} [nodes]
+ * @property {Here} [here]
+ * @property {string} [at]
  */
 
 const body = /** @type {HTMLElement} */ (document.getElementById("screen"));
@@ -68,9 +75,10 @@ function findRow(row, order) {
 	return all;
 }
 
-async function screen() {
-	const words = new URLSearchParams(location.hash.slice(1));
-	const name = location.hash.slice(1).split(/[=&]/)[0];
+/** The screen of an address. @param {string} hash @returns {Promise<Screen>} */
+async function screen(hash) {
+	const words = new URLSearchParams(hash.slice(1));
+	const name = nameIn(hash);
 	if (!app.settings.language || name === "language") return { name: "language", back: app.settings.language ? "#about" : null, nodes: languageScreen(app) };
 	if (!app.settings.name || name === "name") return { name: "name", back: app.settings.name ? "#about" : null, nodes: nameScreen(app) };
 	if (name === "row") return rowNamed(words);
@@ -92,7 +100,7 @@ function firstLoad() {
 	return [para(app.t("home.first_load"), "large"), tap(app.t("home.refresh"), "turn", () => void refresh(app), { key: "refresh" })];
 }
 
-/** @param {URLSearchParams} words */
+/** @param {URLSearchParams} words @returns {Promise<Screen>} */
 async function rowNamed(words) {
 	const [found] = findRow(Number(words.get("row")), words.get("order") ?? "");
 	if (!found) return { back: "#", nodes: [title(app.t("row.unknown")), para(app.t(app.kept ? "row.unknown_how" : "home.nothing_yet"), "large")] };
@@ -108,27 +116,34 @@ async function rowNamed(words) {
 	return { back: at ? `#row=${found.row.row}&order=${found.order.id}` : `#order=${found.order.id}`, here, at };
 }
 
-/** One drawing after the other; a newer one overtakes. */
+/** @param {string} hash */
+const nameIn = (hash) => hash.slice(1).split(/[=&]/)[0];
+
+/**
+ * One drawing after the other; a newer one overtakes. The address may have gone on
+ * by the time a screen is there: then that of the new one is drawn next.
+ */
 async function draw() {
 	const mine = ++drawn;
-	const what = await screen();
+	const { hash } = location;
+	const what = await screen(hash);
 	if (mine !== drawn) return;
-	const here = "here" in what ? what.here : undefined;
-	const nodes = "nodes" in what ? what.nodes : here ? rowPart(here, what.at ?? "") : [];
-	const fresh = location.hash !== shownHash;
+	const { here } = what;
+	const nodes = what.nodes ?? (here ? rowPart(here, what.at ?? "") : []);
+	const fresh = hash !== shownHash;
 	const key = /** @type {HTMLElement | null} */ (document.activeElement)?.dataset?.key;
 	body.replaceChildren(.../** @type {Node[]} */ (nodes.filter((n) => n)));
 	document.body.classList.toggle("left-hand", app.settings.hand === "left");
-	drawHead(what.back ?? null, body.querySelector(".where > h1"));
+	drawHead(what.back, body.querySelector(".where > h1"));
 	drawBar();
 	if (fresh) {
 		scrollTo(0, 0);
-		shownHash = location.hash;
+		shownHash = hash;
 		document.querySelector("h1")?.focus({ preventScroll: true });
 	} else if (key) /** @type {HTMLElement | null} */ (document.querySelector(`[data-key="${CSS.escape(key)}"]`))?.focus({ preventScroll: true });
 	if (app.said || fresh) say(app.said);
 	app.said = "";
-	document.documentElement.dataset.screen = here ? `row${what.at ? `-${what.at}` : ""}` : "name" in what && what.name ? what.name : location.hash.slice(1).split(/[=&]/)[0] || "home";
+	document.documentElement.dataset.screen = here ? `row${what.at ? `-${what.at}` : ""}` : what.name || nameIn(hash) || "home";
 	document.documentElement.dataset.hash = shownHash;
 	if (here) document.documentElement.dataset.at = String(here.state.at);
 	awake(!!here);
@@ -185,12 +200,17 @@ async function start() {
 	app.t = textsFor(likely);
 	document.documentElement.lang = likely;
 	await keepVersion(app);
-	app.outbox.on(() => {
+	let refused = "";
+	app.outbox.on(({ entries }) => {
 		drawBar();
-		if (location.hash === "#waiting") news();
+		// What is refused does not count as done: lists and counters say so at once.
+		const now = entries.filter((e) => e.refused !== undefined).map((e) => e.event.id).join();
+		if (now !== refused || location.hash === "#waiting") news();
+		refused = now;
 		app.update?.();
 	});
-	app.net.on(() => {
+	app.net.on(({ loading }) => {
+		document.documentElement.dataset.asking = loading ? "true" : "";
 		if (["home", "crew"].includes(document.documentElement.dataset.screen ?? "")) news();
 	});
 	const bar = /** @type {HTMLElement} */ (document.getElementById("bar"));
@@ -198,7 +218,7 @@ async function start() {
 	addEventListener("hashchange", app.draw);
 	const wake = () => {
 		if (document.visibilityState !== "visible") return;
-		void app.outbox.kick();
+		void app.outbox.hurry();
 		void refresh(app);
 	};
 	addEventListener("online", wake);
@@ -215,6 +235,6 @@ async function start() {
 start().catch((error) => {
 	// Without the browser's database nothing can be kept: say so rather than pretend.
 	const t = textsFor(likelyLanguage(navigator.languages));
-	body.replaceChildren(title(t("app.cannot")), para(t("app.cannot_how", { why: error instanceof Error ? error.message : String(error) }), "large"));
+	body.replaceChildren(title(t("app.cannot")), h("p", { class: "large" }, t("app.cannot_how", { why: error instanceof Error ? error.message : String(error) })));
 	document.documentElement.dataset.page = "failed";
 });

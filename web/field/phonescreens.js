@@ -36,7 +36,7 @@ export function waitingScreen(app) {
 		minutes ? h("p", { class: "boxed strong" }, t("waiting.clock", { n: minutes })) : null,
 		para(sending ? t("waiting.sending") : trouble && app.outbox.waiting.length ? t("waiting.trouble", { why: trouble === UNREACHED ? t("waiting.unreached") : trouble }) : ""),
 		h("div", { class: "stack" },
-			tap(t("waiting.send"), "turn", () => void app.outbox.kick(), { key: "send" }),
+			tap(t("waiting.send"), "turn", () => void app.outbox.hurry(), { key: "send" }),
 			entries.length ? tap(t("waiting.file"), "file", () => saveFile(app), { key: "file" }) : null,
 			entries.length ? para(t("waiting.file_how")) : null),
 		refused.length ? h("h2", {}, t("waiting.refused", { n: refused.length })) : null,

@@ -57,9 +57,7 @@ export function doneToScreen(app, here) {
 		tell();
 	} });
 	const post = tap(t("to.next_post"), "post", () => {
-		to = endOfSection(walk, Math.min(to + 1, walk.spots.length - 1));
-		/** @type {HTMLElement} */ (steps.querySelector("output")).replaceWith(h("output", { class: "number" }, String(walk.spots[to].number)));
-		tell();
+		steps.put(endOfSection(walk, Math.min(to + 1, walk.spots.length - 1)) - from);
 	}, { key: "to-post" });
 	tell();
 	return [title(t("more.done_to")), para(t("to.from", { number: String(walk.spots[from].number) })), steps, text, slotOf(walk, 1) ? post : null, h("div", { class: "dock" }, button)];

@@ -3,7 +3,7 @@
 
 /** @typedef {import("./texts.js").FieldTexts} FieldTexts */
 
-/** @param {FieldTexts} t @param {string} line */
+/** @param {FieldTexts} t @param {string} line @returns {string} */
 export function sayInstruction(t, line) {
 	const first = /^look first: (.*)$/.exec(line);
 	if (first) return t("say.look_first", { what: sayInstruction(t, first[1]) });

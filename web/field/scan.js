@@ -33,6 +33,7 @@ async function look(app, video, news) {
 		const detector = new /** @type {any} */ (window).BarcodeDetector({ formats: ["qr_code"] });
 		while (video.isConnected) {
 			for (const code of await detector.detect(video)) {
+				if (!video.isConnected) return; // the person went elsewhere meanwhile
 				const screen = screenOfTag(code.rawValue);
 				if (screen) return app.go(screen);
 				news.textContent = app.t("scan.other_code");

@@ -25,11 +25,13 @@ async function start() {
 	const estate = await api.estate();
 	const { blocks } = await api.blocks(estate.season);
 	const place = h("div", {});
-	const choice = h("select", { id: "block", on: { change: () => void show() } }, ...blocks.map((b) => h("option", { value: b.code }, b.code)));
+	const choice = h("select", { id: "block", on: { change: () => void show().catch(failed) } }, ...blocks.map((b) => h("option", { value: b.code }, b.code)));
 	const wish = new URLSearchParams(location.hash.slice(1)).get("block");
 	if (wish && blocks.some((b) => b.code === wish)) choice.value = wish;
 	const show = async () => {
-		const block = await api.block(choice.value, estate.season);
+		const wanted = choice.value;
+		const block = await api.block(wanted, estate.season);
+		if (wanted !== choice.value) return; // another was chosen meanwhile
 		place.replaceChildren(sheet(block));
 		document.documentElement.dataset.tags = block.code;
 	};
@@ -40,4 +42,7 @@ async function start() {
 	await show();
 }
 
-start().catch((error) => page.append(h("p", { class: "alarm", role: "alert" }, t("tags.failed", { why: error instanceof Error ? error.message : String(error) }))));
+/** @param {unknown} error */
+const failed = (error) => page.append(h("p", { class: "alarm", role: "alert" }, t("tags.failed", { why: error instanceof Error ? error.message : String(error) })));
+
+start().catch(failed);

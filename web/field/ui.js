@@ -77,24 +77,26 @@ export function refuse(app, error) {
 }
 
 /**
- * A number with a button on either side.
+ * A number with a button on either side; put() sets it from outside.
  * @param {App} app
  * @param {{label: string, value: number | null, least: number, most: number, key: string, show?: (n: number) => string, on: (n: number) => void}} parts
  */
 export function stepper(app, { label, value, least, most, key, show = (n) => app.t.number(n), on }) {
 	let now = value;
 	const out = h("output", { class: "number", "aria-live": "polite" }, now === null ? "–" : show(now));
-	const step = (/** @type {number} */ by) => {
-		now = Math.min(most, Math.max(least, now === null ? (by > 0 ? Math.max(least, 1) : least) : now + by));
+	const put = (/** @type {number} */ n) => {
+		now = Math.min(most, Math.max(least, n));
 		out.textContent = show(now);
 		on(now);
 	};
+	const step = (/** @type {number} */ by) => put(now === null ? (by > 0 ? Math.max(least, 1) : least) : now + by);
 	// Counting up quickly is meant here: these two are not guarded by place but by the number itself.
-	return h("div", { class: "stepper", role: "group", "aria-label": label },
+	const element = h("div", { class: "stepper", role: "group", "aria-label": label },
 		h("span", { class: "step-label" }, label),
 		h("button", { type: "button", class: "tap step", data: { key: `${key}-less` }, "aria-label": app.t("step.less", { what: label }), on: { click: () => step(-1) } }, "−"),
 		out,
 		h("button", { type: "button", class: "tap step", data: { key: `${key}-more` }, "aria-label": app.t("step.more", { what: label }), on: { click: () => step(1) } }, "+"));
+	return Object.assign(element, { put });
 }
 
 /**

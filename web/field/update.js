@@ -6,25 +6,40 @@ import { h, tap } from "./ui.js";
 /** @typedef {import("./app.js").App} App */
 
 const CHECK_MS = 30 * 60_000;
+/** A new version that does not take over in this time is left for later: the page must open in any case. */
+const TAKE_MS = 15_000;
+/** The newest version that waits. @type {ServiceWorker | null} */
+let newest = null;
 
 /** @param {App} app */
 export async function keepVersion(app) {
 	if (!("serviceWorker" in navigator)) return;
 	const had = navigator.serviceWorker.controller;
+	const registering = navigator.serviceWorker.register("/field/sw.js", { scope: "/field", updateViaCache: "none" });
+	// At the first start there is nothing to wait for: on a slow line the page would stay empty.
+	if (had) await follow(app, registering, true);
+	else void follow(app, registering, false);
+}
+
+/** @param {App} app @param {Promise<ServiceWorkerRegistration>} registering @param {boolean} had a version was in charge before */
+async function follow(app, registering, had) {
 	let registration;
 	try {
-		registration = await navigator.serviceWorker.register("/field/sw.js", { scope: "/field", updateViaCache: "none" });
+		registration = await registering;
 	} catch {
 		return; // no signal at a first start, or no secure address: "about this phone" says so
 	}
 	if (!registration) return; // switched off in this browser
-	if (had && registration.waiting && navigator.serviceWorker.controller) {
-		await takeOver(registration.waiting);
+	if (had && registration.waiting && navigator.serviceWorker.controller && (await takeOver(registration.waiting))) {
 		location.reload();
 		await new Promise(() => {}); // nothing of the old version is shown any more
 	}
 	void askVersion(app);
+	/** @type {WeakSet<ServiceWorker>} */
+	const followed = new WeakSet();
 	const found = (/** @type {ServiceWorker} */ worker) => {
+		if (followed.has(worker)) return;
+		followed.add(worker);
 		worker.addEventListener("statechange", () => {
 			if (worker.state === "installed" && navigator.serviceWorker.controller) tell(app, worker);
 			if (worker.state === "activated") void askVersion(app);
@@ -50,10 +65,11 @@ async function askVersion(app) {
 	registration.active?.postMessage("version", [channel.port2]);
 }
 
-/** @param {ServiceWorker} worker */
+/** True once it is in charge; false where it does not come to that. @param {ServiceWorker} worker @returns {Promise<boolean>} */
 function takeOver(worker) {
 	return new Promise((resolve) => {
-		navigator.serviceWorker.addEventListener("controllerchange", resolve, { once: true });
+		navigator.serviceWorker.addEventListener("controllerchange", () => resolve(true), { once: true });
+		setTimeout(() => resolve(false), TAKE_MS);
 		worker.postMessage("take over");
 	});
 }
@@ -62,12 +78,15 @@ function takeOver(worker) {
 function tell(app, worker) {
 	const place = document.getElementById("version-news");
 	if (!place) return;
+	const first = newest === null;
+	newest = worker;
+	if (!first) return app.update?.();
 	let going = false;
 	const load = async () => {
-		if (going) return;
+		if (going || !newest) return;
 		going = true;
-		await takeOver(worker);
-		location.reload();
+		if (await takeOver(newest)) location.reload();
+		going = false;
 	};
 	const show = () => {
 		const n = app.outbox.waiting.length;

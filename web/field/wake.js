@@ -3,6 +3,8 @@
 /** @type {WakeLockSentinel | null} */
 let lock = null;
 let wanted = false;
+/** The browser was asked: a second lock would be forgotten, and keep the screen on for good. */
+let asking = false;
 
 /** @param {boolean} on */
 export function awake(on) {
@@ -14,14 +16,19 @@ export function awake(on) {
 }
 
 async function take() {
-	if (!("wakeLock" in navigator) || document.visibilityState !== "visible") return;
+	if (asking || !("wakeLock" in navigator) || document.visibilityState !== "visible") return;
+	asking = true;
 	try {
 		const got = await navigator.wakeLock.request("screen");
-		got.addEventListener("release", () => (lock = null));
+		got.addEventListener("release", () => {
+			if (lock === got) lock = null;
+		});
 		lock = got;
 		if (!wanted) awake(false);
 	} catch {
 		// Low battery, or not allowed: the screen goes off as usual.
+	} finally {
+		asking = false;
 	}
 }
 

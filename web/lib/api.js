@@ -46,9 +46,9 @@ export function createApi(fetcher) {
 		return response;
 	};
 	/** @param {string} path @param {{signal?: AbortSignal}} [init] */
-	const json = async (path, init) => (await call(path, init)).json();
+	const json = async (path, init) => whole(await call(path, init), (r) => r.json(), init?.signal);
 	/** @param {string} path @param {"POST" | "PUT"} method @param {object} body @param {AbortSignal} [signal] */
-	const send = async (path, method, body, signal) => (await call(path, { method, headers: { "Content-Type": "application/json" }, body: JSON.stringify(body), signal })).json();
+	const send = async (path, method, body, signal) => whole(await call(path, { method, headers: { "Content-Type": "application/json" }, body: JSON.stringify(body), signal }), (r) => r.json(), signal);
 	const pruning = (/** @type {number | string} */ block, more = "") => `/api/blocks/${encodeURIComponent(block)}/pruning${more}`;
 	const replants = (/** @type {number | string} */ block, more = "") => `/api/blocks/${encodeURIComponent(block)}/replants${more}`;
 	return {
@@ -61,7 +61,7 @@ export function createApi(fetcher) {
 		/** @param {number | string} block id or code @param {number} season @returns {Promise<import("./model.js").Block>} */
 		block: (block, season) => json(`/api/blocks/${encodeURIComponent(block)}?season=${season}`),
 		/** @param {number} block @param {number} season */
-		stand: async (block, season) => (await call(`/api/blocks/${block}/stand/${season}`)).arrayBuffer(),
+		stand: async (block, season) => whole(await call(`/api/blocks/${block}/stand/${season}`), (r) => r.arrayBuffer()),
 		/** @param {number} block @param {number} season @param {number} since @param {string} found stamp of the findings held */
 		standSince: (block, season, since, found) => json(`/api/blocks/${block}/stand/${season}?since=${since}&found=${encodeURIComponent(found)}`),
 		/** @param {number} season @returns {Promise<import("./findings.js").EstateFindings>} */
@@ -100,6 +100,8 @@ export function createApi(fetcher) {
 		vinePlan: (id, season, signal) => json(`/api/vines/${id}/pruning?season=${season}`, { signal }),
 		/** Renewals of a vine over several winters; none takes them away. @param {number} id @param {string} by @param {import("./pruning.js").RenewalPlan[]} plans */
 		saveRenewals: (id, by, plans) => send(`/api/vines/${id}/renewals`, "PUT", { by, plans }),
+		/** Which spur and which cane to keep; nothing is kept of it. @param {{vine: number, season: number, canes: number, climb_limit_mm: number, arms: import("./pruning.js").ArmSeen[]}} seen @returns {Promise<import("./pruning.js").WoodAnswer>} */
+		chooseWood: (seen) => send("/api/pruning/renewal", "POST", seen),
 		/** What falls due this winter. @param {number | string} block @param {number} season @param {AbortSignal} [signal] @returns {Promise<{vines: {id: number, address: string, arm: string, step: string, season: number, text: string}[] | null}>} */
 		renewals: (block, season, signal) => json(pruning(block, `/renewals?season=${season}`), { signal }),
 		/** A person decides for some vines; -1 leaves a number as computed. @param {number | string} block @param {{season: number, by: string, reason?: string, vines: number[], nodes?: number, canes?: number, clear?: boolean}} wish */
@@ -124,7 +126,7 @@ export function createApi(fetcher) {
 		async postEvents(events) {
 			const body = JSON.stringify({ sent_at: new Date().toISOString(), events });
 			const headers = { "Content-Type": "application/json" };
-			return (await call("/api/events", { method: "POST", headers, body })).json();
+			return whole(await call("/api/events", { method: "POST", headers, body }), (r) => r.json());
 		},
 	};
 }
@@ -144,6 +146,22 @@ export function weighingPath(block, season, { number, error, again }, form = "")
 	else if (error) words.push(`error=${error}`);
 	if (again) words.push("again=1");
 	return `/api/blocks/${encodeURIComponent(block)}/weighing${form}?${words.join("&")}`;
+}
+
+/**
+ * Reads an answer to its end; one that breaks off on the way is as good as none.
+ * @template T
+ * @param {Response} response
+ * @param {(response: Response) => Promise<T>} read
+ * @param {AbortSignal} [signal] that of whoever asked
+ */
+async function whole(response, read, signal) {
+	try {
+		return await read(response);
+	} catch (cause) {
+		if (signal?.aborted) throw cause;
+		throw new ApiError(cause instanceof SyntaxError ? "the server's answer cannot be understood" : "the server cannot be reached", 0, { cause });
+	}
 }
 
 /** @param {Response} response */

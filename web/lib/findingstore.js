@@ -26,9 +26,10 @@ export class Findings {
 		this.blocks = new Map();
 		/** @type {Map<string, Promise<BlockFindings>>} */
 		this.loading = new Map();
-		/** @type {Set<number>} seasons that are being read */
-		this.reading = new Set();
-		this.waiting = false;
+		/** @type {Map<number, {again: boolean}>} seasons that are being read; again: something was found meanwhile */
+		this.reading = new Map();
+		/** @type {Set<number>} seasons that will be read again in a moment */
+		this.waiting = new Set();
 		/** @type {Set<() => void>} */
 		this.listeners = new Set();
 	}
@@ -54,21 +55,29 @@ export class Findings {
 	 * @param {() => number} shown the season that is looked at by then
 	 */
 	async read(season, shown = () => season) {
-		if (this.reading.has(season)) return;
-		this.reading.add(season);
+		const running = this.reading.get(season);
+		if (running) {
+			running.again = true;
+			return;
+		}
+		const mine = { again: false };
+		this.reading.set(season, mine);
 		try {
-			this.seasons.set(season, await this.api.findings(season));
-			this.#tell();
+			do {
+				mine.again = false;
+				this.seasons.set(season, await this.api.findings(season));
+				this.#tell();
+			} while (mine.again);
 		} catch {
 			return;
 		} finally {
 			this.reading.delete(season);
 		}
 		const busy = this.seasons.get(season)?.blocks.some((b) => underWay(b.state));
-		if (!busy || this.waiting) return;
-		this.waiting = true;
+		if (!busy || this.waiting.has(season)) return;
+		this.waiting.add(season);
 		this.later(AGAIN_MS, () => {
-			this.waiting = false;
+			this.waiting.delete(season);
 			if (shown() === season) void this.read(season, shown);
 		});
 	}
@@ -86,11 +95,13 @@ export class Findings {
 		let promise = this.loading.get(key);
 		if (!promise) {
 			promise = this.api.blockFindings(block, season).then((found) => {
-				// What is not ready yet is shown, but not kept.
-				if (!underWay(found.state)) this.blocks.set(key, found);
+				// What is not ready yet is shown, but not kept; nor is an answer that something overtook.
+				if (!underWay(found.state) && this.loading.get(key) === promise) this.blocks.set(key, found);
 				this.#tell();
 				return found;
-			}).finally(() => this.loading.delete(key));
+			}).finally(() => {
+				if (this.loading.get(key) === promise) this.loading.delete(key);
+			});
 			this.loading.set(key, promise);
 		}
 		return promise;
@@ -98,6 +109,6 @@ export class Findings {
 
 	/** Lets go what is known of a block: another season's change may rest on it. @param {number} block */
 	forget(block) {
-		for (const key of [...this.blocks.keys()]) if (key.startsWith(`${block}/`)) this.blocks.delete(key);
+		for (const map of [this.blocks, this.loading]) for (const key of [...map.keys()]) if (key.startsWith(`${block}/`)) map.delete(key);
 	}
 }

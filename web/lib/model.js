@@ -35,6 +35,8 @@
  * @property {number} [yield_mean_g]
  * @property {number} [yield_cv]
  * @property {number} [yielded]
+ * @property {number[]} load living vines by class of the nodes planned, [0] without a plan
+ * @property {number[]} follow_ups living vines by job at shoot thinning
  * @property {number} [nodes_planned]
  * @property {number} [nodes_left]
  * @property {number} [clashes]

@@ -24,6 +24,8 @@ const BATCH_EVENTS = 200;
 const BATCH_BYTES = 1_500_000;
 const FIRST_WAIT_MS = 1_000;
 const LONGEST_WAIT_MS = 30_000;
+/** So few records are still worth a request of their own, on a line on which more do not get through. */
+const FEWEST_EVENTS = 10;
 /** While nothing gets through, new records do not ask for another try sooner than this. */
 const LEAST_WAIT_MS = 3_000;
 /** Other pages tell when they change the store; all the same it is read anew this often. */
@@ -53,7 +55,10 @@ export class Outbox {
 		this.fails = 0;
 		this.triedAt = 0;
 		this.readAt = -Infinity;
-		this.timer = 0;
+		/** @type {any} null where no try is planned */
+		this.timer = null;
+		/** Records of the next batch: fewer while the line is too slow for many. */
+		this.size = BATCH_EVENTS;
 		/** @type {Promise<void> | null} */
 		this.running = null;
 		this.asked = false;
@@ -89,7 +94,8 @@ export class Outbox {
 		const events = await this.store.add(drafts);
 		this.#show({ entries: [...this.state.entries, ...events.map((event) => ({ event }))] });
 		this.tellOthers();
-		if (!this.fails || Date.now() - this.triedAt > LEAST_WAIT_MS) void this.kick();
+		if (!this.fails || Math.abs(Date.now() - this.triedAt) > LEAST_WAIT_MS) void this.kick();
+		else if (!this.running) this.#plan();
 		return events;
 	}
 
@@ -106,26 +112,51 @@ export class Outbox {
 	/** Tries to send now. Resolves when nothing more can be done for the moment. */
 	kick() {
 		this.asked = true;
-		this.running ??= this.#run().finally(() => (this.running = null));
+		this.running ??= this.#run();
 		return this.running;
+	}
+
+	/** The line may be there again, or a person asks: what failed before does not count. */
+	hurry() {
+		this.fails = 0;
+		return this.kick();
 	}
 
 	async #run() {
 		clearTimeout(this.timer);
-		while (this.asked) {
-			this.asked = false;
-			this.triedAt = Date.now();
-			try {
-				await this.alone(() => this.#sendAll());
-				this.fails = 0;
-				if (this.state.trouble) this.#show({ trouble: null });
-			} catch (error) {
-				this.fails++;
-				this.#show({ trouble: error instanceof Error ? error.message : String(error) });
+		this.timer = null;
+		try {
+			while (this.asked) {
+				this.asked = false;
+				await this.#try();
 			}
-			this.#show({ sending: false });
+		} finally {
+			// In one step with the last look at what was asked: no request to send gets lost between.
+			this.running = null;
+			this.#plan();
 		}
-		if (this.waiting.length) this.timer = this.later(this.#wait(), () => void this.kick());
+	}
+
+	async #try() {
+		this.triedAt = Date.now();
+		try {
+			await this.alone(() => this.#sendAll());
+			this.fails = 0;
+			if (this.state.trouble) this.#show({ trouble: null });
+		} catch (error) {
+			this.fails++;
+			this.#show({ trouble: error instanceof Error ? error.message : String(error) });
+		}
+		this.#show({ sending: false });
+	}
+
+	/** Every end of a try plans the next one, while anything waits. */
+	#plan() {
+		if (this.timer !== null || !this.waiting.length) return;
+		this.timer = this.later(this.#wait(), () => {
+			this.timer = null;
+			void this.kick();
+		});
 	}
 
 	/** Waits longer after each failure, with some randomness. */
@@ -136,7 +167,7 @@ export class Outbox {
 
 	async #sendAll() {
 		if (Math.abs(Date.now() - this.readAt) > READ_AGAIN_MS) await this.reload();
-		let size = BATCH_EVENTS;
+		let size = this.size;
 		for (let batch = this.#batch(size); batch.length; batch = this.#batch(size)) {
 			this.#show({ sending: true });
 			let answer;
@@ -144,14 +175,19 @@ export class Outbox {
 				answer = await this.api.postEvents(batch);
 			} catch (error) {
 				const status = /** @type {any} */ (error).status;
-				if (![400, 413, 422].includes(status)) throw error;
+				if (![400, 413, 422].includes(status)) {
+					// On a slow line many records take longer than a request may: fewer get through.
+					if (!status) this.size = Math.max(FEWEST_EVENTS, Math.ceil(Math.min(this.size, batch.length) / 2));
+					throw error;
+				}
 				// The batch as a whole was not taken: find the record that is to blame.
 				if (batch.length === 1) await this.#refuse(batch[0].id, /** @type {Error} */ (error).message);
-				size = batch.length === 1 ? BATCH_EVENTS : Math.ceil(batch.length / 2);
+				size = batch.length === 1 ? this.size : Math.ceil(batch.length / 2);
 				continue;
 			}
 			await this.#take(batch, answer);
-			size = BATCH_EVENTS;
+			if (batch.length >= this.size) this.size = Math.min(BATCH_EVENTS, 2 * this.size);
+			size = this.size;
 		}
 	}
 
@@ -198,7 +234,12 @@ export class Outbox {
 	/** @param {Partial<OutboxState>} patch */
 	#show(patch) {
 		this.state = { ...this.state, ...patch };
-		for (const listener of this.listeners) listener(this.state);
+		for (const listener of this.listeners)
+			try {
+				listener(this.state);
+			} catch (error) {
+				console.error(error); // a fault in what is shown must not keep records from being sent
+			}
 	}
 }
 

@@ -10,8 +10,13 @@ import { indexOf } from "./stand.js";
  * @typedef {Map<string, Map<number, number[]>>} Journal per event id: the shown bytes of each vine before it
  */
 
+/** The spring work that settles what the wood left asks for. */
+const THINNING = "shoot thinning";
+/** Jobs at shoot thinning, as the column has them. */
+const JOB = { none: 0, rubOff: 1, bothPush: 2, done: 3 };
+
 /** Columns that an overlay can touch. */
-export const SHOWN = /** @type {const} */ (["condition", "progress", "left", "flags"]);
+export const SHOWN = /** @type {const} */ (["condition", "progress", "left", "flags", "follow"]);
 
 /**
  * The vines of a stand that an event is about, by index.
@@ -77,6 +82,9 @@ function apply(stand, i, event) {
 	if (kind === "pruned") {
 		stand.progress[i] = DONE;
 		if (typeof value.nodes === "number") stand.left[i] = Math.min(value.nodes, 254);
+		stand.follow[i] = jobOf(value.arms ?? []);
+	} else if (kind === "work" && value.operation === THINNING) {
+		if (value.progress === "done" && stand.follow[i] !== JOB.none) stand.follow[i] = JOB.done;
 	} else if (kind === "work" && value.operation === "pruning") {
 		stand.progress[i] = Math.max(0, PROGRESS.indexOf(value.progress));
 	} else if (kind === "condition") {
@@ -85,4 +93,15 @@ function apply(stand, i, event) {
 	} else if (kind === "note") {
 		stand.flags[i] |= FLAG.note;
 	}
+}
+
+/**
+ * The job that the wood left asks for: a spur with its first bud on top was left
+ * with three nodes, or with one and the base bud.
+ * @param {{spurs?: {nodes: number, first_bud_faces?: string}[]}[]} arms
+ */
+function jobOf(arms) {
+	const above = arms.flatMap((a) => a.spurs ?? []).filter((s) => s.first_bud_faces === "above");
+	if (above.some((s) => s.nodes >= 3)) return JOB.rubOff;
+	return above.some((s) => s.nodes === 1) ? JOB.bothPush : JOB.none;
 }

@@ -82,6 +82,35 @@
  * @property {string} drawing SVG text
  * @property {string[] | null} cautions
  *
+ * @typedef {object} ShootSeen a candidate as it was looked at; mm, 0 not measured
+ * @property {"spur" | "cane" | "old wood"} on
+ * @property {number} node
+ * @property {number} out_mm
+ * @property {number} wood_years
+ * @property {"" | "below" | "above" | "side"} faces
+ * @property {number} base_mm
+ * @property {number} internode_mm
+ * @property {number} diameter_mm
+ * @property {boolean} sound
+ * @property {boolean} base_bud_sound
+ *
+ * @typedef {{name: string, shoots: ShootSeen[]}} ArmSeen
+ * @typedef {{shoot: number, nodes: number, text: string, climb_mm: number, climb_known: boolean, drawback: string}} SpurChoice shoots are counted from 1
+ *
+ * @typedef {object} ArmChoice
+ * @property {string} name
+ * @property {SpurChoice | null} spur
+ * @property {{shoot: number, verdict: string, why: string} | null} cane
+ * @property {SpurChoice | null} rebuild
+ * @property {string[]} follow_ups
+ * @property {{shoot: number, text: string, drawback: string}[]} alternatives
+ * @property {{shoot: number, reason: string}[]} unusable
+ * @property {string[]} alarms
+ * @property {string[]} notes
+ * @property {string[]} rule
+ *
+ * @typedef {{arms: ArmChoice[], keep: {arm: string, free: boolean, text: string} | null, cautions: string[]}} WoodAnswer
+ *
  * @typedef {{word: string, colour: string, text: string, runs: number, vines: number}} Mark
  * @typedef {{from: number, to: number, mark: string, text: string, vines: number, alone: boolean}} Piece
  *

@@ -33,6 +33,8 @@ export class Stands {
 		this.held = new Map();
 		/** @type {Map<string, Promise<Stand>>} */
 		this.loading = new Map();
+		/** @type {Map<string, "changed" | "ground">} what changed while a stand was on its way: its answer may not have it */
+		this.missed = new Map();
 		/** @type {Map<string, {again: boolean, done: Promise<void>}>} */
 		this.refreshing = new Map();
 		/** @type {Map<string, Set<number>>} vines under an overlay */
@@ -86,10 +88,22 @@ export class Stands {
 			promise = this.api
 				.stand(block, season)
 				.then((buffer) => this.#keep(key, decodeStand(buffer)))
-				.finally(() => this.loading.delete(key));
+				.finally(() => {
+					this.loading.delete(key);
+					this.#makeUp(key, block, season);
+				});
 			this.loading.set(key, promise);
 		}
 		return promise;
+	}
+
+	/** Asks once more where something changed while the stand was on its way. @param {string} key @param {number} block @param {number} season */
+	#makeUp(key, block, season) {
+		const missed = this.missed.get(key);
+		this.missed.delete(key);
+		if (!missed || !this.held.has(key)) return;
+		const more = missed === "ground" ? this.#fetch(block, season) : this.#refreshOne(key);
+		more.catch(() => {}); // the line is down: all is asked for again when it is back
 	}
 
 	/** @param {string} key @param {Stand} stand */
@@ -117,13 +131,14 @@ export class Stands {
 	 * @param {number} [season] only this one
 	 */
 	async refresh(block, ground = false, season) {
-		const stands = [...this.held.values()].filter((s) => s.block === block && (season === undefined || s.season === season));
-		await Promise.all(stands.map((s) => (ground ? this.#fetch(block, s.season) : this.#refreshOne(s))));
+		const about = (/** @type {string} */ key) => key.startsWith(`${block}/`) && (season === undefined || key === `${block}/${season}`);
+		for (const key of this.loading.keys()) if (about(key) && this.missed.get(key) !== "ground") this.missed.set(key, ground ? "ground" : "changed");
+		const keys = [...this.held.keys()].filter(about);
+		await Promise.all(keys.map((key) => (ground ? this.#fetch(block, Number(key.split("/")[1])) : this.#refreshOne(key))));
 	}
 
-	/** @param {Stand} stand */
-	async #refreshOne(stand) {
-		const key = `${stand.block}/${stand.season}`;
+	/** @param {string} key */
+	async #refreshOne(key) {
 		const running = this.refreshing.get(key);
 		if (running) {
 			running.again = true;
@@ -133,8 +148,9 @@ export class Stands {
 		job.done = (async () => {
 			do {
 				job.again = false;
-				await this.#ask(key, stand);
-			} while (job.again && this.held.get(key) === stand);
+				const stand = this.held.get(key);
+				if (stand) await this.#ask(key, stand);
+			} while (job.again);
 		})().finally(() => this.refreshing.delete(key));
 		this.refreshing.set(key, job);
 		return job.done;

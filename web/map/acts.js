@@ -1,5 +1,6 @@
 // What a person can do with vines: record facts, take them back, choose, look.
 
+import { onceAtATime } from "../lib/once.js";
 import { indexOf } from "../lib/stand.js";
 import { eligible, placesOf } from "../lib/records.js";
 import { why } from "./app.js";
@@ -13,13 +14,16 @@ import { toast } from "./toast.js";
  */
 
 /**
- * Records a fact for all chosen vines, and offers to take it back.
+ * Records a fact for all chosen vines, and offers to take it back. A second press
+ * meanwhile records nothing.
  * @param {App} app
  * @param {Fact} fact
  * @param {string} said key of the words that say it is done
  * @returns {Promise<boolean>}
  */
-export async function recordForChosen(app, fact, said) {
+export const recordForChosen = async (app, fact, said) => (await recordOnce(app, fact, said)) ?? false;
+
+const recordOnce = onceAtATime(async (/** @type {App} */ app, /** @type {Fact} */ fact, /** @type {string} */ said) => {
 	const { season } = app.view.get();
 	/** @type {import("../lib/model.js").Place[]} */
 	const places = [];
@@ -37,7 +41,7 @@ export async function recordForChosen(app, fact, said) {
 	}
 	const note = skipped ? ` ${app.t("choose.skipped", { n: skipped })}` : "";
 	return record(app, places, season, fact, said, note);
-}
+});
 
 /**
  * Records a fact for places. True when it is kept on this computer.

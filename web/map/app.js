@@ -1,5 +1,6 @@
 // What all parts of the page share: data, view, choice and the things one can do.
 
+import { onePage } from "../lib/alone.js";
 import { Findings } from "../lib/findingstore.js";
 import { Outbox, memoryStore } from "../lib/outbox.js";
 import { openOutbox } from "../lib/outboxdb.js";
@@ -78,7 +79,7 @@ export async function createApp({ api, t, estate, legends, from }) {
 	const outbox = new Outbox({
 		store: store ?? memoryStore(),
 		api,
-		alone: (work) => navigator.locks ? navigator.locks.request("courson-outbox", { ifAvailable: true }, (lock) => (lock ? work() : undefined)) : work(),
+		alone: onePage(navigator.locks),
 		onStored: (events) => {
 			stands.settle(events);
 			for (const block of new Set(events.map((e) => e.block))) void stands.refresh(block).catch(() => {});

@@ -4,7 +4,7 @@ import { CONDITIONS, PROGRESS } from "../lib/model.js";
 import { GROUNDS } from "../style/ground.js";
 import { className } from "./app.js";
 import { svg } from "./dom.js";
-import { restsOnFindings, restsOnPlan } from "./foundwords.js";
+import { restsOnFindings } from "./foundwords.js";
 
 /**
  * @typedef {import("./app.js").App} App
@@ -21,10 +21,12 @@ import { restsOnFindings, restsOnPlan } from "./foundwords.js";
  * @returns {number[] | null} null where the totals do not say
  */
 export function countsOf(totals, theme, legend) {
-	if (restsOnFindings(theme) || restsOnPlan(theme)) return null;
+	if (restsOnFindings(theme)) return null;
 	if (theme === "replants") return totals.replants ? legend.classes.map((c) => totals.replants?.[c.code] ?? 0) : null;
 	return legend.classes.map((c) => {
 		if (theme === "vigour") return c.code === 0 ? Math.max(0, totals.vigour[0] - totals.gaps) : (totals.vigour[c.code] ?? 0);
+		if (theme === "load") return totals.load[c.code] ?? 0;
+		if (theme === "follow-ups") return totals.follow_ups[c.code] ?? 0;
 		if (theme === "condition") return totals.condition[CONDITIONS[c.code]] ?? 0;
 		return totals.progress[PROGRESS[c.code]] ?? 0;
 	});

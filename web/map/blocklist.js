@@ -2,7 +2,7 @@
 
 import { shareBar } from "./bars.js";
 import { button, h, show } from "./dom.js";
-import { foundText, plannedText, replantText, reportPath, restsOnFindings } from "./foundwords.js";
+import { foundText, planText, replantText, restsOnFindings, restsOnPlan } from "./foundwords.js";
 
 /**
  * @typedef {import("./app.js").App} App
@@ -113,7 +113,7 @@ function headline(app, blocks) {
 	const { theme, season } = app.view.get();
 	if (restsOnFindings(theme)) return blocks.length === 1 ? foundText(app, theme, app.findings.summary(blocks[0].id, season)) : estateText(app, season);
 	if (theme === "replants") return replantText(app, blocks.map((b) => b.totals));
-	if (theme === "load") return plannedText(app, sum((b) => b.totals.nodes_planned ?? 0));
+	if (restsOnPlan(theme)) return planText(app, theme, planSum(blocks), true);
 	if (theme === "condition") return app.t("blocks.gaps", { n: sum((b) => b.totals.gaps) });
 	const mean = theme === "vigour" && blocks.length === 1 ? app.findings.summary(blocks[0].id, season) : undefined;
 	if (mean && (mean.state !== "ready" || typeof mean.mean_kg_m === "number")) return foundText(app, theme, mean);
@@ -124,4 +124,12 @@ function headline(app, blocks) {
 	const done = sum((b) => b.totals.progress.done ?? 0);
 	const toPrune = sum((b) => b.totals.to_prune);
 	return `${app.t("blocks.pruned", { share: app.t.percent(done, toPrune) })}, ${app.t("blocks.to_go", { n: toPrune - done - sum((b) => b.totals.progress.skipped ?? 0) })}`;
+}
+
+/** What plans give and ask for, over some blocks. @param {Block[]} blocks */
+function planSum(blocks) {
+	const add = (/** @type {number[]} */ to, /** @type {number[]} */ from) => to.map((n, k) => n + (from[k] ?? 0));
+	return blocks.reduce((all, { totals }) => ({
+		nodes_planned: all.nodes_planned + (totals.nodes_planned ?? 0), load: add(all.load, totals.load), follow_ups: add(all.follow_ups, totals.follow_ups),
+	}), { nodes_planned: 0, load: [0, 0, 0, 0, 0, 0, 0], follow_ups: [0, 0, 0, 0] });
 }

@@ -74,8 +74,9 @@ export function watchPress() {
 }
 
 /**
- * Replaces what is in an element. Where the focus was inside, it goes to the new
- * element with the same data-key.
+ * Replaces what is in an element. Where the focus was inside, it stays with what is
+ * there again, such as a form that is kept, or goes to the new element with the same
+ * data-key.
  * @param {Element} element
  * @param {...Child} children
  */
@@ -86,12 +87,14 @@ export function show(element, ...children) {
 	}
 	press.later.delete(element);
 	const focused = document.activeElement;
-	const key = focused && element.contains(focused) ? /** @type {HTMLElement} */ (focused).dataset?.key : undefined;
+	const kept = focused && element.contains(focused) ? /** @type {HTMLElement} */ (focused) : null;
+	const key = kept?.dataset?.key;
 	const scroll = element.scrollTop;
 	element.replaceChildren();
 	append(element, children);
 	element.scrollTop = scroll;
-	if (key) /** @type {HTMLElement | null} */ (element.querySelector(`[data-key="${CSS.escape(key)}"]`))?.focus({ preventScroll: true });
+	if (kept && element.contains(kept)) kept.focus({ preventScroll: true });
+	else if (key) /** @type {HTMLElement | null} */ (element.querySelector(`[data-key="${CSS.escape(key)}"]`))?.focus({ preventScroll: true });
 }
 
 /**

@@ -60,7 +60,7 @@ export function restsOnPlan(theme) {
 export function toldByBlock(app) {
 	const { season, theme } = app.view.get();
 	if (theme === "replants") return app.blocks.get().list.map((b) => [b.id, replantText(app, [b.totals])]);
-	if (theme === "load") return app.blocks.get().list.map((b) => [b.id, plannedText(app, b.totals.nodes_planned ?? 0)]);
+	if (restsOnPlan(theme)) return app.blocks.get().list.map((b) => [b.id, planText(app, theme, b.totals)]);
 	if (!restsOnFindings(theme)) return [];
 	return (app.findings.seasons.get(season)?.blocks ?? []).map((b) => [b.block, foundText(app, theme, b)]);
 }
@@ -70,9 +70,22 @@ export function reportPath(block, season, more = "") {
 	return `/report#block=${encodeURIComponent(block.code)}&season=${season}${more}`;
 }
 
-/** Nodes planned, in words. @param {App} app @param {number} n */
-export function plannedText(app, n) {
-	return n ? app.t("blocks.planned", { n }) : app.t("blocks.not_planned");
+/**
+ * What the pruning plan says of vines, in as few words as fit on a block.
+ * @param {App} app
+ * @param {Theme} theme
+ * @param {Pick<import("../lib/model.js").Totals, "load" | "nodes_planned" | "follow_ups">} totals
+ * @param {boolean} [more] there is room for more words
+ */
+export function planText({ t }, theme, totals, more = false) {
+	if (theme === "follow-ups") {
+		const [, rub, push, done] = totals.follow_ups;
+		const n = rub + push + done;
+		return n ? t(more ? "blocks.jobs_done" : "blocks.jobs", { n, done }) : t("blocks.no_jobs");
+	}
+	const nodes = totals.nodes_planned ?? 0;
+	const vines = totals.load.slice(1).reduce((sum, n) => sum + n, 0);
+	return nodes && vines ? t(more ? "blocks.planned_all" : "blocks.planned", { mean: t.number(nodes / vines, 1), n: nodes }) : t("blocks.not_planned");
 }
 
 /** Classes of the theme replants: kinds of gap that are sure, and steps on the way to a new plant. */

@@ -1,10 +1,10 @@
 // Keeps the page up with the server: blocks of the season, changes as they come.
 
+import { BlockLists } from "../lib/blocklists.js";
 import { Stream } from "../lib/stream.js";
 import { blockOf, why } from "./app.js";
 
 /** @typedef {import("./app.js").App} App */
-/** @typedef {import("../lib/model.js").Block} Block */
 
 /** Changes of a block within this time are asked about together. */
 const TOGETHER_MS = 150;
@@ -17,10 +17,15 @@ const TOTALS_MS = 600;
  * @param {{refreshTiles: (bounds: [number, number, number, number]) => void, onLine: (state: import("../lib/stream.js").LineState) => void, onNewVersion: () => void, onBack: () => void}} parts onBack: the server is there again
  */
 export function keepUp(app, { refreshTiles, onLine, onNewVersion, onBack }) {
-	/** @type {Map<number, {season: number, blocks: Block[], at: number}>} */
-	const kept = new Map();
+	const kept = new BlockLists();
 	/** @type {Map<number, {ground: boolean, timer: any}>} */
 	const changed = new Map();
+	let coming = 0;
+	/** Says on the page while something new is on its way: lists, vines and findings of one change come one by one. @param {1 | -1} by */
+	const mark = (by) => {
+		coming += by;
+		document.documentElement.dataset.news = coming ? "coming" : "";
+	};
 
 	const showKept = () => {
 		const { season } = app.view.get();
@@ -30,7 +35,7 @@ export function keepUp(app, { refreshTiles, onLine, onNewVersion, onBack }) {
 	};
 	const read = async (/** @type {number} */ season) => {
 		const { blocks } = await app.api.blocks(season);
-		kept.set(season, { season, blocks: blocks ?? [], at: Date.now() });
+		kept.put(season, blocks ?? [], Date.now());
 	};
 	/** Reads the blocks of the season shown, then of its neighbours. */
 	const readAll = async () => {
@@ -44,19 +49,14 @@ export function keepUp(app, { refreshTiles, onLine, onNewVersion, onBack }) {
 			return;
 		}
 		const at = app.estate.seasons.indexOf(season);
-		for (const near of [app.estate.seasons[at - 1], app.estate.seasons[at + 1]]) if (near !== undefined && !kept.has(near)) await read(near).catch(() => {});
+		for (const near of [app.estate.seasons[at - 1], app.estate.seasons[at + 1]]) if (near !== undefined && !kept.get(near)) await read(near).catch(() => {});
 	};
 
 	/** One block's record anew, in the season shown; the other seasons are read when they are wanted. */
 	const readBlock = async (/** @type {number} */ id) => {
 		const { season } = app.view.get();
-		for (const other of [...kept.keys()]) if (other !== season) kept.delete(other);
-		const block = await app.api.block(id, season);
-		const here = kept.get(season);
-		if (!here) return;
-		const known = here.blocks.some((b) => b.id === id);
-		here.blocks = known ? here.blocks.map((b) => (b.id === id ? block : b)) : [...here.blocks, block].sort((a, b) => a.code.localeCompare(b.code));
-		here.at = Date.now();
+		kept.keepOnly(season);
+		kept.putOne(season, await app.api.block(id, season), Date.now());
 		showKept();
 	};
 	const follow = async (/** @type {number} */ id, /** @type {boolean} */ ground) => {
@@ -66,13 +66,16 @@ export function keepUp(app, { refreshTiles, onLine, onNewVersion, onBack }) {
 		await Promise.all([app.stands.refresh(id, ground), readBlock(id)]);
 	};
 	const soon = (/** @type {number} */ id, /** @type {boolean} */ ground) => {
-		const job = changed.get(id) ?? { ground: false, timer: 0 };
+		const known = changed.get(id);
+		const job = known ?? { ground: false, timer: 0 };
 		job.ground ||= ground;
-		if (!job.timer)
-			job.timer = setTimeout(() => {
-				changed.delete(id);
-				follow(id, job.ground).catch(() => {}); // the line is down: all is read again when it is back
-			}, TOGETHER_MS);
+		if (known) return;
+		mark(1);
+		job.timer = setTimeout(() => {
+			changed.delete(id);
+			// Where the line is down all is read again when it is back.
+			follow(id, job.ground).catch(() => {}).finally(() => mark(-1));
+		}, TOGETHER_MS);
 		changed.set(id, job);
 	};
 	/** Findings of a block are new: what the map shows of them, and what lists say. */
@@ -81,11 +84,10 @@ export function keepUp(app, { refreshTiles, onLine, onNewVersion, onBack }) {
 		app.zones.forget(block);
 		const bounds = blockOf(app, block)?.bounds;
 		if (bounds && season === app.view.get().season) refreshTiles(bounds);
-		app.stands.refresh(block, false, season).catch(() => {});
-		if (season !== app.view.get().season) return;
-		void readFindings();
+		mark(1);
+		void Promise.all([app.stands.refresh(block, false, season).catch(() => {}), season === app.view.get().season ? readFindings() : null]).finally(() => mark(-1));
 		// Totals count what was found too; findings come in bursts.
-		totals ||= window.setTimeout(() => {
+		if (season === app.view.get().season) totals ||= window.setTimeout(() => {
 			totals = 0;
 			void read(app.view.get().season).then(showKept, () => {});
 		}, TOTALS_MS);
@@ -112,7 +114,7 @@ export function keepUp(app, { refreshTiles, onLine, onNewVersion, onBack }) {
 			if (again) {
 				void catchUp();
 				onBack();
-				void app.outbox.kick();
+				void app.outbox.hurry();
 			}
 		},
 		onState: onLine,
@@ -122,7 +124,7 @@ export function keepUp(app, { refreshTiles, onLine, onNewVersion, onBack }) {
 		target.addEventListener(name, () => {
 			if (document.visibilityState !== "visible") return;
 			stream.hurry();
-			if (app.outbox.waiting.length) void app.outbox.kick();
+			if (app.outbox.waiting.length) void app.outbox.hurry();
 		});
 	app.view.on((now, old) => {
 		if (now.season === old.season) return;

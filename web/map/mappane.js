@@ -65,9 +65,9 @@ export function mountMap(app, place, tell) {
 	});
 	keepCamera(app, map);
 	keepRowLabels(map, layer);
-	keepLook(app, map, layer, styled);
+	const rest = watchIdle(map);
+	keepLook(app, map, layer, styled, rest);
 	keepPatchPoints(app, map, styled);
-	watchIdle(map);
 	watchTiles(map, tell.onWaiting);
 	watchContext(map, layer, () => tell.giveUp(t("map.lost_graphics")));
 	map.on("error", (e) => tell.onTrouble(e.error?.message ?? ""));
@@ -162,8 +162,8 @@ function applyLook(app, map, layer) {
 /** What of the view changes how the map looks. */
 const LOOKS = /** @type {const} */ (["theme", "only", "patch", "outlines", "season"]);
 
-/** @param {App} app @param {MapLibreMap} map @param {VineLayer} layer @param {import("./styled.js").Styled} styled */
-function keepLook(app, map, layer, styled) {
+/** @param {App} app @param {MapLibreMap} map @param {VineLayer} layer @param {import("./styled.js").Styled} styled @param {Rest} rest */
+function keepLook(app, map, layer, styled, rest) {
 	let shown = textOf(paintsOf(lookOf(app)));
 	let said = JSON.stringify(blockWords(lookOf(app)));
 	let due = 0;
@@ -182,9 +182,12 @@ function keepLook(app, map, layer, styled) {
 	/** Vines change in the next frame, the rest of the map after it. */
 	const relook = () => {
 		applyLook(app, map, layer);
-		due ||= requestAnimationFrame(() => setTimeout(() => {
+		if (due) return;
+		rest.begin();
+		due = requestAnimationFrame(() => setTimeout(() => {
 			due = 0;
 			styled.when(restyle);
+			rest.end();
 		}));
 	};
 	const retile = () => void /** @type {any} */ (map.getSource("estate")).setTiles([tilesOf(app)]);
@@ -205,11 +208,38 @@ function textOf(paints) {
 	return Object.fromEntries(Object.entries(paints).flatMap(([id, paint]) => Object.entries(paint).map(([name, value]) => [`${id} ${name}`, JSON.stringify(value)])));
 }
 
-/** Says on the page whether the map is at rest: for tests, and for readers of the page by machine. @param {MapLibreMap} map */
+/** @typedef {ReturnType<typeof watchIdle>} Rest */
+
+/**
+ * Says on the page whether the map is at rest: for tests, and for readers of the page
+ * by machine. It is not from the moment a frame is asked for, nor while something that
+ * will be drawn is put off.
+ * @param {MapLibreMap} map
+ */
 function watchIdle(map) {
 	const { dataset } = document.documentElement;
-	map.on("render", () => (dataset.mapState = "busy"));
-	map.on("idle", () => (dataset.mapState = "idle"));
+	let due = 0;
+	const busy = () => void (dataset.mapState = "busy");
+	const repaint = map.triggerRepaint;
+	map.triggerRepaint = () => {
+		busy();
+		repaint.call(map);
+	};
+	map.on("render", busy);
+	map.on("idle", () => {
+		// What another listener of this event has begun is not there yet.
+		if (!due && map.loaded()) dataset.mapState = "idle";
+	});
+	return {
+		begin() {
+			due++;
+			busy();
+		},
+		end() {
+			due--;
+			map.triggerRepaint();
+		},
+	};
 }
 
 /** Says while tiles are on their way: an empty map must not look like an empty estate. @param {MapLibreMap} map @param {(waiting: boolean) => void} tell */

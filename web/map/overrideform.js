@@ -1,6 +1,7 @@
 // A person decides what some vines are to carry, whatever the rules say: for one
 // vine in its panel, or for all that are chosen.
 
+import { onceAtATime } from "../lib/once.js";
 import { why } from "./app.js";
 import { button, h } from "./dom.js";
 import { Slip, field, text, whole } from "./field.js";
@@ -33,7 +34,7 @@ export function overrideForm(app, id, title, { blocks, before, close }) {
 	by.value = app.by.get();
 	const all = blocks.reduce((n, b) => n + b.vines.length, 0);
 	const { season } = app.view.get();
-	const send = async (/** @type {object} */ wish, /** @type {string} */ said) => {
+	const send = onceAtATime(async (/** @type {object} */ wish, /** @type {string} */ said) => {
 		app.by.set(by.value.trim());
 		try {
 			for (const { block, vines } of blocks) await app.api.override(block, /** @type {any} */ ({ season, by: app.by.get(), vines, ...wish }));
@@ -42,7 +43,7 @@ export function overrideForm(app, id, title, { blocks, before, close }) {
 		} catch (error) {
 			toast(app, t("override.failed", { why: why(error) }), { trouble: true });
 		}
-	};
+	});
 	const submit = (/** @type {Event} */ e) => {
 		e.preventDefault();
 		const values = [nodes, canes, because].map((f) => {

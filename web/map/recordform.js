@@ -2,6 +2,7 @@
 
 import { record, recordForChosen } from "./acts.js";
 import { QUANTITIES, unlikely } from "../lib/measures.js";
+import { sending } from "../lib/once.js";
 import { blockOf } from "./app.js";
 import { button, h, show } from "./dom.js";
 import { FIELDS, KINDS, readForm } from "./recordfields.js";
@@ -98,15 +99,14 @@ function recordForm(app, name, title, close, spacing, save) {
 		show(doubt);
 		keep.textContent = t("record.save");
 	});
-	form.addEventListener("submit", async (e) => {
-		e.preventDefault();
+	form.addEventListener("submit", sending(async () => {
 		const facts = readForm(app, kind.value, shown);
 		if (!facts) return;
 		const odd = facts.map((f) => oddText(app, f, spacing())).filter(Boolean).join(" ");
 		if (odd && odd !== warned) return warn(odd);
 		app.by.set(by.value.trim());
 		if (await save(facts, "saved.any")) close();
-	});
+	}));
 	return form;
 }
 

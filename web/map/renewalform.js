@@ -1,6 +1,7 @@
 // The renewal of an arm or of the trunk over several winters: when a low shoot is
 // left, when it takes over, when the old wood goes.
 
+import { sending } from "../lib/once.js";
 import { why } from "./app.js";
 import { button, h, show } from "./dom.js";
 import { Slip, field, select, text, whole } from "./field.js";
@@ -60,8 +61,7 @@ export function renewalForm(app, vine, address, before, close) {
 	};
 	const by = h("input", { id: "renewal-by", autocomplete: "name", maxlength: "80" });
 	by.value = app.by.get();
-	const submit = async (/** @type {Event} */ e) => {
-		e.preventDefault();
+	const submit = async () => {
 		fault.textContent = "";
 		if (!keep()) return;
 		app.by.set(by.value.trim());
@@ -74,7 +74,7 @@ export function renewalForm(app, vine, address, before, close) {
 		}
 	};
 	draw();
-	return h("form", { class: "record-form renewal-form", novalidate: true, on: { submit } }, h("h3", {}, t("renewal.title", { address })), h("p", { class: "hint" }, t("renewal.hint")), body,
+	return h("form", { class: "record-form renewal-form", novalidate: true, on: { submit: sending(submit) } }, h("h3", {}, t("renewal.title", { address })), h("p", { class: "hint" }, t("renewal.hint")), body,
 		h("div", { class: "line" }, h("label", { for: by.id }, t("pruning.who")), by), fault,
 		h("div", { class: "acts" }, h("button", { type: "submit", class: "main" }, t("renewal.save")), button(t("record.cancel"), () => close(false))));
 }

@@ -13,6 +13,8 @@ import { button, h, show } from "./dom.js";
  */
 export function mountSearch(app, place, onFilter) {
 	const { t } = app;
+	/** What was asked last: an older answer, or one to a text that has changed, is not shown. */
+	let turn = 0;
 	const field = h("input", { type: "search", id: "find", autocomplete: "off", spellcheck: "false", "aria-describedby": "find-hint" });
 	const results = h("div", { class: "found", "aria-live": "polite" });
 	const example = () => {
@@ -24,12 +26,14 @@ export function mountSearch(app, place, onFilter) {
 	const form = h("form", { class: "find", role: "search" }, h("label", { for: "find" }, t("find.label")),
 		h("div", { class: "find-line" }, field, h("button", { type: "submit" }, t("find.go"))), hint);
 	field.addEventListener("input", () => {
+		turn++;
 		onFilter(field.value);
 		show(results);
 	});
 	form.addEventListener("submit", (e) => {
 		e.preventDefault();
-		void find(app, field.value.trim(), results);
+		const mine = ++turn;
+		void find(app, field.value.trim(), results, () => mine === turn);
 	});
 	place.append(form, results);
 }
@@ -38,8 +42,9 @@ export function mountSearch(app, place, onFilter) {
  * @param {App} app
  * @param {string} text
  * @param {HTMLElement} results
+ * @param {() => boolean} wanted still
  */
-async function find(app, text, results) {
+async function find(app, text, results, wanted) {
 	if (!text) return;
 	const { t } = app;
 	const block = app.blocks.get().list.find((b) => b.code.toLowerCase() === text.toLowerCase());
@@ -52,9 +57,10 @@ async function find(app, text, results) {
 	try {
 		vines = (await app.api.find(text)).vines;
 	} catch (error) {
-		show(results, h("p", { class: "trouble" }, why(error)));
+		if (wanted()) show(results, h("p", { class: "trouble" }, why(error)));
 		return;
 	}
+	if (!wanted()) return;
 	const go = (/** @type {import("../lib/model.js").FoundVine} */ v) => {
 		app.camera.goTo(v.lon, v.lat);
 		lookAt(app, v.id);

@@ -64,7 +64,7 @@ function openTray(app) {
 	draw();
 	const close = () => dialog.close();
 	dialog.append(h("h2", { id: "tray-title" }, t("outbox.title")), list,
-		h("div", { class: "acts" }, button(t("outbox.now"), () => void app.outbox.kick()), button(t("outbox.save"), () => saveFile(app)), button(t("outbox.close"), close)));
+		h("div", { class: "acts" }, button(t("outbox.now"), () => void app.outbox.hurry()), button(t("outbox.save"), () => saveFile(app)), button(t("outbox.close"), close)));
 	dialog.addEventListener("close", () => {
 		app.outbox.listeners.delete(draw);
 		dialog.remove();

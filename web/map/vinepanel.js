@@ -28,6 +28,8 @@ export function mountVinePanel(app, place) {
 	/** @type {AbortController | null} */
 	let running = null;
 	let trouble = "";
+	/** Another vine is on its way; it arrives by whichever reading comes through. */
+	let coming = false;
 	/** The vine's block: when that changes, the vine is read again. */
 	let block = 0;
 	const form = mountRecordForm(app, { vine: () => vine });
@@ -42,6 +44,7 @@ export function mountVinePanel(app, place) {
 			return;
 		}
 		const mine = (running = new AbortController());
+		coming ||= fresh;
 		if (fresh) draw();
 		try {
 			const got = await app.api.vine(id, mine.signal);
@@ -49,7 +52,8 @@ export function mountVinePanel(app, place) {
 			vine = got;
 			block = got.block.id;
 			trouble = "";
-			if (fresh) arrived(app, got);
+			if (coming) arrived(app, got);
+			coming = false;
 			void plan.read();
 			void gap.read();
 		} catch (error) {

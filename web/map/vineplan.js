@@ -2,11 +2,13 @@
 // reasons when they are asked for, and a way to decide otherwise.
 
 import { why } from "./app.js";
+import { armWord, faceWord } from "./armwords.js";
 import { button, h, show } from "./dom.js";
 import { drawingOf } from "./drawing.js";
 import { pruningPath } from "./foundwords.js";
 import { overrideForm } from "./overrideform.js";
 import { renewalForm } from "./renewalform.js";
+import { woodForm } from "./woodform.js";
 
 /**
  * @typedef {import("./app.js").App} App
@@ -27,13 +29,16 @@ export function mountVinePlan(app, { vine }) {
 	let got = null;
 	let trouble = "";
 	let open = false;
-	/** The form that is open. @type {"" | "load" | "renewal"} */
-	let form = "";
+	/** The form that is open; kept as it is, so that news do not take away what was typed. @type {HTMLElement | null} */
+	let form = null;
 
+	/** Says on the page how far it is. @param {"loading" | "ready" | "failed"} word */
+	const state = (word) => void (element.dataset.state = word);
 	const read = async () => {
 		const one = vine();
 		running?.abort();
 		if (!one) return;
+		state("loading");
 		const mine = (running = new AbortController());
 		const { season } = app.view.get();
 		if (got && (got.vine !== one.id || got.season !== season)) got = null;
@@ -42,9 +47,11 @@ export function mountVinePlan(app, { vine }) {
 			const answer = await app.api.vinePlan(one.id, season, mine.signal);
 			if (mine.signal.aborted) return;
 			[got, trouble] = [answer, ""];
+			state("ready");
 		} catch (error) {
 			if (mine.signal.aborted) return;
 			trouble = t("vineplan.failed", { why: why(error) });
+			state("failed");
 		}
 		draw();
 	};
@@ -53,21 +60,25 @@ export function mountVinePlan(app, { vine }) {
 		if (!one) return show(element);
 		const season = one.seasons.find((s) => s.season === app.view.get().season);
 		show(element, ...lines(app, season, got), got?.override ? h("p", { class: "vine-line" }, t("override.by_whom", { who: got.override.by || t("pruning.nobody"), reason: got.override.reason })) : null,
-			whyPart(), form === "load" ? decide(one) : form === "renewal" ? renew(one) : null);
+			whyPart(), form);
 	};
 	const decide = (/** @type {Vine} */ one) => overrideForm(app, "vine-load", t("override.title_vine", { address: one.address }), {
 		blocks: [{ block: one.block.id, vines: [one.id] }], before: got?.override ?? null,
 		close,
 	});
 	const renew = (/** @type {Vine} */ one) => renewalForm(app, one.id, one.address, got?.renewal_plans ?? [], close);
+	const wood = (/** @type {Vine} */ one) => woodForm(app, { id: one.id, address: one.address, arms: (got?.arms ?? []).map((a) => a.name), canes: plannedCanes(one) }, () => close(false));
+	const plannedCanes = (/** @type {Vine} */ one) => one.seasons.find((s) => s.season === app.view.get().season)?.plan?.canes ?? 1;
 	/** @param {boolean} done */
 	function close(done) {
-		form = "";
+		form = null;
 		if (done) void read();
 		else draw();
 	}
-	const start = (/** @type {"load" | "renewal"} */ which, /** @type {string} */ first) => {
-		form = which;
+	const start = (/** @type {(one: Vine) => HTMLElement} */ make, /** @type {string} */ first) => {
+		const one = vine();
+		if (!one) return;
+		form = make(one);
 		draw();
 		document.getElementById(first)?.focus();
 	};
@@ -88,8 +99,9 @@ export function mountVinePlan(app, { vine }) {
 		if (!got) return [h("p", { class: "state" }, t("vineplan.loading"))];
 		const one = /** @type {Vine} */ (vine());
 		return [...whyParts(app, got), h("div", { class: "acts" },
-			button(t("override.open"), () => start("load", "vine-load-nodes"), { data: { key: "decide" } }),
-			button(t("renewal.open"), () => start("renewal", "renewal0-arm"), { data: { key: "renew" } }),
+			button(t("override.open"), () => start(decide, "vine-load-nodes"), { data: { key: "decide" } }),
+			button(t("wood.open"), () => start(wood, "wood0-name"), { data: { key: "wood" } }),
+			button(t("renewal.open"), () => start(renew, "renewal0-arm"), { data: { key: "renew" } }),
 			h("a", { class: "button", href: pruningPath(one.block, got.season) }, t("vineplan.to_page")))];
 	};
 	return {
@@ -98,7 +110,7 @@ export function mountVinePlan(app, { vine }) {
 		reset() {
 			got = null;
 			trouble = "";
-			form = "";
+			form = null;
 		},
 	};
 }
@@ -144,14 +156,4 @@ function arm(app, a) {
 	for (const c of a.cuts ?? []) parts.push(c.diameter_mm && c.season ? t("vineplan.cut", { diameter: units.text("diameter", c.diameter_mm), face: faceWord(app, c.face), season: String(c.season) }) : t("vineplan.cut_plain", { face: faceWord(app, c.face) }));
 	const text = [a.text, ...(a.expect ?? [])].filter(Boolean).join(" ");
 	return h("li", { data: { arm: a.name } }, h("strong", {}, armWord(app, a.name)), `: ${parts.join("; ")}. ${text}`);
-}
-
-/** @param {App} app @param {string} name */
-export function armWord(app, name) {
-	return app.t.has(`arm.${name}`) ? app.t(`arm.${name}`) : name;
-}
-
-/** @param {App} app @param {string} face */
-export function faceWord(app, face) {
-	return app.t.has(`face.${face}`) ? app.t(`face.${face}`) : face;
 }

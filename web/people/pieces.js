@@ -2,6 +2,7 @@
 // asked once, and what is shown only once.
 
 import { ApiError } from "../lib/api.js";
+import { onceAtATime } from "../lib/once.js";
 import { why } from "../map/app.js";
 import { button, h, show } from "../map/dom.js";
 import { madeUpPassword } from "./words.js";
@@ -92,9 +93,10 @@ export function formOf({ t }, id, fields, label, send, cancel) {
  */
 export function askOnce({ t }, place, { what, yes, run, no }) {
 	const fault = h("p", { class: "fault", role: "alert" });
+	const go = onceAtATime(run);
 	const keep = button(t("people.keep"), no, { data: { key: "keep" } });
 	show(place, h("div", { class: "people-ask", role: "group", "aria-label": yes }, h("p", {}, what),
-		h("div", { class: "acts" }, button(yes, () => void run().catch((error) => (fault.textContent = why(error))), { data: { key: "yes" } }), keep), fault));
+		h("div", { class: "acts" }, button(yes, () => void go().catch((error) => (fault.textContent = why(error))), { data: { key: "yes" } }), keep), fault));
 	keep.focus();
 }
 
@@ -135,13 +137,13 @@ export function reading({ t }, place, ask, draw) {
 		const mine = ++turn;
 		try {
 			const answer = await ask();
-			if (mine !== turn) return;
+			if (mine !== turn || !place.isConnected) return;
 			const now = JSON.stringify(answer);
 			if (now !== shown) show(place, ...draw(answer));
 			shown = now;
 			dataset.people = "ready";
 		} catch (error) {
-			if (mine !== turn) return;
+			if (mine !== turn || !place.isConnected) return;
 			shown = "";
 			dataset.people = "failed";
 			show(place, h("div", { class: "trouble", role: "alert" }, h("p", {}, t("people.failed", { why: why(error) })), button(t("app.try_again"), () => void read(), { data: { key: "again" } })));

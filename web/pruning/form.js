@@ -1,6 +1,7 @@
 // The form of a block's standards: groups that unfold, each change shown in the
 // preview at once, and kept only when somebody says so.
 
+import { onceAtATime } from "../lib/once.js";
 import { GROUPS } from "../lib/standards.js";
 import { why } from "../map/app.js";
 import { button, h, show } from "../map/dom.js";
@@ -56,7 +57,8 @@ export function mountForm(app, draft, place, { saved }) {
 		kept.control.dataset.blamed = "1";
 		kept.control.closest("details")?.setAttribute("open", "");
 	}
-	const drawFoot = () => show(foot, ...footParts(app, draft, form, { saved, undo: () => { draft.undo(); drawGroups(); } }));
+	const keep = keeper(app, saved);
+	const drawFoot = () => show(foot, ...footParts(app, draft, form, { keep, undo: () => { draft.undo(); drawGroups(); } }));
 	drawGroups();
 	drawFoot();
 	draft.on(drawFoot);
@@ -108,18 +110,20 @@ function droughtFields(app, draft) {
 			h("p", { class: "hint", id: "drought-hint" }, t("drought.every_hint")), fault)];
 }
 
-/** @param {App} app @param {Draft} draft @param {StandardsForm} form @param {{saved: () => void, undo: () => void}} acts */
-function footParts(app, draft, form, { saved, undo }) {
+/** Saves standards of a block, or of the estate. @param {App} app @param {() => void} saved */
+const keeper = (app, saved) => onceAtATime(async (/** @type {number | string | null} */ block, /** @type {object} */ standards) => {
+	try {
+		await app.api.saveStandards(block, app.by.get(), standards);
+		toast(app, app.t("standards.saved"));
+		saved();
+	} catch (error) {
+		toast(app, app.t("standards.not_saved", { why: why(error) }), { trouble: true });
+	}
+});
+
+/** @param {App} app @param {Draft} draft @param {StandardsForm} form @param {{keep: ReturnType<typeof keeper>, undo: () => void}} acts */
+function footParts(app, draft, form, { keep, undo }) {
 	const { t } = app;
-	const keep = async (/** @type {number | string | null} */ block, /** @type {object} */ standards) => {
-		try {
-			await app.api.saveStandards(block, app.by.get(), standards);
-			toast(app, t("standards.saved"));
-			saved();
-		} catch (error) {
-			toast(app, t("standards.not_saved", { why: why(error) }), { trouble: true });
-		}
-	};
 	const by = h("input", { id: "standards-by", autocomplete: "name", maxlength: "80", data: { key: "standards-by" }, on: { input: () => app.by.set(by.value.trim()) } });
 	by.value = app.by.get();
 	const who = h("div", { class: "set" }, h("label", { for: "standards-by" }, t("pruning.who")), by);

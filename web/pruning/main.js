@@ -1,83 +1,18 @@
 // The pruning plan of one block begins here.
 
-import { createApi } from "../lib/api.js";
 import { readPruning, writePruning } from "../lib/pruninghash.js";
-import { createSignal } from "../lib/signal.js";
-import { textsIn } from "../lib/text.js";
-import { createApp, why } from "../map/app.js";
-import { button, h, show, watchPress } from "../map/dom.js";
-import { mountStatus } from "../map/status.js";
-import { follow } from "../report/follow.js";
-import { en } from "../text/en.js";
+import { at, openBlockPage } from "../report/blockpage.js";
 import { mountHead } from "./head.js";
 import { mountPage } from "./page.js";
 
 /**
  * @typedef {import("../map/app.js").App} App
- * @typedef {import("../lib/signal.js").Signal<import("../lib/pruninghash.js").PruningAbout>} AboutSignal
- * @typedef {{app: App, about: AboutSignal}} Pruning what all parts of the page share
+ * @typedef {import("../lib/pruninghash.js").PruningAbout} PruningAbout
+ * @typedef {import("../lib/signal.js").Signal<PruningAbout>} AboutSignal
+ * @typedef {import("../report/blockpage.js").BlockPage<PruningAbout>} Pruning what all parts of the page share
  */
 
-const t = textsIn(en, "en");
-const api = createApi((input, init) => fetch(input, init));
-
-/** @param {string} id */
-const at = (id) => /** @type {HTMLElement} */ (document.getElementById(id));
-
-function fillTexts() {
-	for (const e of document.querySelectorAll("[data-text]")) e.textContent = t(e.getAttribute("data-text") ?? "");
-	for (const e of document.querySelectorAll("[data-label]")) e.setAttribute("aria-label", t(e.getAttribute("data-label") ?? ""));
-}
-
-async function begin() {
-	const opening = at("opening");
-	show(opening, h("p", {}, t("app.loading")));
-	const from = readPruning(location.hash);
-	let app;
-	try {
-		const [estate, legends] = await Promise.all([api.estate(), api.legends()]);
-		app = await createApp({ api, t, estate, legends, from: { season: from.season } });
-		const { season } = app.view.get();
-		const { blocks } = await api.blocks(season);
-		app.blocks.set({ state: "ready", season, list: blocks ?? [], trouble: "", at: Date.now() });
-	} catch (error) {
-		show(opening, h("p", { class: "trouble" }, t("app.failed", { why: why(error) })), button(t("app.try_again"), () => void begin()));
-		return;
-	}
-	opening.remove();
-	start(app, from);
-}
-
-/** @param {App} app @param {Partial<import("../lib/pruninghash.js").PruningAbout>} from */
-function start(app, from) {
-	const first = app.blocks.get().list[0];
-	const about = createSignal({ block: first?.code ?? "", part: /** @type {import("../lib/pruninghash.js").PruningPart} */ ("plan"), compared: /** @type {number | null} */ (null), ...from, season: app.view.get().season });
-	const pruning = { app, about };
-	document.documentElement.dataset.ground = app.ground.get().wish === "auto" ? "" : app.ground.get().name;
-	app.announce = (text) => (at("announce").textContent = text);
-	keepAddress(about);
-	mountHead(pruning, at("head"));
-	const status = mountStatus(app, at("status"));
-	const page = mountPage(pruning, at("plan"));
-	follow(/** @type {any} */ (pruning), { onLine: status.line, reload: page.reload });
-	void app.outbox.open();
-	at("page").hidden = false;
-}
-
-/** @param {AboutSignal} about */
-function keepAddress(about) {
-	let going = false;
-	about.on((now) => {
-		if (!going && writePruning(now) !== location.hash) history.pushState(null, "", writePruning(now));
-	});
-	history.replaceState(null, "", writePruning(about.get()));
-	addEventListener("popstate", () => {
-		going = true;
-		about.set({ part: "plan", compared: null, ...readPruning(location.hash) });
-		going = false;
-	});
-}
-
-fillTexts();
-watchPress();
-void begin();
+openBlockPage(/** @type {import("../report/blockpage.js").How<PruningAbout>} */ ({
+	read: readPruning, write: writePruning, plain: { part: "plan", compared: null }, head: mountHead,
+	body: (pruning) => mountPage(pruning, at("plan")),
+}));

@@ -36,6 +36,8 @@ export function mountPlanPart(pruning, place) {
 	/** @type {Previewer<any, any> | null} */
 	let previewer = null;
 	let reread = () => {};
+	/** Of several readings the last one counts. */
+	let turn = 0;
 	const open = async () => {
 		ended.abort();
 		ended = new AbortController();
@@ -58,7 +60,6 @@ export function mountPlanPart(pruning, place) {
 		const state = h("div", {});
 		const bar = h("section", { class: "says-bar", id: "preview", "aria-label": app.t("pruning.in_short") });
 		const details = h("section", { class: "part", id: "details", "aria-labelledby": "preview-title" });
-		const make = h("div", {});
 		const due = h("div", {});
 		const renewals = mountRenewals(pruning, due);
 		const versions = h("div", {});
@@ -75,15 +76,17 @@ export function mountPlanPart(pruning, place) {
 				if (now.state !== "asking") form.blame(refused ? fieldOf(refused.field, refused.message) : "", refused ? why(refused) : "");
 			},
 		});
+		const make = makeForm(app, draft, form, { block, season, made: () => void reread() });
 		const drawPlan = (/** @type {Plan} */ plan) => {
 			show(state, ...head(app, plan));
-			show(make, makeForm(app, draft, form, { block, season, made: () => void reread() }));
 			show(versions, overrideList(app, plan), versionsSection(app, plan, compare), compare.place);
 			compare.follow(plan);
 		};
 		reread = async () => {
+			const mine = ++turn;
 			try {
 				const plan = await app.api.plan(block, season, ended.signal);
+				if (mine !== turn) return;
 				drawPlan(plan);
 				ask(true);
 				void renewals.read(false);

@@ -21,6 +21,7 @@ export function reading(app, place, { ask, draw, none, loading = "pruning.loadin
 		running?.abort();
 		const mine = (running = new AbortController());
 		if (fresh) {
+			shown = ""; // also where another reading overtakes this one: what it brings is not on the page
 			dataset[mark] = "loading";
 			show(place, h("p", { class: "state", role: "status" }, app.t(loading)));
 		}

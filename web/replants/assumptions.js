@@ -7,6 +7,7 @@ import { readNumber } from "../lib/units.js";
 import { why } from "../map/app.js";
 import { button, h, show } from "../map/dom.js";
 import { toast } from "../map/toast.js";
+import { tableOf } from "../report/section.js";
 import { saveReplants } from "./save.js";
 
 /**
@@ -121,11 +122,23 @@ export function mountAssumptions(app, answer, place, { block, change, saved }) {
 	}
 	drawFields();
 	drawFoot();
-	show(place, h("section", { class: "part", id: "assumptions", "aria-labelledby": "assumptions-title" }, h("h2", { id: "assumptions-title" }, t("assume.title")), h("p", {}, t("assume.hint")), fields, foot));
+	show(place, h("section", { class: "part no-print", id: "assumptions", "aria-labelledby": "assumptions-title" }, h("h2", { id: "assumptions-title" }, t("assume.title")), h("p", {}, t("assume.hint")), fields, foot));
 	return {
 		/** @returns {ReplantSettings} */
 		wish: () => now,
 		/** @param {string} text */
 		blame: (text) => (blamed.textContent = text),
 	};
+}
+
+/** The assumptions that sums rest on as a plain table, for paper. @param {App} app @param {Replants} answer */
+export function assumptionsOnPaper(app, answer) {
+	const { t } = app;
+	const { money } = answer.settings;
+	const number = (/** @type {number} */ n) => t.number(n, 3);
+	const rest = OTHERS.map(([path, , , , by]) => [t(`assume.set_${path.replaceAll(".", "_")}`), number(Number(at(answer.settings, path) ?? 0) * by), answer.figures.find((f) => `${f.part}.${f.key}` === path)?.source ?? ""]);
+	return h("div", { class: "print-only", id: "assumed" },
+		tableOf(t("assume.caption"), [t("sensitive.assumption"), `${t("assume.value")}#`, `${t("assume.low")}#`, `${t("assume.high")}#`, t("assume.source"), `${t("assume.year")}#`],
+			MONEY.map((key) => [`${t(`money.${key}`)}, ${money[key].unit}`, number(money[key].value), number(money[key].low), number(money[key].high), money[key].source, money[key].year ? String(money[key].year) : t("value.none")])),
+		tableOf(t("assume.settings"), [t("sensitive.assumption"), `${t("assume.value")}#`, t("assume.source")], rest));
 }

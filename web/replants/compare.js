@@ -6,7 +6,7 @@ import { Previewer } from "../lib/previewer.js";
 import { why } from "../map/app.js";
 import { button, h, show } from "../map/dom.js";
 import { section } from "../report/section.js";
-import { mountAssumptions } from "./assumptions.js";
+import { assumptionsOnPaper, mountAssumptions } from "./assumptions.js";
 import { sensitivityTable, wayTables } from "./waytables.js";
 
 /**
@@ -39,7 +39,7 @@ export function mountCompare({ app, about }, reload) {
 	const drawBar = (/** @type {Replants | null} */ answer, /** @type {(HTMLElement | null)[]} */ ...state) =>
 		show(bar, answer?.comparison ? h("p", { class: "says", id: "says" }, answer.comparison.advice.find((a) => a.startsWith("By these sums")) ?? answer.comparison.advice[0]) : null, ...state);
 	const drawSums = (/** @type {Replants} */ answer) => {
-		const open = [...sums.querySelectorAll("details[open]")].map((d) => d.closest("section")?.id);
+		const open = [...sums.querySelectorAll("details[open]")].map((d) => d.closest("[id]")?.id);
 		show(sums, ...comparison(app, answer));
 		for (const id of open) if (id) sums.querySelector(`#${CSS.escape(id)} details`)?.setAttribute("open", "");
 	};
@@ -66,6 +66,6 @@ function comparison(app, answer) {
 	if (!c) return [section("advice", t("compare.advice"), about, note, h("p", { class: "state" }, t("compare.none")))];
 	return [
 		section("advice", t("compare.advice"), about, note, h("ul", { class: "sentences" }, ...c.advice.map((text) => h("li", {}, text))), h("p", { class: "hint" }, t("compare.not_a_verdict"))),
-		...wayTables(app, answer), sensitivityTable(app, answer),
+		...wayTables(app, answer), sensitivityTable(app, answer), assumptionsOnPaper(app, answer),
 	];
 }

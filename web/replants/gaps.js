@@ -47,9 +47,9 @@ function kinds(app, answer) {
 function limits(app, answer) {
 	const { t } = app;
 	const { outlook } = answer;
-	const rows = answer.limits.map((l) => [t(`limit.${l.key}`), t("gaps.share_of", { n: l.count, of: l.of, share: shareText(app, l.share) }), shareText(app, l.limit), l.beyond ? t("gaps.beyond", { n: -l.to_go }) : t("gaps.to_go", { n: l.to_go }), l.text, l.source]);
+	const rows = answer.limits.map((l) => [t(`limit.${l.key}`), t("gaps.share_of", { n: l.count, of: l.of, share: shareText(app, l.share) }), shareText(app, l.limit), l.beyond ? t("gaps.beyond", { n: -l.to_go }) : t("gaps.to_go", { n: l.to_go }), h("span", {}, l.text, h("span", { class: "source" }, ` ${t("gaps.source_of", { source: l.source })}`))]);
 	return section("limits", t("gaps.limits"),
-		rows.length ? h("div", { class: "wrapping" }, tableOf(t("gaps.limits_caption"), [t("gaps.limit"), `${t("gaps.now")}#`, `${t("gaps.at")}#`, t("gaps.left"), t("gaps.says_head"), t("gaps.source")], rows)) : h("p", { class: "state" }, t("gaps.no_limits")),
+		rows.length ? h("div", { class: "wrapping" }, tableOf(t("gaps.limits_caption"), [t("gaps.limit"), `${t("gaps.now")}#`, `${t("gaps.at")}#`, t("gaps.left"), t("gaps.says_head")], rows)) : h("p", { class: "state" }, t("gaps.no_limits")),
 		outlook.notes?.length ? h("ul", { class: "sentences", id: "outlook" }, ...outlook.notes.map((text) => h("li", {}, text))) : null,
 		h("p", { class: "hint" }, t("gaps.limits_hint")));
 }

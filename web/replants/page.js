@@ -36,7 +36,7 @@ export function mountPage(page, place) {
 		part?.stop?.();
 		const { block, season, part: name } = about.get();
 		const body = h("div", { class: "plan-body" });
-		const cautions = h("div", { class: "cautions-place" });
+		const cautions = h("div", { class: "plan-body cautions-place" });
 		show(place, body, cautions);
 		const mine = (part = PARTS[name](page, () => void data?.read(false)));
 		data = reading(app, body, {
@@ -60,6 +60,6 @@ export function mountPage(page, place) {
 
 /** @param {import("../map/app.js").App} app @param {Replants} answer */
 function cautionList(app, answer) {
-	return h("section", { class: "part cautions", "aria-labelledby": "cautions-title" }, h("h2", { id: "cautions-title" }, app.t("pruning.cautions")),
+	return h("section", { class: "part cautions", "aria-labelledby": "cautions-title" }, h("h2", { id: "cautions-title" }, app.t("replants.cautions")),
 		h("ul", { class: "sentences" }, ...answer.cautions.map((text) => h("li", {}, text))));
 }

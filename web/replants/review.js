@@ -21,6 +21,9 @@ const ANSWERS = [
 	["living", { condition: "bearing", confirmed: true }],
 ];
 
+/** What nobody is sure of: no gap yet, and no living vine. */
+const OPEN = ["suspected", "doubtful"];
+
 /** How much later a doubtful vine is looked at again. */
 const AGAIN_DAYS = 30;
 
@@ -46,28 +49,43 @@ export function mountReview({ app, about }, reload) {
 		dataset.answered = String(answered.size);
 		show(line, ...itemLine(app, answer, item, answered, act, line));
 	};
-	const stop = app.outbox.on(({ entries }) => {
+	/** @type {Replants | null} */
+	let last = null;
+	const list = h("div", { class: "review-list" });
+	const which = h("select", { id: "review-which", data: { key: "review-which" }, on: { change: () => last && part.draw(last) } }, h("option", { value: "all" }, t("review.which_all")), h("option", { value: "open" }, t("review.which_open")));
+	let live = true;
+	app.outbox.on(() => {
 		// What was sent is in the record: the list is worked out anew.
-		if (answered.size && !entries.length) reload();
+		if (live && answered.size && !app.outbox.waiting.length) reload();
 	});
-	return {
+	/** @type {import("./page.js").Part} */
+	const part = {
 		draw(answer) {
-			const items = answer.review.flatMap((r) => r.items);
-			const left = new Set(items.map((i) => i.id));
-			for (const id of [...answered.keys()]) if (!left.has(id)) answered.delete(id);
-			if (!items.length) return [section("review", t("review.title"), h("p", { class: "state" }, t("review.none")))];
-			return [section("review", t("review.title"), h("p", { class: "says", id: "says" }, t("review.says", { n: items.length, rows: answer.review.length })), h("p", {}, t("review.hint")),
-				h("div", { class: "weigh-form no-print" }, h("label", { for: "review-by" }, t("pruning.who")), by, fault),
-				...answer.review.map((row) => h("section", { class: "review-row", "aria-label": t("block.row", { label: row.row }) }, h("h3", {}, t("review.row", { label: row.row, n: row.items.length })),
+			const all = answer.review.flatMap((r) => r.items);
+			const rows = answer.review.map((r) => ({ row: r.row, items: r.items.filter((i) => which.value === "all" || OPEN.includes(i.state)) })).filter((r) => r.items.length);
+			const items = rows.flatMap((r) => r.items);
+			last = answer;
+			// What has been sent is in the list as the server sees it now.
+			const waiting = new Set(app.outbox.waiting.flatMap((e) => e.vines ?? []));
+			for (const id of [...answered.keys()]) if (!waiting.has(id)) answered.delete(id);
+			dataset.answered = String(answered.size);
+			if (!all.length) return [section("review", t("review.title"), h("p", { class: "state" }, t("review.none")))];
+			show(list, h("p", { class: "says", id: "says", role: "status" }, t("review.says", { n: items.length, rows: rows.length })),
+				...rows.map((row) => h("section", { class: "review-row", "aria-label": t("block.row", { label: row.row }) }, h("h3", {}, t("review.row", { label: row.row, n: row.items.length })),
 					h("ul", { class: "review-items" }, ...row.items.map((item) => {
 						const line = h("li", { data: { vine: item.id } });
-						line.append(...itemLine(app, answer, item, answered, act, line));
+						show(line, ...itemLine(app, answer, item, answered, act, line));
 						return line;
-					})))),
-				h("p", { class: "hint" }, t("review.caution")))];
+					})))));
+			return [section("review", t("review.title"), h("p", {}, t("review.hint")),
+				h("div", { class: "weigh-form no-print" }, h("label", { for: "review-which" }, t("review.which")), which, h("label", { for: "review-by" }, t("pruning.who")), by, fault),
+				list, h("p", { class: "hint" }, t("review.caution")))];
 		},
-		stop: () => stop?.(),
+		stop() {
+			live = false;
+		},
 	};
+	return part;
 }
 
 /**

@@ -26,11 +26,15 @@ export function wayTables(app, answer) {
 	const plans = answer.comparison?.plans ?? [];
 	const { currency } = answer.settings.money;
 	const name = (/** @type {WayPlan} */ p) => t(`way.${wordKey(p.way)}`, { years: answer.settings.fill_over_years });
-	const sums = tableOf(t("compare.sums_caption", { years: answer.case.horizon, currency }), [t("compare.way"), `${t("compare.per_ha")}#`, `${t("compare.for_block")}#`, `${t("compare.replants")}#`, `${t("compare.gaps_last")}#`],
-		plans.map((p) => [name(p), money(app, p.npv_per_ha), money(app, p.npv), t.number(p.replants), `${t.fixed(100 * (p.years[Math.max(0, answer.case.remaining - 1)]?.gaps ?? 0), 1)}\u00a0%`]));
+	// The last year before the block is pulled in any case, or the last that is compared.
+	const lastAt = Math.max(0, Math.min(answer.case.remaining, answer.case.horizon) - 1);
+	const last = plans[0].years[lastAt];
+	const sums = tableOf(t("compare.sums_caption", { years: answer.case.horizon, currency }), [t("compare.way"), `${t("compare.per_ha")}#`, `${t("compare.for_block")}#`, `${t("compare.replants")}#`, `${t("compare.gaps_in", { season: String(last.season) })}#`],
+		plans.map((p) => [name(p), money(app, p.npv_per_ha), money(app, p.npv), t.number(p.replants), `${t.fixed(100 * (p.years[lastAt]?.gaps ?? 0), 1)}\u00a0%`]));
 	const label = t("compare.chart_says", { years: answer.case.horizon, parts: plans.map((p) => `${name(p)}: ${money(app, p.npv_per_ha)}`).join("; ") });
-	const each = plans.map((p) => section(`years-${wordKey(p.way)}`, name(p), foldedTable(t("compare.by_year"), yearTable(app, name(p), p, currency))));
-	return [section("sums", t("compare.sums"), sums, chart(label, HEIGHT, (root, width) => draw(app, plans, name, root, width)), h("p", { class: "hint" }, t("compare.chart_hint", { currency }))), ...each];
+	const each = plans.map((p) => h("div", { id: `years-${wordKey(p.way)}` }, foldedTable(t("compare.by_year", { way: name(p) }), yearTable(app, name(p), p, currency))));
+	return [section("sums", t("compare.sums"), sums, chart(label, HEIGHT, (root, width) => draw(app, plans, root, width)),
+		h("ul", { class: "chart-key" }, ...plans.map((p, k) => h("li", {}, svg("svg", { class: "swatch", viewBox: "0 0 26 16", "aria-hidden": "true" }, svg("path", { d: "M1 8H25", class: `way-line way-${k}`, "stroke-dasharray": DASHES[k] })), name(p)))), h("p", { class: "hint" }, t("compare.chart_hint", { currency })), ...each)];
 }
 
 /** @param {App} app @param {string} title @param {WayPlan} plan @param {string} currency */
@@ -41,11 +45,12 @@ function yearTable(app, title, plan, currency) {
 	return tableOf(t("compare.years_caption", { way: title, currency }), heads, plan.years.map((y) => [String(y.season), share(y.gaps), t.number(Math.round(y.yield_kg)), money(app, y.sales), money(app, y.picking), money(app, y.tending), t.number(y.replants, 1), money(app, y.replacing), money(app, y.block), money(app, y.cash), t.fixed(y.factor, 3), money(app, y.present), money(app, y.total)]));
 }
 
-/** @param {App} app @param {WayPlan[]} plans @param {(p: WayPlan) => string} name @param {SVGElement} root @param {number} width */
-function draw(app, plans, name, root, width) {
+/** @param {App} app @param {WayPlan[]} plans @param {SVGElement} root @param {number} width */
+function draw(app, plans, root, width) {
 	const totals = plans.flatMap((p) => p.years.map((y) => y.total));
 	const [low, high] = [Math.min(0, ...totals), Math.max(0, ...totals)];
 	const step = roundStep((high - low || 1) / 4);
+	/** @type {number[]} */
 	const steps = [];
 	for (let v = Math.floor(low / step) * step; v <= high + step * 0.999; v += step) steps.push(v);
 	const frame = { left: 72, right: width - 16, top: 26, bottom: HEIGHT - 34 };
@@ -59,8 +64,6 @@ function draw(app, plans, name, root, width) {
 	});
 	plans.forEach((p, k) => {
 		root.append(svg("path", { d: p.years.map((year, j) => `${j ? "L" : "M"}${x(j).toFixed(1)} ${y(year.total).toFixed(1)}`).join(""), class: `way-line way-${k}`, "stroke-dasharray": DASHES[k], fill: "none" }));
-		const sample = frame.left + 10;
-		root.append(svg("path", { d: `M${sample} ${frame.top + 4 + 18 * k}h34`, class: `way-line way-${k}`, "stroke-dasharray": DASHES[k] }), words(sample + 42, frame.top + 8 + 18 * k, name(p), { class: "value" }));
 	});
 	root.append(line(frame.left, frame.bottom, frame.right, frame.bottom, "axis"), words(6, 14, app.t("compare.total"), { class: "axis-name" }));
 }
@@ -83,8 +86,8 @@ export function sensitivityTable(app, answer) {
 	const rows = [...list].sort((a, b) => Number(b.turns && within(b)) - Number(a.turns && within(a)) || swing(b) - swing(a));
 	const heads = [t("sensitive.assumption"), `${t("sensitive.low_high")}#`, ...plans.map((p) => `${short(p)}#`), t("sensitive.turns")];
 	return section("sensitivity", t("sensitive.title"), h("p", {}, t("sensitive.hint")),
-		h("div", { class: "wrapping" }, tableOf(t("sensitive.caption"), heads, rows.map((s) => [t(`money.${s.key}`), t("sensitive.range", { low: number(s.at[0]), high: number(s.at[2]), unit: s.unit }),
-			...plans.map((_, k) => t("sensitive.range", { low: money(app, s.npv_per_ha[k][0]), high: money(app, s.npv_per_ha[k][2]), unit: "" }).trim()), s.text]))));
+		h("div", { class: "wrapping sensitive" }, tableOf(t("sensitive.caption"), heads, rows.map((s) => [h("span", {}, t(`money.${s.key}`), h("span", { class: "unit" }, ` ${s.unit}`)), t("sensitive.range", { low: number(s.at[0]), high: number(s.at[2]) }),
+			...plans.map((_, k) => t("sensitive.range", { low: money(app, s.npv_per_ha[k][0]), high: money(app, s.npv_per_ha[k][2]) })), s.text]))));
 }
 
 /** @param {import("../lib/replants.js").Sensitivity} s */

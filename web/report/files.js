@@ -1,6 +1,7 @@
 // The figures as files, and on paper.
 
 import { button, h } from "../map/dom.js";
+import { layerTable } from "./layers.js";
 import { section } from "./section.js";
 
 /**
@@ -19,6 +20,7 @@ export function filesSection(app, found) {
 			found.patches || found.likely ? file(`/api/patches.csv?${season}${block}`, "patches") : null,
 			found.patches || found.likely ? file(`/api/patches.geojson?${season}${block}`, "outlines") : null,
 			found.change ? file(`/api/change.csv?${season}${since}`, "change") : null),
+		...layerTable(app, found),
 		h("p", { class: "no-print" }, button(t("report.print"), () => print())),
 		h("p", { class: "hint" }, t("report.caution")));
 }

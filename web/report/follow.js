@@ -4,7 +4,7 @@
 import { Stream } from "../lib/stream.js";
 
 /**
- * @param {import("./main.js").Report} report
+ * @param {{app: import("../map/app.js").App, about: import("../lib/signal.js").Signal<any>}} page of one block
  * @param {{onLine: (state: import("../lib/stream.js").LineState) => void, reload: () => void}} parts
  */
 export function follow({ app, about }, { onLine, reload }) {
@@ -20,7 +20,7 @@ export function follow({ app, about }, { onLine, reload }) {
 		onHello: (version, again) => {
 			if (!again) return;
 			reload();
-			void app.outbox.kick();
+			void app.outbox.hurry();
 		},
 		onState: onLine,
 	});
@@ -29,6 +29,6 @@ export function follow({ app, about }, { onLine, reload }) {
 		target.addEventListener(name, () => {
 			if (document.visibilityState !== "visible") return;
 			stream.hurry();
-			if (app.outbox.waiting.length) void app.outbox.kick();
+			if (app.outbox.waiting.length) void app.outbox.hurry();
 		});
 }

@@ -1,89 +1,24 @@
 // The report of one block begins here: what its measures say, and which vines to
 // weigh next.
 
-import { createApi } from "../lib/api.js";
 import { readAbout, writeAbout } from "../lib/reporthash.js";
-import { createSignal } from "../lib/signal.js";
-import { textsIn } from "../lib/text.js";
-import { createApp, why } from "../map/app.js";
-import { button, h, show, watchPress } from "../map/dom.js";
-import { mountStatus } from "../map/status.js";
-import { en } from "../text/en.js";
+import { at, openBlockPage } from "./blockpage.js";
 import { mountHead } from "./head.js";
-import { follow } from "./follow.js";
 import { mountReport } from "./page.js";
 import { mountWeighing } from "./weighing.js";
 
 /**
  * @typedef {import("../map/app.js").App} App
- * @typedef {import("../lib/signal.js").Signal<import("../lib/reporthash.js").About>} AboutSignal
- *
- * @typedef {object} Report what all parts of the page share
- * @property {App} app
- * @property {AboutSignal} about
+ * @typedef {import("../lib/reporthash.js").About} About
+ * @typedef {import("../lib/signal.js").Signal<About>} AboutSignal
+ * @typedef {import("./blockpage.js").BlockPage<About>} Report what all parts of the page share
  */
 
-const t = textsIn(en, "en");
-const api = createApi((input, init) => fetch(input, init));
-
-/** @param {string} id */
-const at = (id) => /** @type {HTMLElement} */ (document.getElementById(id));
-
-function fillTexts() {
-	for (const e of document.querySelectorAll("[data-text]")) e.textContent = t(e.getAttribute("data-text") ?? "");
-	for (const e of document.querySelectorAll("[data-label]")) e.setAttribute("aria-label", t(e.getAttribute("data-label") ?? ""));
-}
-
-async function begin() {
-	const opening = at("opening");
-	show(opening, h("p", {}, t("app.loading")));
-	const from = readAbout(location.hash);
-	let app;
-	try {
-		const [estate, legends] = await Promise.all([api.estate(), api.legends()]);
-		app = await createApp({ api, t, estate, legends, from: { season: from.season } });
-		const { season } = app.view.get();
-		const { blocks } = await api.blocks(season);
-		app.blocks.set({ state: "ready", season, list: blocks ?? [], trouble: "", at: Date.now() });
-	} catch (error) {
-		show(opening, h("p", { class: "trouble" }, t("app.failed", { why: why(error) })), button(t("app.try_again"), () => void begin()));
-		return;
-	}
-	opening.remove();
-	start(app, from);
-}
-
-/** @param {App} app @param {Partial<import("../lib/reporthash.js").About>} from */
-function start(app, from) {
-	const first = app.blocks.get().list[0];
-	const about = createSignal({ block: first?.code ?? "", since: null, part: /** @type {import("../lib/reporthash.js").Part} */ ("report"), ...from, season: app.view.get().season });
-	const report = { app, about };
-	document.documentElement.dataset.ground = app.ground.get().wish === "auto" ? "" : app.ground.get().name;
-	app.announce = (text) => (at("announce").textContent = text);
-	keepAddress(about);
-	mountHead(report, at("head"));
-	const status = mountStatus(app, at("status"));
-	const page = mountReport(report, at("report"));
-	mountWeighing(report, at("report"));
-	follow(report, { onLine: status.line, reload: page.reload });
-	void app.outbox.open();
-	at("page").hidden = false;
-}
-
-/** @param {AboutSignal} about */
-function keepAddress(about) {
-	let going = false;
-	about.on((now) => {
-		if (!going && writeAbout(now) !== location.hash) history.pushState(null, "", writeAbout(now));
-	});
-	history.replaceState(null, "", writeAbout(about.get()));
-	addEventListener("popstate", () => {
-		going = true;
-		about.set({ since: null, part: "report", ...readAbout(location.hash) });
-		going = false;
-	});
-}
-
-fillTexts();
-watchPress();
-void begin();
+openBlockPage(/** @type {import("./blockpage.js").How<About>} */ ({
+	read: readAbout, write: writeAbout, plain: { since: null, part: "report" }, head: mountHead,
+	body: (report) => {
+		const page = mountReport(report, at("report"));
+		mountWeighing(report, at("report"));
+		return page;
+	},
+}));

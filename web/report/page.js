@@ -29,15 +29,19 @@ export function mountReport(report, place) {
 	let running = null;
 	let timer = 0;
 	let shown = "";
+	/** Somebody waits for the report, by whichever reading it comes. */
+	let awaited = false;
 	const { dataset } = document.documentElement;
 
 	const read = async (/** @type {boolean} */ fresh) => {
 		const { block, season, since, part } = about.get();
-		if (part !== "report") return;
 		clearTimeout(timer);
-		running?.abort();
+		running?.abort(); // also where the list to weigh is wanted now: the report must not come over it
+		if (part !== "report") return;
 		const mine = (running = new AbortController());
 		if (fresh) {
+			awaited = true;
+			shown = ""; // also where another reading overtakes this one: what it brings is not on the page
 			dataset.report = "loading";
 			show(place, h("p", { class: "state", role: "status" }, app.t("report.loading")));
 		}
@@ -71,7 +75,8 @@ export function mountReport(report, place) {
 			changeSection(report, found), seasonsSection(app, found),
 			unlikelySection(app, found), filesSection(app, found));
 		for (const id of open) place.querySelector(`#${CSS.escape(id ?? "none")} details`)?.setAttribute("open", "");
-		if (fresh) app.announce(app.t("report.ready", { code: found.code, season: String(found.season) }));
+		if (awaited) app.announce(app.t("report.ready", { code: found.code, season: String(found.season) }));
+		awaited = false;
 	};
 
 	about.on(() => void read(true));

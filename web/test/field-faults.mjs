@@ -1,14 +1,17 @@
 // Works in the rows while everything fails at random, and looks after each round
 // whether the server holds exactly what the phone recorded, once:
 //
-//	node test/field-faults.mjs [ROUNDS] [SEED]
+//	node test/field-faults.mjs [ROUNDS] [SEED] [gpkg|postgis]
 //
+// With postgis the server keeps the estate in a database of its own on the PostGIS
+// that COURSON_TEST_POSTGIS names, else in a GeoPackage.
 // In a round a person does a few vines (done, skipped, marked, taken back) while the
 // signal comes and goes, answers are lost after storing, the server is busy or is
 // killed, the page is loaded again or the browser is killed.
 
 import { pathToFileURL } from "node:url";
 import { difference, newPhone, openLine, poll, serveOrders } from "./browser/fieldhelp.js";
+import { throwAway } from "./browser/postgis.js";
 
 /** A small generator of chance that can be repeated (mulberry32). @param {number} seed */
 function chance(seed) {
@@ -27,11 +30,12 @@ function chance(seed) {
  * @param {object} wish
  * @param {number} wish.rounds
  * @param {number} wish.seed
+ * @param {string | null} [wish.postgis] server on which to make a database for the estate
  * @param {(line: string) => void} [wish.log]
  */
-export async function faultRounds({ rounds, seed, log = () => {} }) {
+export async function faultRounds({ rounds, seed, postgis = null, log = () => {} }) {
 	const luck = chance(seed);
-	const estate = await serveOrders(Math.max(3000, rounds * 12));
+	const estate = await serveOrders(Math.max(3000, rounds * 12), postgis ? await throwAway(postgis) : null);
 	const { server } = estate;
 	const line = await openLine(server);
 	const phone = await newPhone(line.address);
@@ -44,12 +48,17 @@ export async function faultRounds({ rounds, seed, log = () => {} }) {
 		if (on) await phone.page.evaluate(() => dispatchEvent(new Event("online")));
 		else sum.cuts++;
 	};
-	const ready = () => phone.page.waitForSelector('[data-key="done"], [data-key="gap-yes"], [data-key="next-row"], [data-key="finished"]');
+	const IN_ROW = '[data-key="done"], [data-key="gap-yes"], [data-key="next-row"], [data-key="finished"]';
+	const ready = async () => {
+		await phone.page.waitForSelector(IN_ROW);
+		await phone.drawn();
+	};
 	const acts = {
 		async work() {
 			await phone.work(1 + luck.whole(5));
 		},
 		async skip() {
+			await ready();
 			if (await phone.page.locator('[data-key="skip"]').count()) await phone.click("skip");
 		},
 		async undo() {
@@ -57,6 +66,7 @@ export async function faultRounds({ rounds, seed, log = () => {} }) {
 			if (await phone.page.locator('[data-key="undo"]:not([disabled])').count()) await phone.click("undo");
 		},
 		async mark() {
+			await ready();
 			if (!(await phone.page.locator('[data-key="mark"]').count())) return;
 			await phone.click("mark");
 			await phone.click(["mark-sick", "mark-weak", "mark-post", "mark-missing"][luck.whole(4)]);
@@ -102,6 +112,8 @@ export async function faultRounds({ rounds, seed, log = () => {} }) {
 			await server.restart();
 		},
 	};
+	/** What the first rounds begin with, whatever chance says. @type {(keyof typeof faults)[]} */
+	const sure = ["serverKill", "kill", "lose"];
 	let at = 0;
 	const here = async () => row(at);
 	try {
@@ -110,8 +122,8 @@ export async function faultRounds({ rounds, seed, log = () => {} }) {
 		let seen = 0;
 		for (let round = 1; round <= rounds; round++) {
 			at = (round * 5) % estate.orders[0].rows.length;
-			await phone.page.evaluate((h) => (location.hash = h), row(at));
-			await ready();
+			await phone.go(row(at), IN_ROW);
+			if (round <= sure.length) await faults[sure[round - 1]]();
 			for (let step = 0; step < 4; step++) {
 				const fault = /** @type {(keyof typeof faults)[]} */ (Object.keys(faults))[luck.whole(7)];
 				if (luck.often(0.6)) await faults[fault]();
@@ -145,6 +157,9 @@ export async function faultRounds({ rounds, seed, log = () => {} }) {
 if (import.meta.url === pathToFileURL(process.argv[1] ?? "").href) {
 	const rounds = Number(process.argv[2] ?? 20);
 	const seed = Number(process.argv[3] ?? Date.now() % 1e6);
-	console.log(`${rounds} rounds, seed ${seed}`);
-	console.log(await faultRounds({ rounds, seed, log: (l) => process.stdout.write(`${l}\n`) }));
+	const store = process.argv[4] ?? "gpkg";
+	const postgis = store === "postgis" ? (process.env.COURSON_TEST_POSTGIS ?? null) : null;
+	if (store === "postgis" && !postgis) throw new Error("COURSON_TEST_POSTGIS names no server: sh cmd/postgis.sh start DIR starts one");
+	console.log(`${rounds} rounds, seed ${seed}, ${store}`);
+	console.log(await faultRounds({ rounds, seed, postgis, log: (l) => process.stdout.write(`${l}\n`) }));
 }

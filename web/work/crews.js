@@ -1,5 +1,6 @@
 // The crews: who there is, added, changed, removed.
 
+import { sending } from "../lib/once.js";
 import { readNumber } from "../lib/units.js";
 import { why } from "../map/app.js";
 import { button, h, show } from "../map/dom.js";
@@ -66,8 +67,7 @@ export function mountCrews({ app, api }, place) {
 		const skilled = tick(`${prefix}-skilled`, t("work.skilled"), crew.skilled);
 		const language = choice(`${prefix}-language`, [["", t("work.language_own")], ...LANGUAGES.map((l) => /** @type {[string, string]} */ ([l, t(`work.language_${l}`)]))], crew.language);
 		const fault = faultLine(`${prefix}-fault`);
-		const element = h("form", { class: "work-form", novalidate: true, on: { submit: async (/** @type {Event} */ e) => {
-			e.preventDefault();
+		const element = h("form", { class: "work-form", novalidate: true, on: { submit: sending(async () => {
 			const n = wholeOf(people, 1, 500);
 			const long = readNumber(hours.value);
 			if (!name.value.trim()) return blame(fault, name, t("work.name_missing"));
@@ -83,7 +83,7 @@ export function mountCrews({ app, api }, place) {
 			} catch (error) {
 				fault.textContent = t("work.not_done", { why: why(error) });
 			}
-		} } },
+		}) } },
 			known ? null : labelled(t("work.name"), name), labelled(t("work.people_field"), people), labelled(t("work.hours_field"), hours), labelled(t("work.language"), language),
 			skilled.element,
 			h("div", { class: "acts" }, h("button", { type: "submit", class: "main" }, t(known ? "work.save" : "work.add_crew")), cancel ? button(t("work.cancel"), cancel) : null), fault);

@@ -12,9 +12,12 @@ const GATHER_MS = 1_500;
  */
 export function follow({ app }, { onLine, reload }) {
 	let timer = 0;
+	// Not put off by each new record: where many work, the figures would stand still all day.
 	const soon = () => {
-		clearTimeout(timer);
-		timer = window.setTimeout(reload, GATHER_MS);
+		timer ||= window.setTimeout(() => {
+			timer = 0;
+			reload();
+		}, GATHER_MS);
 	};
 	const stream = new Stream({
 		connect: () => new EventSource("/api/stream"),
@@ -22,7 +25,7 @@ export function follow({ app }, { onLine, reload }) {
 		onHello: (_version, again) => {
 			if (!again) return;
 			soon();
-			void app.outbox.kick();
+			void app.outbox.hurry();
 		},
 		onState: onLine,
 	});
@@ -31,6 +34,6 @@ export function follow({ app }, { onLine, reload }) {
 		target.addEventListener(name, () => {
 			if (document.visibilityState !== "visible") return;
 			stream.hurry();
-			if (app.outbox.waiting.length) void app.outbox.kick();
+			if (app.outbox.waiting.length) void app.outbox.hurry();
 		});
 }

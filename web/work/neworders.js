@@ -46,13 +46,19 @@ function formAndProposal(work, crews, blocks) {
 	const { t } = app;
 	const place = h("div", { id: "proposal", class: "work-body" });
 	const say = (/** @type {string} */ text) => show(place, h("p", { class: "state", role: "status" }, text));
+	let turn = 0;
 	const ask = async (/** @type {ShareWish} */ wish) => {
+		const mine = ++turn;
+		/** Another proposal was asked for since, or the person is elsewhere. */
+		const late = () => mine !== turn || !place.isConnected;
 		document.documentElement.dataset.work = "sharing";
 		say(t("work.sharing"));
 		try {
-			await mountProposal(work, place, wish, await api.share(wish), crews);
+			await mountProposal(work, place, wish, await api.share(wish), crews, late);
+			if (late()) return;
 			document.documentElement.dataset.work = "proposed";
 		} catch (error) {
+			if (late()) return;
 			document.documentElement.dataset.work = "failed";
 			show(place, h("div", { class: "trouble", role: "alert" }, h("p", {}, t("work.share_failed", { why: why(error) })), button(t("app.try_again"), () => void ask(wish))));
 		}

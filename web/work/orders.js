@@ -2,6 +2,7 @@
 // with it.
 
 import { latOf, lonOf } from "../lib/ground.js";
+import { sending } from "../lib/once.js";
 import { zoomFor } from "../lib/reporthash.js";
 import { why } from "../map/app.js";
 import { button, h, show } from "../map/dom.js";
@@ -36,11 +37,11 @@ export function mountOrders(work, place) {
 		},
 		draw: ({ orders, crews }) => view(work, orders, crews, () => void parts.read(false)),
 		loading: t("work.orders_loading"),
+		typing: () => body.querySelector("form.work-edit") !== null,
 	});
 	show(place, h("section", { class: "part", "aria-labelledby": "orders-title" }, h("h1", { id: "orders-title" }, t("work.orders_title", { operation: nameOf(app, operation), season: String(season) }))), body);
 	void parts.read(true);
-	// A form that is open is not torn away by records that come in meanwhile.
-	return { reload: () => void (body.querySelector("form.work-edit") || parts.read(false)), stop: parts.stop };
+	return { reload: parts.news, stop: parts.stop };
 }
 
 /** @param {import("./main.js").Work} work @param {Order[]} all @param {Crew[]} crews @param {() => void} reload */
@@ -86,8 +87,7 @@ function rainForm({ app, api }, day, all, reload) {
 		days.value = "1";
 		const later = tick(`later-${day}`, t("work.rain_later"), true);
 		const fault = faultLine(`on-${day}-fault`);
-		const form = h("form", { class: "work-form work-edit", novalidate: true, on: { submit: async (/** @type {Event} */ e) => {
-			e.preventDefault();
+		const form = h("form", { class: "work-form work-edit", novalidate: true, on: { submit: sending(async () => {
 			const n = wholeOf(days, 1, 60);
 			if (n === null) return blame(fault, days, t("record.wrong_range", { from: "1", to: "60" }));
 			blame(fault, null);
@@ -106,8 +106,11 @@ function rainForm({ app, api }, day, all, reload) {
 			} catch (error) {
 				fault.textContent = t("work.moved_some", { n: moved, all: due.length, why: why(error) });
 			}
-		} } }, labelled(t("work.rain_days"), days), later.element,
-			h("div", { class: "acts" }, h("button", { type: "submit", class: "main" }, t("work.rain_go")), button(t("work.cancel"), () => show(box, begin))), fault);
+		}) } }, labelled(t("work.rain_days"), days), later.element,
+			h("div", { class: "acts" }, h("button", { type: "submit", class: "main" }, t("work.rain_go")), button(t("work.cancel"), () => {
+				show(box, begin);
+				reload();
+			})), fault);
 		show(box, form);
 		days.focus();
 	}, { data: { key: `rain-${day}` } });
@@ -170,8 +173,7 @@ function editForm({ app, api }, o, crews, cancel, reload) {
 	note.value = o.note;
 	const by = whoField(app, `by-${id}`);
 	const fault = faultLine(`fault-${id}`);
-	return h("form", { class: "work-form work-edit", novalidate: true, on: { submit: async (/** @type {Event} */ e) => {
-		e.preventDefault();
+	return h("form", { class: "work-form work-edit", novalidate: true, on: { submit: sending(async () => {
 		if (day.value && !isDay(day.value)) return blame(fault, day, t("work.no_day"));
 		if (!by.value.trim()) return blame(fault, by, t("work.who_missing"));
 		blame(fault, null);
@@ -183,8 +185,11 @@ function editForm({ app, api }, o, crews, cancel, reload) {
 		} catch (error) {
 			fault.textContent = t("work.not_done", { why: why(error) });
 		}
-	} } }, labelled(t("work.crew"), crew), labelled(t("work.day"), day), labelled(t("work.note"), note), labelled(t("work.who"), by),
-		h("div", { class: "acts" }, h("button", { type: "submit", class: "main" }, t("work.save")), button(t("work.cancel"), cancel)), fault);
+	}) } }, labelled(t("work.crew"), crew), labelled(t("work.day"), day), labelled(t("work.note"), note), labelled(t("work.who"), by),
+		h("div", { class: "acts" }, h("button", { type: "submit", class: "main" }, t("work.save")), button(t("work.cancel"), () => {
+			cancel();
+			reload();
+		})), fault);
 }
 
 /** The map at the order's rows: the block at first, the rows as soon as the stand is here. @param {import("../map/app.js").App} app @param {Order} o */

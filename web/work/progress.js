@@ -1,6 +1,7 @@
 // How far an operation has got: when it will be done, day by day, by block, by
 // crew; what the log teaches of its pace; and who met in one row.
 
+import { onceAtATime } from "../lib/once.js";
 import { why } from "../map/app.js";
 import { button, h, show } from "../map/dom.js";
 import { toast } from "../map/toast.js";
@@ -33,11 +34,11 @@ export function mountProgress(work, place) {
 		},
 		draw: ({ progress, crews }) => view(work, progress, crews.map((c) => c.name), () => void parts.read(false)),
 		loading: t("work.progress_loading"),
+		typing: () => body.querySelector("#deadline")?.contains(document.activeElement) ?? false,
 	});
 	show(place, h("section", { class: "part", "aria-labelledby": "progress-title" }, h("h1", { id: "progress-title" }, t("work.progress_title", { operation: nameOf(app, operation), season: String(season) }))), body);
 	void parts.read(true);
-	const typing = () => body.querySelector("#deadline")?.contains(document.activeElement);
-	return { reload: () => void (typing() || parts.read(false)), stop: parts.stop };
+	return { reload: parts.news, stop: parts.stop };
 }
 
 /** @param {import("./main.js").Work} work @param {Progress} progress @param {string[]} crews @param {() => void} reload */
@@ -86,7 +87,7 @@ function deadlineForm({ app, api, about }, progress, reload) {
 	day.value = progress.forecast?.deadline ?? "";
 	const by = whoField(app, "deadline-by");
 	const fault = faultLine("deadline-fault");
-	const save = async (/** @type {string} */ text) => {
+	const save = onceAtATime(async (/** @type {string} */ text) => {
 		try {
 			await api.deadline(season, operation, text, by.value.trim());
 			toast(app, text ? t("work.deadline_set", { day: dayWords(t.language, text) }) : t("work.deadline_gone"));
@@ -94,7 +95,7 @@ function deadlineForm({ app, api, about }, progress, reload) {
 		} catch (error) {
 			fault.textContent = t("work.not_done", { why: why(error) });
 		}
-	};
+	});
 	return h("form", { id: "deadline", class: "work-form no-print", novalidate: true, on: { submit: (/** @type {Event} */ e) => {
 		e.preventDefault();
 		if (!isDay(day.value)) return blame(fault, day, t("work.no_day"));

@@ -1,6 +1,7 @@
 // The proposal: what each crew would get, in a sentence and row by row, to be
 // changed before it is kept.
 
+import { sending } from "../lib/once.js";
 import { why } from "../map/app.js";
 import { button, h, show } from "../map/dom.js";
 import { toast } from "../map/toast.js";
@@ -23,12 +24,14 @@ import { runText, startText } from "./words.js";
  * @param {import("./api.js").ShareWish} wish
  * @param {import("./api.js").Shared} shared
  * @param {import("./api.js").Crew[]} crews
+ * @param {() => boolean} late it is no longer wanted
  */
-export async function mountProposal(work, place, wish, shared, crews) {
+export async function mountProposal(work, place, wish, shared, crews, late) {
 	const { app, api, about } = work;
 	const { t } = app;
 	const blocks = [...new Set(shared.orders.map((o) => o.block))];
 	const [stands, known] = await Promise.all([Promise.all(blocks.map((b) => app.stands.load(b, wish.season))), api.orders(wish.season, {})]);
+	if (late()) return;
 	const standOf = new Map(stands.map((s) => [s.block, s]));
 	const stand = (/** @type {number} */ block) => /** @type {Stand} */ (standOf.get(block));
 	const lineOf = (/** @type {number} */ block, /** @type {number} */ row) => lineOfRow(stand(block), row);
@@ -49,7 +52,7 @@ export async function mountProposal(work, place, wish, shared, crews) {
 				shared.left_out ? h("p", { class: "hint" }, t("work.left_out", { n: shared.left_out })) : null,
 				twice.size ? h("div", { class: "warning" }, h("p", {}, t("work.taken", { n: twice.size })), button(t("work.drop_taken"), () => change(dropRows(entries, twice, lineOf, wish.every_other)), { data: { key: "drop-taken" } })) : null),
 			entries.length ? section("rows", t("work.by_rows"), tools(), h("div", { class: "work-lists" }, ...lists(twice))) : null,
-			entries.length ? keepForm() : null);
+			entries.length ? keep : null);
 	};
 
 	/** Moves and drops what is ticked. */
@@ -96,8 +99,7 @@ export async function mountProposal(work, place, wish, shared, crews) {
 		const by = whoField(app, "keep-by");
 		const fault = faultLine("keep-fault");
 		const go = h("button", { type: "submit", class: "main", data: { key: "keep" } }, t("work.keep"));
-		return section("keep", t("work.keep_title"), h("form", { class: "work-form", novalidate: true, on: { submit: async (/** @type {Event} */ e) => {
-			e.preventDefault();
+		return section("keep", t("work.keep_title"), h("form", { class: "work-form", novalidate: true, on: { submit: sending(async () => {
 			if (!by.value.trim()) return blame(fault, by, t("work.who_missing"));
 			blame(fault, null);
 			go.setAttribute("aria-disabled", "true");
@@ -109,8 +111,9 @@ export async function mountProposal(work, place, wish, shared, crews) {
 				go.removeAttribute("aria-disabled");
 				fault.textContent = t("work.not_done", { why: why(error) });
 			}
-		} } }, labelled(t("work.who"), by), h("div", { class: "acts" }, go), fault), h("p", { class: "hint" }, t("work.caution")));
+		}) } }, labelled(t("work.who"), by), h("div", { class: "acts" }, go), fault), h("p", { class: "hint" }, t("work.caution")));
 	};
+	const keep = keepForm();
 	draw();
 	place.querySelector("h2")?.scrollIntoView({ block: "start" });
 	app.announce(sentence(app, entries, wish.crews, shared.later));

@@ -11,17 +11,18 @@ import { button, h, show } from "../map/dom.js";
  * @template A
  * @param {import("../map/app.js").App} app
  * @param {HTMLElement} place
- * @param {{ask: (signal: AbortSignal) => Promise<A>, draw: (answer: A) => (HTMLElement | null)[], loading: string}} parts
+ * @param {{ask: (signal: AbortSignal) => Promise<A>, draw: (answer: A) => (HTMLElement | null)[], loading: string, typing?: () => boolean}} parts typing: somebody writes in a form there, which news must not take away
  */
-export function reading(app, place, { ask, draw, loading }) {
+export function reading(app, place, { ask, draw, loading, typing = () => false }) {
 	const { dataset } = document.documentElement;
 	/** @type {AbortController | null} */
 	let running = null;
 	let shown = "";
-	const read = async (/** @type {boolean} */ fresh) => {
+	const read = async (/** @type {boolean} */ fresh, news = false) => {
 		running?.abort();
 		const mine = (running = new AbortController());
 		if (fresh) {
+			shown = ""; // also where another reading overtakes this one: what it brings is not on the page
 			dataset.work = "loading";
 			show(place, h("p", { class: "state", role: "status" }, loading));
 		}
@@ -29,6 +30,7 @@ export function reading(app, place, { ask, draw, loading }) {
 			const answer = await ask(mine.signal);
 			if (mine.signal.aborted) return;
 			const now = JSON.stringify(answer);
+			if (news && typing()) return;
 			if (fresh || now !== shown) show(place, ...draw(answer));
 			shown = now;
 			dataset.work = "ready";
@@ -39,7 +41,12 @@ export function reading(app, place, { ask, draw, loading }) {
 			show(place, failure(app, error, () => void read(true)));
 		}
 	};
-	return { read, stop: () => running?.abort() };
+	return {
+		read,
+		/** Something is new at the server. */
+		news: () => void (typing() || read(false, true)),
+		stop: () => running?.abort(),
+	};
 }
 
 /** What went wrong, with a way to try again. @param {import("../map/app.js").App} app @param {unknown} error @param {() => void} again */

@@ -1,6 +1,7 @@
 // A filled paper sheet becomes records: rows ticked as done, and the vines that
 // were otherwise, by number. Made for the keyboard.
 
+import { sending } from "../lib/once.js";
 import { recorder } from "../lib/records.js";
 import { uuid7Maker } from "../lib/uuid7.js";
 import { why } from "../map/app.js";
@@ -95,10 +96,8 @@ function sheet({ app, about }, order, stand, again) {
 			fault.textContent = t("saved.failed", { why: why(error) });
 		}
 	};
-	return h("form", { class: "work-sheet", novalidate: true, on: { submit: (/** @type {Event} */ e) => {
-		e.preventDefault();
-		void record();
-	} } },
+	// Sending may take a while: pressed again meanwhile, the sheet must not be recorded twice.
+	return h("form", { class: "work-sheet", novalidate: true, on: { submit: sending(record) } },
 		section("sheet-rows", t("work.sheet_rows", { operation: nameOf(app, about.get().operation), code: order.code }), h("p", { class: "work-facts" }, fromText(app, order)), rows.element),
 		section("sheet-odd", t("work.odd_title"), h("p", {}, t("work.odd_what")), odd.element),
 		section("sheet-end", t("work.sheet_end"), h("div", { class: "work-form" }, labelled(t("work.sheet_day"), day), labelled(t("record.by"), by, t("work.sheet_by_hint")),

@@ -34,19 +34,28 @@ func NewWriter(w io.Writer) *Writer {
 
 // Begin starts a feature. The id may be 0 for none.
 func (w *Writer) Begin(id int64) {
-	w.buf = w.buf[:0]
-	if w.features > 0 {
-		w.buf = append(w.buf, ',')
-	}
-	w.buf = append(w.buf, '\n')
-	w.buf = append(w.buf, `{"type":"Feature",`...)
+	w.begin()
 	if id != 0 {
 		w.buf = append(w.buf, `"id":`...)
 		w.buf = strconv.AppendInt(w.buf, id, 10)
 		w.buf = append(w.buf, ',')
 	}
 	w.buf = append(w.buf, `"properties":{`...)
-	w.props = 0
+}
+
+// BeginNamed starts a feature whose id is a text.
+func (w *Writer) BeginNamed(id string) {
+	w.begin()
+	w.buf = append(AppendText(append(w.buf, `"id":`...), id), `,"properties":{`...)
+}
+
+func (w *Writer) begin() {
+	w.buf, w.props = w.buf[:0], 0
+	if w.features > 0 {
+		w.buf = append(w.buf, ',')
+	}
+	w.buf = append(w.buf, '\n')
+	w.buf = append(w.buf, `{"type":"Feature",`...)
 }
 
 func (w *Writer) name(name string) {

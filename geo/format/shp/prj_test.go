@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"courson/geo/frame"
+	"courson/store/peers"
 )
 
 // The .prj of the supported systems as GDAL writes it, one of each kind, leads
@@ -17,19 +18,19 @@ import (
 func TestParsePRJ_GDAL(t *testing.T) {
 	for _, code := range []int{4326, 4258, 4283, 7844, 4167, 4171, 4269, 6318, 4277, 2154, 2193, 2227, 2270, 3763, 27700,
 		3945, 6339, 7855, 25832, 26910, 28355, 32632, 32719} {
-		text := tool(t, "gdalsrsinfo", "-o", "wkt_esri", fmt.Sprintf("EPSG:%d", code))
+		text := peers.Run(t, "gdalsrsinfo", "-o", "wkt_esri", fmt.Sprintf("EPSG:%d", code))
 		c, err := ParsePRJ(strings.TrimSpace(text))
 		require.NoError(t, err, text)
 		assert.Equal(t, code, c.Code, text)
 	}
-	c, err := ParsePRJ(strings.TrimSpace(tool(t, "gdalsrsinfo", "-o", "wkt_esri", "EPSG:3857")))
+	c, err := ParsePRJ(strings.TrimSpace(peers.Run(t, "gdalsrsinfo", "-o", "wkt_esri", "EPSG:3857")))
 	require.NoError(t, err)
 	require.Equal(t, 3857, c.Code)
-	c, err = ParsePRJ(strings.TrimSpace(tool(t, "gdalsrsinfo", "-o", "wkt1", "EPSG:32719")))
+	c, err = ParsePRJ(strings.TrimSpace(peers.Run(t, "gdalsrsinfo", "-o", "wkt1", "EPSG:32719")))
 	require.NoError(t, err)
 	require.Equal(t, 32719, c.Code)
 	for _, code := range []string{"EPSG:2056", "EPSG:5514", "EPSG:27572", "EPSG:3035"} { // oblique, Krovak, Paris, equal-area
-		_, err := ParsePRJ(strings.TrimSpace(tool(t, "gdalsrsinfo", "-o", "wkt_esri", code)))
+		_, err := ParsePRJ(strings.TrimSpace(peers.Run(t, "gdalsrsinfo", "-o", "wkt_esri", code)))
 		require.Error(t, err, code)
 	}
 }

@@ -15,6 +15,7 @@ import (
 
 	"courson/geo/format"
 	"courson/geo/frame"
+	"courson/store/peers"
 )
 
 // What GDAL writes is read: geometry types, encodings, field types.
@@ -31,7 +32,7 @@ func TestReadZip_GDAL(t *testing.T) {
 			if c.encoding != "" {
 				args = append(args, "-lco", "ENCODING="+c.encoding)
 			}
-			tool(t, "ogr2ogr", append(args, out, src)...)
+			peers.Run(t, "ogr2ogr", append(args, out, src)...)
 			b, err := os.ReadFile(out)
 			require.NoError(t, err)
 			layers, notices, err := read(b, Options{})

@@ -7,7 +7,6 @@ import (
 	"io"
 	"math"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -19,23 +18,10 @@ import (
 	"pgregory.net/rapid"
 
 	"courson/geo/format"
+	"courson/store/peers"
 )
 
 var day0 = time.Date(2027, 2, 3, 8, 0, 0, 0, time.UTC)
-
-func tool(t testing.TB, name string, args ...string) string {
-	t.Helper()
-	path, err := exec.LookPath(name)
-	if err != nil {
-		if os.Getenv("COURSON_TEST_REQUIRE") == "1" {
-			t.Fatal(name + " (GDAL) is not installed")
-		}
-		t.Skip(name + " (GDAL) is not installed")
-	}
-	out, err := exec.Command(path, args...).CombinedOutput()
-	require.NoError(t, err, "%s %v: %s", name, args, out)
-	return string(out)
-}
 
 func square(x, y, d float64) orb.Ring {
 	return orb.Ring{{x, y}, {x + d, y}, {x + d, y + d}, {x, y + d}, {x, y}}
@@ -97,13 +83,13 @@ func TestWriteZip_GDAL(t *testing.T) {
 	dir := t.TempDir()
 	path := filepath.Join(dir, "a.zip")
 	require.NoError(t, os.WriteFile(path, b, 0o644))
-	said := tool(t, "ogrinfo", "-al", "-so", "/vsizip/"+path+"/H3_rates.shp")
+	said := peers.Run(t, "ogrinfo", "-al", "-so", "/vsizip/"+path+"/H3_rates.shp")
 	for _, want := range []string{"Geometry: Polygon", "Feature Count: 3", `ID["EPSG",4326]`, "kg_ha: Real (8.2)", "vines: Integer64 (10.0)", "zone: String (14.0)"} {
 		assert.Contains(t, said, want)
 	}
 	require.NotContains(t, said, "Warning")
 	out := filepath.Join(dir, "out.geojson")
-	require.Empty(t, tool(t, "ogr2ogr", "-f", "GeoJSON", "-lco", "COORDINATE_PRECISION=15", out, "/vsizip/"+path+"/H3_rates.shp"))
+	require.Empty(t, peers.Run(t, "ogr2ogr", "-f", "GeoJSON", "-lco", "COORDINATE_PRECISION=15", out, "/vsizip/"+path+"/H3_rates.shp"))
 	text, err := os.ReadFile(out)
 	require.NoError(t, err)
 	var fc collection

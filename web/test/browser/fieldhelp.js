@@ -6,7 +6,7 @@ import http from "node:http";
 import { tmpdir } from "node:os";
 import path from "node:path";
 import { chromium } from "playwright-core";
-import { serveDemo } from "./start.js";
+import { PATIENCE_MS, serveDemo, slowDown } from "./start.js";
 
 const BROWSERS = [process.env.CHROMIUM, "/usr/bin/chromium", "/usr/bin/chromium-browser", "/usr/bin/google-chrome"];
 
@@ -23,9 +23,9 @@ export function day() {
 	return `${d.getFullYear()}-${String(d.getMonth() + 1).padStart(2, "0")}-${String(d.getDate()).padStart(2, "0")}`;
 }
 
-/** A demo estate with a pruning plan, a crew and orders for it. @param {number} [vines] */
-export async function serveOrders(vines = 3000) {
-	const server = await serveDemo(["--vines", String(vines)]);
+/** A demo estate with a pruning plan, a crew and orders for it. @param {number} [vines] @param {Parameters<typeof serveDemo>[1]} [database] */
+export async function serveOrders(vines = 3000, database = null) {
+	const server = await serveDemo(["--vines", String(vines)], database);
 	const { address } = server;
 	const { season } = await ask(address, "/api/estate");
 	const { blocks } = await ask(address, `/api/blocks?season=${season}`);
@@ -135,7 +135,7 @@ export async function newPhone(address, { width = 360, height = 740, language = 
 		/** @type {import("playwright-core").Page} */
 		page: /** @type {any} */ (null),
 		errors: /** @type {string[]} */ ([]),
-		profile, open, kill, close, work, tap, settled, state, log, vines, setUp, click,
+		profile, open, kill, close, work, tap, settled, state, log, vines, setUp, click, drawn, go,
 	};
 	/** Starts the browser; without a signal if so wished. */
 	async function open({ offline = false, hash = "" } = {}) {
@@ -144,6 +144,7 @@ export async function newPhone(address, { width = 360, height = 740, language = 
 		await init?.(phone.context);
 		if (offline) await phone.context.setOffline(true);
 		phone.page = phone.context.pages()[0] ?? (await phone.context.newPage());
+		await slowDown(phone.page);
 		phone.page.on("pageerror", (e) => phone.errors.push(String(e)));
 		phone.page.on("console", (m) => /Content.Security.Policy/i.test(m.text()) && phone.errors.push(m.text()));
 		await phone.page.goto(`${address}/field${hash}`);
@@ -175,13 +176,25 @@ export async function newPhone(address, { width = 360, height = 740, language = 
 	function state(key) {
 		return phone.page.evaluate((k) => document.documentElement.dataset[k] ?? "", key);
 	}
-	/** A click without a place, as a keyboard makes it. @param {string} key */
+	/** A click without a place, as a keyboard makes it, on a screen that shows what came before. @param {string} key */
 	async function click(key) {
 		await poll(`the button ${key}`, () => phone.page.evaluate((k) => {
+			const { keeping, hash } = document.documentElement.dataset;
 			const button = /** @type {HTMLElement | null} */ (document.querySelector(`[data-key="${k}"]`));
-			button?.click();
-			return !!button;
+			if (!button || keeping || hash !== location.hash) return false;
+			button.click();
+			return true;
 		}, key), Boolean);
+	}
+	/** The screen shows what was tapped last: it is kept, and the screen of the address is drawn. */
+	async function drawn() {
+		await poll("the screen to be drawn", () => phone.page.evaluate(() => !document.documentElement.dataset.keeping && document.documentElement.dataset.hash === location.hash), Boolean);
+	}
+	/** Another screen, drawn. @param {string} hash @param {string} wait for what is on it */
+	async function go(hash, wait) {
+		await phone.page.evaluate((h) => (location.hash = h), hash);
+		await drawn();
+		await phone.page.waitForSelector(wait);
 	}
 	/** A finger; waits so long that it counts as a tap of its own. @param {string} key */
 	async function tap(key) {
@@ -194,7 +207,7 @@ export async function newPhone(address, { width = 360, height = 740, language = 
 			const rest = () => new Promise((resolve) => setTimeout(resolve, 1));
 			const button = (/** @type {string} */ key) => /** @type {HTMLButtonElement | null} */ (document.querySelector(`[data-key="${key}"]`));
 			let done = 0;
-			const end = performance.now() + 60_000;
+			const end = performance.now() + 60_000 + 1_000 * number;
 			while (done < number && performance.now() < end) {
 				const yes = button("gap-yes") ?? button("next-row");
 				const main = button("done");
@@ -223,7 +236,7 @@ export async function newPhone(address, { width = 360, height = 740, language = 
 		await poll("what was tapped to be kept", () => state("keeping"), (v) => v === "");
 	}
 	/** Everything that was tapped is kept, and everything that waits is sent. @param {number} [ms] */
-	async function settled(ms = 30_000) {
+	async function settled(ms = PATIENCE_MS) {
 		await quiet();
 		await poll("all to be sent", async () => [await state("waiting"), await state("trouble"), await phone.page.evaluate(() => [navigator.onLine, document.visibilityState, document.querySelector("#bar")?.textContent].join(" "))], ([n]) => n === "0", ms);
 	}
@@ -253,7 +266,7 @@ export async function newPhone(address, { width = 360, height = 740, language = 
  * @param {(got: T) => boolean} good
  * @param {number} [ms]
  */
-export async function poll(what, get, good, ms = 20_000) {
+export async function poll(what, get, good, ms = PATIENCE_MS) {
 	const end = Date.now() + ms;
 	let got;
 	for (;;) {

@@ -37,8 +37,7 @@ const row = (row) => `#row=${estate.orders[0].rows[row].row}&order=${estate.orde
 
 /** @param {Awaited<ReturnType<typeof newPhone>>} phone @param {number} n */
 async function enterRow(phone, n) {
-	await phone.page.evaluate((hash) => (location.hash = hash), row(n));
-	await phone.page.waitForSelector('[data-key="done"], [data-key="gap-yes"], [data-key="next-row"]');
+	await phone.go(row(n), '[data-key="done"], [data-key="gap-yes"], [data-key="next-row"]');
 }
 
 test("300 vines without signal, reload, power cut, lost answers: the server holds each record once", async () => {
@@ -117,7 +116,7 @@ test("a clock three hours behind is said; its time is kept as it was and put rig
 	await phone.settled();
 	await poll("the warning", () => phone.page.textContent("#bar"), (t) => /Clock 180 minutes off/.test(t ?? ""));
 	const made = /** @type {any[]} */ (await phone.log());
-	assert.ok(made.every((e) => Math.abs(Date.now() - 3 * 3600_000 - Date.parse(e.at)) < 60_000), "the phone's own time is kept");
+	assert.ok(made.every((e) => Math.abs(Date.now() - 3 * 3600_000 - Date.parse(e.at)) < 600_000), "the phone's own time is kept");
 	assert.deepEqual(made.map((e) => e.seq), made.map((e) => e.seq).sort((a, b) => a - b));
 	assert.deepEqual(await difference(estate.server.address, made), { recorded: 3, lost: [], doubled: [] });
 	const held = await heldBy(estate.server.address, await phone.vines(), made[0].device);

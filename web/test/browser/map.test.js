@@ -197,7 +197,7 @@ test("a context that does not come back gives way to the plan", async () => {
 	const { page, context } = await openPage(browser, viewOf(server.address, { season, at: await placeIn(demo.halfDone) }), { width: 1160, height: 640 });
 	await atRest(page);
 	await page.evaluate(() => /** @type {HTMLCanvasElement} */ (document.getElementById("map-canvas")).getContext("webgl2")?.getExtension("WEBGL_lose_context")?.loseContext());
-	await page.waitForSelector("svg.plan use", { timeout: 20_000 });
+	await page.waitForSelector("svg.plan use");
 	assert.match((await page.textContent("#map-state")) ?? "", /graphics card/);
 	await context.close();
 });
@@ -242,7 +242,7 @@ test("view, season and vine are in the address; the back button takes one step",
 	await until(page, "no vine", () => document.documentElement.dataset.vine === "");
 	assert.ok(await page.isChecked("#theme-vigour"));
 	await page.goBack();
-	assert.ok(await page.isChecked("#theme-condition"));
+	await until(page, "the theme of before", () => /** @type {HTMLInputElement} */ (document.getElementById("theme-condition")).checked);
 	const again = await openPage(browser, deep, { width: 1160, height: 640 });
 	await until(again.page, "the vine by its address", () => document.documentElement.dataset.vine === "shown");
 	assert.ok(await again.page.isChecked("#theme-vigour"));

@@ -53,7 +53,7 @@ async function sent(/** @type {import("playwright-core").Page} */ page, /** @typ
 	await until(page, `“${said}” to be said`, `document.querySelector(".toast-text")?.textContent.includes(${JSON.stringify(said)})`);
 	await allSent(page);
 }
-const allSent = (/** @type {import("playwright-core").Page} */ page) => until(page, "all records to be sent", () => document.documentElement.dataset.waiting === "0" && document.documentElement.dataset.line === "live", 60_000);
+const allSent = (/** @type {import("playwright-core").Page} */ page) => until(page, "all records to be sent", () => document.documentElement.dataset.waiting === "0" && document.documentElement.dataset.line === "live", 90_000);
 const progressAt = async (/** @type {number} */ i) => (await demo.stand(stand.block, season)).progress[i];
 
 async function vineNow(/** @type {number} */ i) {
@@ -190,7 +190,8 @@ test("a run marked pruned changes colour and counts, another page sees it live, 
 	await clickVine(page, run[5]);
 	await until(page, "six chosen", `document.documentElement.dataset.chosen === "6"`);
 	assert.match((await page.textContent(".chosen-count")) ?? "", /^6 vines chosen$/);
-	await page.click('[data-key="choose.pruned"]');
+	const before = (await vineNow(run[0])).events.length;
+	await page.$eval('[data-key="choose.pruned"]', (b) => [b, b].forEach((one) => /** @type {HTMLElement} */ (one).click()));
 	await sent(page, "6 vines marked pruned");
 	for (const v of run) assert.equal(await progressAt(v), 2, `vine ${v}`);
 	await page.click('[data-key="clear"]');
@@ -209,7 +210,7 @@ test("a run marked pruned changes colour and counts, another page sees it live, 
 		assert.notEqual(await dot(p, run[2]), done);
 	}
 	const history = (await vineNow(run[0])).events;
-	assert.deepEqual(history.slice(0, 2).map((/** @type {any} */ e) => e.kind), ["void", "pruned"], "both stay in the log");
+	assert.deepEqual(history.slice(0, -before || undefined).map((/** @type {any} */ e) => e.kind), ["void", "pruned"], "both stay in the log, once each");
 	await first.context.close();
 	await second.context.close();
 });

@@ -181,8 +181,19 @@ test("files: what is offered is there", async () => {
 	const { page, context } = await openPage(browser, address(), { width: 1160, height: 800 });
 	await shown(page);
 	const links = await page.$$eval("#files a", (list) => list.map((a) => a.getAttribute("href") ?? ""));
-	assert.equal(links.length, 4);
-	for (const link of links) {
+	const layers = links.filter((link) => link.startsWith("/api/layers/"));
+	assert.equal(links.length - layers.length, 4);
+	const offered = await (await fetch(`${server.address}/api/layers`)).json();
+	assert.equal(layers.length, offered.layers.reduce((/** @type {number} */ n, /** @type {{files: [], styles: []}} */ l) => n + l.files.length + (l.styles.length ? 1 : 0), 0), "each layer that the server has, in each format, and its style");
+	const names = await page.$$eval("#files td a", (list) => list.map((a) => a.getAttribute("aria-label") ?? ""));
+	assert.equal(new Set(names).size, layers.length, "links can be told apart by their names");
+	for (const link of layers) {
+		const answer = await fetch(server.address + link);
+		assert.equal(answer.status, 200, link);
+		assert.match(answer.headers.get("Content-Disposition") ?? "", /^attachment; filename="[\w-]+_2\d{3}\.\w+"$/, link);
+		assert.ok((await answer.arrayBuffer()).byteLength > 150, link);
+	}
+	for (const link of links.filter((l) => !layers.includes(l))) {
 		const answer = await fetch(server.address + link);
 		assert.equal(answer.status, 200, link);
 		const body = await answer.text();

@@ -13,6 +13,22 @@ const BROWSERS = [process.env.CHROMIUM, "/usr/bin/chromium", "/usr/bin/chromium-
 /** Flags for machines without a graphics chip; kept so that a change of default does no harm. */
 const FLAGS = ["--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader", "--ignore-gpu-blocklist", "--force-color-profile=srgb", "--hide-scrollbars"];
 
+/** How long a state may take on a machine that does other work too; a test that fails takes that long. */
+export const PATIENCE_MS = 60_000;
+
+/**
+ * COURSON_TEST_SLOW=6 makes every page's processor that many times slower, as an old
+ * phone or a busy machine would be: to find what depends on speed.
+ * @param {import("playwright-core").Page} page
+ */
+export async function slowDown(page) {
+	page.setDefaultTimeout(PATIENCE_MS);
+	const rate = Number(process.env.COURSON_TEST_SLOW ?? 1);
+	if (!(rate > 1)) return;
+	const devtools = await page.context().newCDPSession(page);
+	await devtools.send("Emulation.setCPUThrottlingRate", { rate });
+}
+
 /** @param {string[]} [more] flags */
 export function launch(more = []) {
 	const executablePath = BROWSERS.find((p) => p && existsSync(p));
@@ -30,6 +46,7 @@ export function launch(more = []) {
 export async function openPage(browser, address, { width = 800, height = 500, ground = "light", before, touch = false } = {}) {
 	const context = await browser.newContext({ viewport: { width, height }, colorScheme: ground, reducedMotion: "reduce", hasTouch: touch, serviceWorkers: "block" });
 	const page = await context.newPage();
+	await slowDown(page);
 	const noted = { foreign: /** @type {string[]} */ ([]), policy: /** @type {string[]} */ ([]), errors: /** @type {string[]} */ ([]) };
 	const home = new URL(address).host;
 	page.on("request", (r) => {
@@ -55,7 +72,7 @@ export async function openPage(browser, address, { width = 800, height = 500, gr
  * @param {() => any} test runs in the page
  * @param {number} [ms]
  */
-export async function until(page, what, test, ms = 30_000) {
+export async function until(page, what, test, ms = PATIENCE_MS) {
 	const end = Date.now() + ms;
 	for (;;) {
 		const got = await page.evaluate(test).catch(() => null);
@@ -66,17 +83,18 @@ export async function until(page, what, test, ms = 30_000) {
 }
 
 /**
- * The map is at rest and what is in view has been loaded.
+ * The map is at rest, what is in view has been loaded, and nothing new is on its way.
  * @param {import("playwright-core").Page} page
  */
 export async function atRest(page) {
-	await until(page, "the map to rest", () => {
-		const { map, mapState, nearby } = document.documentElement.dataset;
-		return map === "none" || (map === "ready" && mapState === "idle" && ["ready", "quiet", "none"].includes(nearby ?? ""));
-	}, 60_000);
-	// Row labels are put in when the map first rests; that makes it busy once more.
-	await new Promise((resolve) => setTimeout(resolve, 250));
-	await until(page, "the map to rest", () => document.documentElement.dataset.map === "none" || document.documentElement.dataset.mapState === "idle", 60_000);
+	const rests = () => until(page, "the map to rest", () => {
+		const { map, mapState, nearby, news } = document.documentElement.dataset;
+		return !news && (map === "none" || (map === "ready" && mapState === "idle" && ["ready", "quiet", "none"].includes(nearby ?? "")));
+	});
+	await rests();
+	// What is put off to the next frame, such as bringing a vine into view, moves it once more.
+	await page.evaluate(() => new Promise((resolve) => requestAnimationFrame(() => setTimeout(() => resolve(true)))));
+	await rests();
 }
 
 /** The program to test: COURSON_BIN, or built now. */
@@ -90,11 +108,12 @@ function program(folder) {
 /**
  * A demo estate of its own, served on a free port.
  * @param {string[]} [more] arguments
+ * @param {{url: string, drop: () => Promise<void>} | null} [database] where the estate is kept; else in a GeoPackage
  */
-export async function serveDemo(more = []) {
+export async function serveDemo(more = [], database = null) {
 	const folder = mkdtempSync(path.join(tmpdir(), "courson-web-"));
 	const bin = program(folder);
-	const data = path.join(folder, "demo.gpkg");
+	const data = database?.url ?? path.join(folder, "demo.gpkg");
 	const server = { address: "", data, kill, restart, stop };
 	/** @type {import("node:child_process").ChildProcess | null} */
 	let child = null;
@@ -125,9 +144,15 @@ export async function serveDemo(more = []) {
 	}
 	async function stop() {
 		if (child && child.exitCode === null && child.signalCode === null) await kill();
+		await database?.drop();
 		rmSync(folder, { recursive: true, force: true });
 	}
-	server.address = await run(["demo", "--addr", "127.0.0.1:0", "--data", data, ...more]);
+	try {
+		server.address = await run(["demo", "--addr", "127.0.0.1:0", "--data", data, ...more]);
+	} catch (error) {
+		await stop();
+		throw error;
+	}
 	return server;
 }
 

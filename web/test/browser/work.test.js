@@ -1,76 +1,19 @@
 // The page of crews and their work, against the real program: crews, a proposal
-// that is changed and kept, orders that move after a day was lost, progress, checks,
-// sheets on paper and sheets typed in.
+// that is changed and kept, orders that move after a day was lost, progress, checks.
 
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { after, before, test } from "node:test";
-import { uuid7Maker } from "../../lib/uuid7.js";
 import { addDays } from "../../work/days.js";
-import { estateAt } from "./estate.js";
-import { launch, openPage, serveDemo, until } from "./start.js";
+import { openPage, until } from "./start.js";
+import { address, begin, browser, clean, demo, end, makeOrder, number, open, orders, season, state, withdraw } from "./workhelp.js";
 
 const axe = readFileSync(new URL("../../node_modules/axe-core/axe.min.js", import.meta.url), "utf8");
 
-/** @type {Awaited<ReturnType<typeof serveDemo>>} */
-let server;
-/** @type {import("playwright-core").Browser} */
-let browser;
-/** @type {Awaited<ReturnType<typeof estateAt>>} */
-let demo;
-let season = 0;
-
-before(async () => {
-	server = await serveDemo(["--vines", "3000"]);
-	browser = await launch();
-	demo = await estateAt(server.address);
-	season = demo.estate.season;
-	await prune();
-});
-after(async () => {
-	await browser?.close();
-	await server?.stop();
-});
+before(begin);
+after(end);
 
 const PARTS = ["progress", "orders", "new", "crews", "checks", "sheet"];
-const address = (show = "progress", more = "", operation = "pruning") => `${server.address}/work#season=${season}&operation=${encodeURIComponent(operation)}&show=${show}${more}`;
-const state = (/** @type {import("playwright-core").Page} */ page, /** @type {string} */ word) => until(page, `the page to be ${word}`, `document.documentElement.dataset.work === "${word}"`);
-const open = async (/** @type {string} */ path, options = {}) => {
-	const opened = await openPage(browser, path, { width: 1160, height: 800, ...options });
-	await state(opened.page, "ready");
-	return opened;
-};
-const orders = async () => (await demo.json(`/api/orders?season=${season}`)).orders;
-const number = (/** @type {number} */ n) => new Intl.NumberFormat("en").format(n);
-const clean = { foreign: [], policy: [], errors: [] };
-
-/** Two crews at work on two days, vine by vine, in the last rows of the first block. */
-async function prune() {
-	const block = demo.blocks[0];
-	const stand = await demo.stand(block.id, season);
-	const id = uuid7Maker();
-	const events = [];
-	for (const [d, day] of ["2026-07-06", "2026-07-07"].entries())
-		for (const [c, by] of ["North: Ana", "South: Leo"].entries()) {
-			const row = stand.rows[stand.rows.length - 1 - 2 * d - c];
-			for (let k = 0; k < Math.min(60, row.count); k++)
-				events.push({ id: id(), device: `test-${c}`, seq: events.length + 1, at: new Date(Date.parse(`${day}T12:00:00Z`) + 130_000 * k).toISOString(), by, season, block: block.id, row: row.id, vines: [stand.id[row.first + k]], kind: "pruned", value: {} });
-		}
-	const answer = await (await fetch(`${server.address}/api/events`, { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify({ sent_at: new Date().toISOString(), events }) })).json();
-	assert.ok(answer.results.every((/** @type {any} */ r) => r.result === "stored"), JSON.stringify(answer.results.find((/** @type {any} */ r) => r.result !== "stored")));
-}
-
-/** Puts an order there, by the contract. @param {object} more */
-async function makeOrder(more) {
-	const block = demo.blocks[0];
-	const detail = await demo.json(`/api/blocks/${block.id}?season=${season}`);
-	const rows = detail.row_list.filter((/** @type {any} */ r) => r.vines > 0);
-	const order = { season, operation: "pruning", block: block.id, code: block.code, crew: "North", day: "2026-08-03", note: "", sick: false, state: "open", rows: rows.slice(0, 3).map((/** @type {any} */ r, /** @type {number} */ k) => ({ row: r.id, label: r.label, from: 0, to: 0, start: k % 2 ? "far" : "near", side: "" })), ...more };
-	const answer = await fetch(`${server.address}/api/orders`, { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify({ by: "test", orders: [order] }) });
-	assert.equal(answer.status, 201, await answer.clone().text());
-	return (await answer.json()).orders[0];
-}
-const withdraw = (/** @type {string} */ id) => fetch(`${server.address}/api/orders/${id}`, { method: "DELETE" });
 
 test("crews: added, changed, removed, and taken back", async () => {
 	const { page, context, noted } = await open(address("crews"));
@@ -241,102 +184,6 @@ test("checks: vines of the last day of work, planned beside left, and a place fo
 	await page.fill("#check-day", "2020-01-01");
 	await page.press("#check-day", "Enter");
 	await page.waitForSelector("#no-checks");
-	assert.deepEqual(noted, clean);
-	await context.close();
-});
-
-test("a sheet typed in: whole rows, vines that were otherwise, once each, on the day of the sheet", async () => {
-	const order = await makeOrder({ day: "2026-07-10" });
-	const stand = await demo.stand(order.block, season);
-	const run = order.rows[1];
-	const inRow = stand.rows.find((r) => r.id === run.row);
-	assert.ok(inRow);
-	const living = Array.from({ length: inRow.count }, (_, k) => inRow.first + k).filter((i) => ![5, 6].includes(stand.condition[i]));
-	const [gone, other] = [living[2], living[3]];
-	const { page, context, noted } = await open(address("sheet", `&order=${order.id}`));
-	await page.click('[data-key="record"]');
-	assert.match((await page.textContent("#sheet-fault")) ?? "", /Tick a row/);
-	await page.check("#row-done-0");
-	await page.check("#row-done-1");
-	await page.fill("#row-to-2", "9999");
-	await page.click('[data-key="record"]');
-	assert.match((await page.textContent("#sheet-fault")) ?? "", /has no such vine/);
-	const third = stand.rows.find((r) => r.id === order.rows[2].row);
-	assert.ok(third && order.rows[2].start === "near");
-	await page.fill("#row-to-2", String(stand.number[third.first + 9]));
-	await page.click('[data-key="odd-add"]');
-	await page.selectOption("#odd-0-row", String(run.row));
-	await page.fill("#odd-0-number", "9999");
-	await page.click('[data-key="record"]');
-	assert.match((await page.textContent("#sheet-fault")) ?? "", /has no such vine/);
-	await page.fill("#odd-0-number", String(stand.number[gone]));
-	await page.press("#odd-0-number", "Enter");
-	await page.waitForSelector("#odd-1-number:focus");
-	assert.equal(await page.inputValue("#odd-1-row"), String(run.row), "the next line begins in the same row");
-	await page.keyboard.type(String(stand.number[other]));
-	await page.selectOption("#odd-1-what", "nodes");
-	await page.fill("#odd-1-nodes", "7");
-	await page.click('[data-key="record"]');
-	await until(page, "what was recorded to be sent", () => document.documentElement.dataset.waiting === "0" && /Recorded: 3 rows, 2 vines otherwise/.test(document.querySelector("#toast")?.textContent ?? ""));
-	const made = async (/** @type {number} */ i) => (await demo.json(`/api/vines/${stand.id[i]}`)).events.filter((/** @type {any} */ e) => e.device.startsWith("page-") && !e.voided);
-	assert.deepEqual((await made(gone)).map((/** @type {any} */ e) => [e.kind, e.value.condition, e.by, e.at]), [["condition", "missing", "North", "2026-07-10T15:00:00Z"]]);
-	assert.deepEqual((await made(other)).map((/** @type {any} */ e) => [e.kind, e.value.nodes]), [["pruned", 7]]);
-	assert.deepEqual((await made(living[5])).map((/** @type {any} */ e) => [e.kind, e.value.nodes]), [["pruned", undefined]]);
-	const now = (await orders()).find((/** @type {any} */ o) => o.id === order.id);
-	const alive = (/** @type {number} */ from, /** @type {number} */ n) => Array.from({ length: n }, (_, k) => from + k).filter((i) => ![5, 6].includes(stand.condition[i])).length;
-	const firstRow = stand.rows.find((r) => r.id === order.rows[0].row);
-	assert.ok(firstRow);
-	assert.equal(now.done, alive(firstRow.first, firstRow.count) + living.length - 1 + alive(third.first, 10));
-	await page.click(".toast-act");
-	await until(page, "the undo to be sent", () => document.documentElement.dataset.waiting === "0");
-	const end = Date.now() + 10_000;
-	while ((await orders()).find((/** @type {any} */ o) => o.id === order.id).done !== 0) {
-		assert.ok(Date.now() < end, "taken back");
-		await new Promise((resolve) => setTimeout(resolve, 100));
-	}
-	await withdraw(order.id);
-	assert.deepEqual(noted, clean);
-	await context.close();
-});
-
-test("sheets: each order begins a page and is whole, A4 and Letter, black on white", async () => {
-	const [a, b] = [await makeOrder({ day: "2026-09-01", note: "Mind the ditch." }), await makeOrder({ day: "2026-09-01", crew: "South", operation: "tying" })];
-	const at = `${server.address}/print/orders?season=${season}&day=2026-09-01`;
-	const ready = (/** @type {import("playwright-core").Page} */ page) => until(page, "the sheets", () => document.documentElement.dataset.sheets === "ready");
-	const { page, context, noted } = await openPage(browser, at, { width: 1160, height: 900, ground: "dark" });
-	await ready(page);
-	assert.deepEqual(await page.$$eval(".sheet", (list) => list.map((s) => /** @type {HTMLElement} */ (s).dataset.order)), [a.id, b.id]);
-	const one = page.locator(".sheet").first();
-	const text = (await one.textContent()) ?? "";
-	assert.match(text, new RegExp(`Pruning · block ${a.code}.*North · Tuesday, September 1, 2026.*Mind the ditch`, "s"));
-	assert.match(text, /Local work-safety rules apply/);
-	assert.deepEqual(await one.locator("tbody th").allTextContents(), a.rows.map((/** @type {any} */ r) => r.label));
-	assert.equal(await one.locator(".box").count(), 3);
-	assert.deepEqual(await one.locator(".plan-step").allTextContents().then((l) => l.sort()), ["1", "2", "3"]);
-	assert.equal(await one.locator(".plan-ordered").count(), 3);
-	const runs = (await demo.json(`/api/blocks/${a.block}/pruning/runs?season=${season}&goal=balance&change=6`)).rows?.find((/** @type {any} */ r) => r.row === a.rows[0].row);
-	if (runs) assert.match(text, new RegExp(runs.pieces[0].text.replace(/[()+.]/g, "\\$&")));
-	await page.evaluate(axe);
-	assert.deepEqual(await page.evaluate(async () => (await /** @type {any} */ (globalThis).axe.run(document, { resultTypes: ["violations"] })).violations.map((/** @type {any} */ v) => v.id)), []);
-	for (const [format, width] of /** @type {[string, number][]} */ ([["A4", 703], ["Letter", 725]])) {
-		const pdf = (await page.pdf({ format })).toString("latin1");
-		assert.equal(pdf.match(/\/Type\s*\/Page\b/g)?.length, 2, `${format}: two orders, two pages`);
-		await page.setViewportSize({ width, height: 1000 });
-		await page.emulateMedia({ media: "print", colorScheme: "dark" });
-		const seen = await page.evaluate(() => ({
-			wide: document.documentElement.scrollWidth - innerWidth, cut: [...document.querySelectorAll("table")].filter((t) => t.getBoundingClientRect().right > innerWidth).length,
-			paper: getComputedStyle(document.body).backgroundColor, ink: getComputedStyle(document.body).color, buttons: [...document.querySelectorAll("button, a")].filter((x) => x.checkVisibility()).length,
-		}));
-		assert.deepEqual(seen, { wide: 0, cut: 0, paper: "rgb(255, 255, 255)", ink: "rgb(0, 0, 0)", buttons: 0 }, format);
-		await page.emulateMedia({ media: null });
-	}
-	await page.goto(`${at}&crew=South`);
-	await ready(page);
-	assert.equal(await page.locator(".sheet").count(), 1);
-	await page.goto(`${server.address}/print/orders?season=${season}&day=2020-01-01`);
-	await page.waitForSelector("#none");
-	await withdraw(a.id);
-	await withdraw(b.id);
 	assert.deepEqual(noted, clean);
 	await context.close();
 });

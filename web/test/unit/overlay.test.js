@@ -33,6 +33,20 @@ test("waiting records show at once, each in its own way", () => {
 	assert.equal(stand.base.progress[0], 0, "the base is the server's");
 });
 
+// The same rule as the server's fold (vine.Pruned.FollowUp).
+test("what was left with its first bud on top asks for a job, until shoot thinning is done", () => {
+	const stand = make();
+	const spur = (/** @type {number} */ nodes, first_bud_faces = "above") => ({ name: "left", spurs: [{ nodes, first_bud_faces }] });
+	const thinned = (/** @type {number} */ id) => event({ kind: "work", vines: [id], value: { operation: "shoot thinning", progress: "done" } });
+	overlay(stand, [
+		event({ vines: [1000], value: { arms: [spur(1), spur(3)] } }),
+		event({ vines: [1001], value: { arms: [spur(1)] } }),
+		event({ vines: [1002], value: { arms: [spur(2, "below")] } }),
+		event({ vines: [1003], value: { arms: [spur(3)] } }), thinned(1003), thinned(1004),
+	], new Map());
+	assert.deepEqual([...stand.follow.slice(0, 5)], [1, 2, 0, 3, 0]);
+});
+
 test("a void takes out what waits, and brings back what was sent before", () => {
 	const stand = make();
 	const journal = new Map();
