@@ -51,9 +51,9 @@ export function restsOnFindings(theme) {
 	return theme === "patches" || theme === "change" || theme === "doubt";
 }
 
-/** Whether a theme comes from a plan, of pruning or of rates, and what it asks for: block totals have no classes of it. @param {Theme} theme */
+/** Whether a theme comes from the pruning plan and what it asks for. @param {Theme} theme */
 export function restsOnPlan(theme) {
-	return theme === "load" || theme === "follow-ups" || theme === "zones";
+	return theme === "load" || theme === "follow-ups";
 }
 
 /** What findings or plans say of each block of the season, for the map. @param {App} app @returns {[number, string][]} */

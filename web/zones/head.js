@@ -7,7 +7,7 @@ import { pruningPath, reportPath } from "../map/foundwords.js";
 import { whoLine } from "../map/whoami.js";
 
 /**
- * @param {import("./main.js").ZonesPage} page
+ * @param {import("./main.js").Page} page
  * @param {HTMLElement} place
  */
 export function mountHead({ app, about }, place) {

@@ -40,7 +40,7 @@ const send = async (/** @type {string} */ path, /** @type {any} */ body) => {
 	return { status: answer.status, body: await answer.json() };
 };
 /** What the page begins with, as an order. @param {object} [cut] @param {object | null} [rates] @param {number[]} [seasons] */
-const order = (cut = {}, rates = null, seasons = [season]) => ({ columns: seasons.map((s) => ({ of: "vigour", season: s, weight: 1 })), zones: { method: "k-means", zones: 3, least_m2: 50, reaction_m: 15, rounds: 3, ...cut }, rates });
+const order = (cut = {}, rates = null, seasons = [season]) => ({ columns: seasons.map((s) => ({ of: "vigour", season: s, weight: 1 })), zones: { method: "k-means", zones: 3, least_m2: 5, reaction_m: 15, rounds: -1, ...cut }, rates });
 const make = async (/** @type {any} */ o) => (await send(`/api/blocks/${block.code}/zones?season=${season}`, o)).body;
 const compost = (/** @type {number[]} */ by) => ({ material: "compost", aim: "even out", rule: "by zone", unit: "t/ha", by_zone: by });
 const keep = async (/** @type {any} */ o, note = "") => (await send(`/api/blocks/${block.code}/zones/kept`, { season, by: "Ada", note, order: o })).body;
@@ -51,8 +51,9 @@ async function openCut(options = {}) {
 	const opened = await openPage(browser, address(), { width: 1280, height: 900, ...options });
 	await is(opened.page, "zones");
 	await is(opened.page, "cut");
-	await opened.page.fill("#z-zones-least-m2", "50");
-	await until(opened.page, "zones anew", () => document.documentElement.dataset.cut === "ready" && document.querySelector("#remedy") === null);
+	await opened.page.selectOption("#z-zones-rounds", "-1");
+	await opened.page.fill("#z-zones-least-m2", "5");
+	await until(opened.page, "zones anew", () => document.documentElement.dataset.cut === "ready" && document.querySelector("#remedy") === null && document.querySelectorAll("#indices tbody tr").length === 5, 90_000);
 	return opened;
 }
 
@@ -258,7 +259,7 @@ test("nothing kept, no such block, a server that is away: each in words, with a 
 	const away = await openCut();
 	const says = await away.page.textContent("#says");
 	await server.kill();
-	await away.page.fill("#z-zones-least-m2", "60");
+	await away.page.fill("#z-zones-least-m2", "6");
 	await is(away.page, "cut", "failed");
 	assert.match((await away.page.textContent("#preview")) ?? "", /cannot be reached/);
 	assert.equal(await away.page.textContent("#says"), says);
