@@ -243,5 +243,6 @@ func (l layerSource) Findings(ctx context.Context, b store.Block) (*work.Finding
 
 // Replants gives what the record of a block says of gaps.
 func (l layerSource) Replants(ctx context.Context, b store.Block) (*work.Replants, error) {
-	return l.s.planReplants(ctx, b.ID, l.season)
+	r, _, err := l.s.planReplants(ctx, b.ID, l.season, nil)
+	return r, err
 }

@@ -102,8 +102,8 @@ func (s *Server) layers(ctx context.Context, h *stands.Head) ([]work.Layer, erro
 	return out, nil
 }
 
-// keepJSON is the body of zones to be kept.
-type keepJSON struct {
+// keepZonesJSON is the body of zones to be kept.
+type keepZonesJSON struct {
 	Season int            `json:"season"`
 	By     string         `json:"by"`
 	Note   string         `json:"note"`
@@ -121,7 +121,7 @@ type keptJSON struct {
 // keeps them with their rates.
 func (s *Server) postKeptZones(w http.ResponseWriter, r *http.Request) error {
 	ctx := r.Context()
-	var o keepJSON
+	var o keepZonesJSON
 	if err := readJSON(w, r, mostRateOrder, &o); err != nil {
 		return err
 	}

@@ -3,9 +3,6 @@ package work
 import (
 	"time"
 
-	"github.com/paulmach/orb"
-
-	"courson/geo/replant"
 	"courson/geo/vine"
 	"courson/store"
 )
@@ -84,54 +81,10 @@ func labelsOf(rows []store.Row) map[vine.ID]string {
 	return out
 }
 
-// picked is a position that the rules of replanting pick.
-type picked struct {
-	r *Replants
-	replant.Candidate
-	place *replant.Place // nil: nothing is under way
-}
-
-func ofPlace(of func(*replant.Place) string) func(picked) any {
-	return func(p picked) any {
-		if p.place == nil {
-			return nil
-		}
-		return orNothing(of(p.place))
-	}
-}
-
-func replantFields() []layerField[picked] {
-	return []layerField[picked]{
-		{text("address", "block/row/vine"), func(p picked) any { return p.Address }},
-		{text("block", "Code of the block"), func(p picked) any { return p.r.Block.Code }},
-		{text("variety", "Variety of the block"), func(p picked) any { return orNothing(p.r.Block.Variety) }},
-		{text("clone", "Clone of the block"), func(p picked) any { return orNothing(p.r.Block.Clone) }},
-		{text("rootstock", "Rootstock of the block"), func(p picked) any { return orNothing(p.r.Block.Rootstock) }},
-		{whole("season", "Season whose record was judged"), func(p picked) any { return p.r.Stand.Season }},
-		{text("what", "What to do there"), func(p picked) any { return p.Action.String() }},
-		{text("stage", "How far the place has got"), ofPlace(func(p *replant.Place) string { return p.Stage.String() })},
-		{text("since", "Since which day"), ofPlace(func(p *replant.Place) string { return p.Since.String() })},
-		{text("batch", "Batch of the nursery"), ofPlace(func(p *replant.Place) string { return p.Batch })},
-		{text("reason", "Why it was picked"), func(p picked) any { return p.Text }},
-	}
-}
-
 func (x *exporter) replants(b store.Block) error {
 	r, err := x.source.Replants(x.ctx, b)
 	if err != nil {
 		return err
 	}
-	g := r.Stand.Ground
-	places := map[vine.ID]*replant.Place{}
-	for i := range r.Places {
-		places[r.Places[i].Vine] = &r.Places[i]
-	}
-	fields := replantFields()
-	for _, c := range r.Candidates {
-		id := g.ID[c.Vine]
-		if err := putAll(x, fields, id, "", picked{r, c, places[id]}, orb.Geometry(pointOf(g, c.Vine))); err != nil {
-			return err
-		}
-	}
-	return nil
+	return x.replantsOf(r)
 }

@@ -1,17 +1,14 @@
 package work
 
 import (
-	"encoding/csv"
-	"encoding/json"
-	"fmt"
 	"io"
 	"strings"
+	"time"
 
 	"github.com/paulmach/orb"
-	"github.com/paulmach/orb/geojson"
 
+	"courson/geo/format"
 	"courson/geo/replant"
-	"courson/geo/stand"
 	"courson/geo/vine"
 )
 
@@ -58,97 +55,73 @@ func (r *Replants) Lines() []ReplantLine {
 	return out
 }
 
-// replantField is one column of the file.
-type replantField struct {
-	name string
-	of   func(r *Replants, l ReplantLine) any
+// replantOut is one line of a file of replants.
+type replantOut struct {
+	r *Replants
+	l ReplantLine
 }
 
-var replantFields = []replantField{
-	{"address", func(r *Replants, l ReplantLine) any { return r.Stand.Ground.Address(l.Vine).String() }},
-	{"courson_id", func(r *Replants, l ReplantLine) any { return r.Stand.Ground.ID[l.Vine] }},
-	{"block", func(r *Replants, _ ReplantLine) any { return r.Block.Code }},
-	{"variety", func(r *Replants, _ ReplantLine) any { return r.Block.Variety }},
-	{"clone", func(r *Replants, _ ReplantLine) any { return r.Block.Clone }},
-	{"rootstock", func(r *Replants, _ ReplantLine) any { return r.Block.Rootstock }},
-	{"walk", func(_ *Replants, l ReplantLine) any { return l.Walk }},
-	{"stands", func(r *Replants, l ReplantLine) any { return r.Findings.Verdicts[l.Vine].State.String() }},
-	{"what", ofCandidate(func(c *replant.Candidate) any { return c.Action.String() })},
-	{"stage", ofPlace(func(p *replant.Place) any { return p.Stage.String() })},
-	{"since", ofPlace(func(p *replant.Place) any { return p.Since.String() })},
-	{"batch", ofPlace(func(p *replant.Place) any { return p.Batch })},
-	{"reason", ofCandidate(func(c *replant.Candidate) any { return c.Text })},
-}
-
-func ofCandidate(of func(*replant.Candidate) any) func(*Replants, ReplantLine) any {
-	return func(_ *Replants, l ReplantLine) any {
-		if l.Candidate == nil {
-			return nil
-		}
-		return of(l.Candidate)
+// replantFields are the columns of such a file, beside the lasting id and the point.
+func replantFields() []layerField[replantOut] {
+	return []layerField[replantOut]{
+		{text("address", "block/row/vine"), func(o replantOut) any { return o.r.Stand.Ground.Address(o.l.Vine).String() }},
+		{text("block", "Code of the block"), func(o replantOut) any { return o.r.Block.Code }},
+		{text("variety", "Variety of the block"), func(o replantOut) any { return orNothing(o.r.Block.Variety) }},
+		{text("clone", "Clone of the block"), func(o replantOut) any { return orNothing(o.r.Block.Clone) }},
+		{text("rootstock", "Rootstock of the block"), func(o replantOut) any { return orNothing(o.r.Block.Rootstock) }},
+		{whole("season", "Season whose record was judged"), func(o replantOut) any { return o.r.Stand.Season }},
+		{whole("walk", "Which one it is on a walk back and forth through the rows"), func(o replantOut) any { return o.l.Walk }},
+		{text("stands", "What stands there"), func(o replantOut) any { return o.r.Findings.Verdicts[o.l.Vine].State.String() }},
+		{text("what", "What to do there"), ofCandidate(func(c *replant.Candidate) any { return c.Action.String() })},
+		{text("stage", "How far the place has got"), ofPlace(func(p *replant.Place) any { return p.Stage.String() })},
+		{text("since", "Since which day"), ofPlace(func(p *replant.Place) any { return p.Since.String() })},
+		{text("batch", "Batch of the nursery"), ofPlace(func(p *replant.Place) any { return orNothing(p.Batch) })},
+		{text("reason", "Why it was picked"), ofCandidate(func(c *replant.Candidate) any { return c.Text })},
 	}
 }
 
-func ofPlace(of func(*replant.Place) any) func(*Replants, ReplantLine) any {
-	return func(_ *Replants, l ReplantLine) any {
-		if l.Place == nil {
+func ofCandidate(of func(*replant.Candidate) any) func(replantOut) any {
+	return func(o replantOut) any {
+		if o.l.Candidate == nil {
 			return nil
 		}
-		return of(l.Place)
+		return of(o.l.Candidate)
 	}
 }
 
-// WriteReplants writes a line for every candidate and every place on its way: as a
-// table with positions in degrees, or as GeoJSON (RFC 7946).
+func ofPlace(of func(*replant.Place) any) func(replantOut) any {
+	return func(o replantOut) any {
+		if o.l.Place == nil {
+			return nil
+		}
+		return of(o.l.Place)
+	}
+}
+
+// WriteReplants writes a line for every candidate and every place on its way.
 func WriteReplants(w io.Writer, form Form, blocks []*Replants) error {
-	switch form {
-	case Table:
-		return replantTable(w, blocks)
-	case GeoJSON:
-		return replantGeoJSON(w, blocks)
-	}
-	return fmt.Errorf("replants cannot be written as %q (geojson, csv)", form)
-}
-
-func replantTable(w io.Writer, blocks []*Replants) error {
-	out := csv.NewWriter(w)
-	head := []string{}
-	for _, f := range replantFields {
-		head = append(head, f.name)
-	}
-	if err := out.Write(append(head, "lon", "lat")); err != nil {
+	x := &exporter{job: ExportJob{What: ReplantLayer, Form: form, Now: time.Now}, units: unitsFor(false)}
+	x.layer = &format.Layer{Name: string(ReplantLayer), Title: "Replants", Shape: format.PointShape, Columns: columnsOf(replantFields(), idColumn())}
+	defer x.clear()
+	if err := x.open(w); err != nil {
 		return err
 	}
 	for _, r := range blocks {
-		for _, l := range r.Lines() {
-			cells := []string{}
-			for _, f := range replantFields {
-				cells = append(cells, cellOf(f.of(r, l)))
-			}
-			lon, lat := stand.Degrees(r.Stand.Ground.WX[l.Vine], r.Stand.Ground.WY[l.Vine])
-			if err := out.Write(append(cells, fmt.Sprintf("%.8f", lon), fmt.Sprintf("%.8f", lat))); err != nil {
-				return err
-			}
+		if err := x.replantsOf(r); err != nil {
+			return err
 		}
 	}
-	out.Flush()
-	return out.Error()
+	return x.out.close()
 }
 
-func replantGeoJSON(w io.Writer, blocks []*Replants) error {
-	all := geojson.NewFeatureCollection()
-	for _, r := range blocks {
-		for _, l := range r.Lines() {
-			lon, lat := stand.Degrees(r.Stand.Ground.WX[l.Vine], r.Stand.Ground.WY[l.Vine])
-			feature := geojson.NewFeature(orb.Point{to(lon, 8), to(lat, 8)})
-			feature.ID = r.Stand.Ground.ID[l.Vine]
-			for _, f := range replantFields {
-				feature.Properties[f.name] = f.of(r, l)
-			}
-			all.Append(feature)
+func (x *exporter) replantsOf(r *Replants) error {
+	g, fields := r.Stand.Ground, replantFields()
+	for _, l := range r.Lines() {
+		if err := putAll(x, fields, g.ID[l.Vine], "", replantOut{r, l}, orb.Geometry(pointOf(g, l.Vine))); err != nil {
+			return err
 		}
 	}
-	return json.NewEncoder(w).Encode(all)
+	return nil
 }
 
 // RowOfVine gives the label and the lasting id of a place's row, and its number.
