@@ -7,6 +7,7 @@ import (
 
 	"courson/geo/vine"
 	"courson/server/access"
+	"courson/server/work"
 	"courson/store"
 )
 
@@ -14,12 +15,14 @@ import (
 const mostLookups = 200
 
 // eventRule says which events a caller may send: a crew only those about rows
-// that it has open work in. One rule serves one batch.
+// that it has open work in, and of vines that it was handed to weigh. One rule
+// serves one batch.
 type eventRule struct {
 	s     *Server
 	who   access.Who
 	rows  map[[2]vine.ID]bool // block and row → has open work
 	vines map[vine.ID]store.Vine
+	weigh map[access.VineAt]bool // on its lists; nil: not looked up yet
 }
 
 func (s *Server) eventRule(ctx context.Context) *eventRule {
@@ -37,6 +40,9 @@ func (c *eventRule) admit(ctx context.Context, e *vine.Event) (reason string, er
 	}
 	ok, err := c.covered(ctx, e.Target)
 	if err != nil || ok {
+		return "", err
+	}
+	if ok, err = c.toWeigh(ctx, e); err != nil || ok {
 		return "", err
 	}
 	if ok, err = c.stored(ctx, e); err != nil || ok {
@@ -67,6 +73,27 @@ func (c *eventRule) covered(ctx context.Context, t vine.Target) (bool, error) {
 		}
 		if ok, err := c.row(ctx, v.Block, v.Row); err != nil || !ok {
 			return false, err
+		}
+	}
+	return true, nil
+}
+
+// toWeigh tells whether an event belongs to weighing, and to vines all of which
+// stand on lists that the crew was handed.
+func (c *eventRule) toWeigh(ctx context.Context, e *vine.Event) (bool, error) {
+	if w, ok := e.Body.(vine.Work); len(e.Target.Vines) == 0 || e.Kind == vine.KindPruned || ok && w.Operation != work.WeighingWork {
+		return false, nil
+	}
+	if c.weigh == nil {
+		list, err := c.s.gate.HandedToWeigh(ctx, c.who.Crew)
+		if err != nil {
+			return false, err
+		}
+		c.weigh = list
+	}
+	for _, id := range e.Target.Vines {
+		if !c.weigh[access.VineAt{Block: e.Target.Block, Vine: id}] {
+			return false, nil
 		}
 	}
 	return true, nil

@@ -240,22 +240,24 @@ func (s *Server) orderAsked(r *http.Request) (work.Order, error) {
 
 // fieldJSON is all that a phone needs for a week without signal.
 type fieldJSON struct {
-	Version  string            `json:"version"`
-	Estate   fieldEstate       `json:"estate"`
-	Crew     *work.Crew        `json:"crew"`
-	Crews    []string          `json:"crews"`
-	Made     any               `json:"made"` // when the newest order was made; null without orders
-	Orders   []work.FieldOrder `json:"orders"`
-	Texts    []string          `json:"texts"`
-	Cautions []string          `json:"cautions"`
+	Version   string               `json:"version"`
+	Estate    fieldEstate          `json:"estate"`
+	Crew      *work.Crew           `json:"crew"`
+	Crews     []string             `json:"crews"`
+	Made      any                  `json:"made"` // when the newest order was made; null without orders
+	Orders    []work.FieldOrder    `json:"orders"`
+	Weighings []work.FieldWeighing `json:"weighings"`
+	Texts     []string             `json:"texts"`
+	Cautions  []string             `json:"cautions"`
 }
 
 type fieldEstate struct {
-	Name    string `json:"name"`
-	South   bool   `json:"south"`
-	Zone    string `json:"zone"`
-	USUnits bool   `json:"us_units"`
-	Season  int    `json:"season"`
+	Name       string `json:"name"`
+	South      bool   `json:"south"`
+	Zone       string `json:"zone"`
+	USUnits    bool   `json:"us_units"`
+	ScoreScale string `json:"score_scale"`
+	Season     int    `json:"season"`
 }
 
 // getField answers /api/field?crew=. A crew hears of no other.
@@ -274,7 +276,7 @@ func (s *Server) getField(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	name, whose := r.URL.Query().Get("crew"), askerOf(ctx).Crew
-	ans := fieldJSON{Version: s.cfg.Version, Estate: fieldEstate{e.Name, e.South, e.Zone, e.USUnits, span.open}, Crews: []string{}, Cautions: work.FieldCautions()}
+	ans := fieldJSON{Version: s.cfg.Version, Estate: fieldEstate{e.Name, e.South, e.Zone, e.USUnits, e.ScoreScale, span.open}, Crews: []string{}, Cautions: work.FieldCautions()}
 	for _, c := range crews {
 		if c.Name == name {
 			ans.Crew = &c
@@ -297,6 +299,9 @@ func (s *Server) getField(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	ans.Orders, ans.Texts = book.Orders, book.Texts
+	if ans.Weighings, err = s.fieldWeighings(ctx, span.open, name); err != nil {
+		return err
+	}
 	return s.sendJSON(w, r, ans)
 }
 

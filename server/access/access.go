@@ -25,12 +25,13 @@ import (
 
 // Kinds of papers that the package keeps.
 const (
-	kindUser    store.PaperKind = "user"
-	kindSession store.PaperKind = "session"
-	kindToken   store.PaperKind = "token"
-	kindLink    store.PaperKind = "crew-link"
-	kindAudit   store.PaperKind = "audit"
-	kindOrder   store.PaperKind = "order" // kept by others, read here
+	kindUser     store.PaperKind = "user"
+	kindSession  store.PaperKind = "session"
+	kindToken    store.PaperKind = "token"
+	kindLink     store.PaperKind = "crew-link"
+	kindAudit    store.PaperKind = "audit"
+	kindOrder    store.PaperKind = "order"    // kept by others, read here
+	kindWeighing store.PaperKind = "weighing" // the same
 )
 
 // What can be wrong with a call, beside what the store says.

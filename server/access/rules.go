@@ -81,7 +81,8 @@ func Rules() []Rule {
 	add(http.MethodPost, planners, "/api/blocks/{block}/pruning", "/api/findings", "/api/orders", "/api/blocks/{block}/replants/steps", "/api/blocks/{block}/zones/kept")
 	add(http.MethodPost, tries(planners), "/api/blocks/{block}/pruning/preview", "/api/blocks/{block}/replants/preview", "/api/orders/share", "/api/blocks/{block}/zones", "/api/blocks/{block}/zones/{form}",
 		"/api/blocks/{block}/zones/kept/{id}/applied")
-	add(http.MethodDelete, planners, "/api/orders/{id}")
+	add(http.MethodDelete, planners, "/api/orders/{id}", "/api/weighings/{id}")
+	add(http.MethodPost, planners, "/api/weighings")
 
 	add(http.MethodPut, managers, "/api/crews/{name}", "/api/operations", "/api/progress/deadline", "/api/users/{name}")
 	add(http.MethodGet, managers, "/api/users", "/api/users/{name}", "/api/tokens", "/api/crew-links", "/api/audit")
@@ -101,7 +102,7 @@ func readRoutes() []string {
 		"/ogc/styles/{theme}/map/tiles", "/ogc/styles/{theme}/map/tiles/{scheme}", "/ogc/styles/{theme}/map/tiles/{scheme}/{matrix}/{row}/{col}",
 		"/api/events", "/api/estate", "/api/legends", "/api/stream", "/api/openapi.json", "/metrics",
 		"/api/blocks", "/api/blocks/{block}", "/api/blocks/{block}/stand/{season}",
-		"/api/blocks/{block}/weighing", "/api/blocks/{block}/weighing.csv",
+		"/api/blocks/{block}/weighing", "/api/blocks/{block}/weighing.csv", "/api/weighings",
 		"/api/blocks/{block}/findings", "/api/blocks/{block}/findings.csv",
 		"/api/standards", "/api/blocks/{block}/standards",
 		"/api/blocks/{block}/pruning", "/api/blocks/{block}/pruning/compare",

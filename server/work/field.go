@@ -15,15 +15,16 @@ import (
 // FieldRow is a row as a phone needs it.
 type FieldRow struct {
 	OrderRow
-	Block   vine.ID    `json:"block"`
-	Code    string     `json:"code"`
-	Variety string     `json:"variety"`
-	Section int        `json:"section"` // vines between two posts, 0 not known
-	Vines   [][6]int64 `json:"vines"`   // number, id, condition, index into texts or -1, progress, index into marks or -1
-	Marks   []string   `json:"marks"`
-	Gaps    []int      `json:"gaps"`
-	Center  orb.Point  `json:"center"`
-	Bounds  [4]float64 `json:"bounds"`
+	Block        vine.ID    `json:"block"`
+	Code         string     `json:"code"`
+	Variety      string     `json:"variety"`
+	Section      int        `json:"section"`        // vines between two posts, 0 not known
+	VineSpacingM float64    `json:"vine_spacing_m"` // 0 not known
+	Vines        [][6]int64 `json:"vines"`          // number, id, condition, index into texts or -1, progress, index into marks or -1
+	Marks        []string   `json:"marks"`
+	Gaps         []int      `json:"gaps"`
+	Center       orb.Point  `json:"center"`
+	Bounds       [4]float64 `json:"bounds"`
 }
 
 // FieldOrder is an order with its rows.
@@ -81,7 +82,7 @@ func (f *FieldBook) Add(o Order, b store.Block, s *stand.Stand, progress []vine.
 	marks := tapeOf(cut)
 	fr := frame.New(orb.Point(g.Origin))
 	for _, r := range o.Rows {
-		row := FieldRow{OrderRow: r, Block: b.ID, Code: b.Code, Variety: b.Variety, Section: section, Vines: [][6]int64{}, Marks: []string{}, Gaps: []int{}}
+		row := FieldRow{OrderRow: r, Block: b.ID, Code: b.Code, Variety: b.Variety, Section: section, VineSpacingM: b.VineSpacingM, Vines: [][6]int64{}, Marks: []string{}, Gaps: []int{}}
 		var bound orb.Bound
 		first := true
 		r.vines(g, func(i int) {

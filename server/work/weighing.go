@@ -166,12 +166,19 @@ func (w *Weighing) why(p vigour.Pick) string {
 	return "spread over the block"
 }
 
-// walkingOrder orders vines row after row, each row walked from the end that is
+// walkRun is the vines of one row in the order in which they are walked past.
+type walkRun struct {
+	row   int32
+	far   bool // the walk enters the row at its far end, where the last vine stands
+	vines []int
+}
+
+// walkingRuns orders vines row after row, each row walked from the end that is
 // nearer to where the row before was left, whichever way rows are numbered.
-func walkingOrder(g *stand.Ground, vines []int) []int {
+func walkingRuns(g *stand.Ground, vines []int) []walkRun {
 	list := slices.Clone(vines)
 	slices.Sort(list) // rows stand one after the other in the ground
-	out := make([]int, 0, len(list))
+	var out []walkRun
 	left := -1 // vine at the end where the last row was left
 	for from := 0; from < len(list); {
 		r := g.Row[list[from]]
@@ -179,14 +186,24 @@ func walkingOrder(g *stand.Ground, vines []int) []int {
 		for to < len(list) && g.Row[list[to]] == r {
 			to++
 		}
+		run := walkRun{row: int32(r), vines: list[from:to]}
 		near, far := g.Rows[r].First, g.Rows[r].First+g.Rows[r].Count-1
-		run := list[from:to]
 		if left >= 0 && apart(g, left, far) < apart(g, left, near) {
 			near, far = far, near
-			slices.Reverse(run)
+			run.far = true
+			slices.Reverse(run.vines)
 		}
-		out = append(out, run...)
+		out = append(out, run)
 		left, from = far, to
+	}
+	return out
+}
+
+// walkingOrder is the vines of all walking runs, one after the other.
+func walkingOrder(g *stand.Ground, vines []int) []int {
+	out := make([]int, 0, len(vines))
+	for _, run := range walkingRuns(g, vines) {
+		out = append(out, run.vines...)
 	}
 	return out
 }

@@ -53,6 +53,8 @@ export async function makeApp() {
 		todo: new Map((await db.all("todo")).map((u) => [u.id, u])),
 		/** @type {Map<string, WalkState>} */
 		walks: new Map(),
+		/** @type {Map<string, import("./weighacts.js").WeighState>} */
+		weighs: new Map(),
 		net: createSignal({ loading: false, trouble: "", status: 0 }),
 		lastSent: Number(keptWord(LAST_SENT)) || 0,
 		recorder: recorder({ id: uuid7Maker(), device, by: () => settings.name }),

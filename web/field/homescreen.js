@@ -6,6 +6,8 @@ import { look } from "./acts.js";
 import { sayInstruction, sayMark, sayOperation } from "./say.js";
 import { h, para, tap, title } from "./ui.js";
 import { runsOf, slotOf, tally } from "./walk.js";
+import { weighListsOf } from "./weighacts.js";
+import { weighCards } from "./weighlist.js";
 
 /**
  * @typedef {import("./app.js").App} App
@@ -56,7 +58,8 @@ export function homeScreen(app) {
 		newsOf(app),
 		h("div", { class: "stack" },
 			...orders.map((o) => orderButton(app, o)),
-			orders.length ? null : para(t(app.kept ? "home.none" : "home.nothing_yet"), "large"),
+			...weighCards(app),
+			orders.length || weighListsOf(app).length ? null : para(t(app.kept ? "home.none" : "home.nothing_yet"), "large"),
 			unfinished ? tap(t("todo.count", { n: unfinished }), "mark", () => app.go("#todo"), { key: "todo" }) : null,
 			tap(t("home.type_row"), "keys", () => app.go("#type"), { key: "type" }),
 			"BarcodeDetector" in window ? tap(t("home.scan"), "scan", () => app.go("#scan"), { key: "scan" }) : null,

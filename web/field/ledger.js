@@ -6,9 +6,11 @@ import { CONDITIONS, PROGRESS } from "../lib/model.js";
 /**
  * @typedef {import("./types.js").FieldEvent} FieldEvent
  * @typedef {import("./types.js").Logged} Logged
- * @typedef {{progress?: number, condition?: number}} Over
+ * @typedef {{progress?: number, condition?: number, grams?: number}} Over grams: pruning weight, -1 none
  */
 
+/** The operation of lists of vines to weigh: for it, weights count too. */
+export const WEIGHING = "weighing";
 const DONE = PROGRESS.indexOf("done");
 /** Records that the bundle knows of are kept this long, so that they can be taken back. */
 const KEEP_MS = 3 * 24 * 3600_000;
@@ -105,7 +107,7 @@ export class Ledger {
 	/**
 	 * How vines of a row stand by this phone's records that the bundle does not
 	 * know of.
-	 * @param {import("./types.js").FieldRow} row
+	 * @param {{row: number, vines: [number: number, id: number, ...rest: number[]][]}} row
 	 * @param {string} operation
 	 * @returns {Map<number, Over>}
 	 */
@@ -125,7 +127,7 @@ export class Ledger {
 
 	// A record that the bundle shows, taken back since: the place is open again
 	// until the next bundle says what holds.
-	/** @param {import("./types.js").FieldRow} row @param {string} operation @param {Map<number, Over>} over */
+	/** @param {{row: number, vines: [number: number, id: number, ...rest: number[]][]}} row @param {string} operation @param {Map<number, Over>} over */
 	#takeBackCovered(row, operation, over) {
 		for (const e of this.rows.get(row.row) ?? []) {
 			if (e.event.kind !== "void" || e.covered) continue;
@@ -136,6 +138,7 @@ export class Ledger {
 				const mine = over.get(id) ?? {};
 				if (says?.progress !== undefined && mine.progress === undefined) over.set(id, { ...mine, progress: 0 });
 				if (says?.condition !== undefined && mine.condition === undefined) over.set(id, { ...mine, condition: 0 });
+				if (says?.grams !== undefined && mine.grams === undefined) over.set(id, { ...mine, grams: -1 });
 			}
 		}
 	}
@@ -160,6 +163,8 @@ function meaning(event, operation) {
 			return operation === "pruning" ? { progress: DONE } : null;
 		case "work":
 			return event.value.operation === operation ? { progress: PROGRESS.indexOf(event.value.progress) } : null;
+		case "measure":
+			return operation === WEIGHING && event.value.quantity === "pruning_weight" ? { grams: event.value.value } : null;
 		case "condition":
 			return { condition: CONDITIONS.indexOf(event.value.condition) };
 	}

@@ -11,6 +11,8 @@ import { checkScreen, doneToScreen, moreScreen, standScreen, wholeScreen } from 
 import { rowScreen } from "./rowscreen.js";
 import { scanScreen } from "./scan.js";
 import { typeScreen } from "./typerow.js";
+import { measureScreen } from "./measurescreen.js";
+import { weighScreen } from "./weighscreen.js";
 import { likelyLanguage, textsFor } from "./texts.js";
 import { guardTaps, h, icon, para, refuse, say, tap, title } from "./ui.js";
 import { keepVersion } from "./update.js";
@@ -56,6 +58,8 @@ function rowPart(here, at) {
 			return wholeScreen(app, here);
 		case "off":
 			return standScreen(app, here, true);
+		case "measure":
+			return measureScreen(app, here, "");
 		case "goto":
 			return standScreen(app, here, false);
 		case "check":
@@ -64,6 +68,7 @@ function rowPart(here, at) {
 				return !list.length || takeBack(app, here, list, () => {});
 			});
 	}
+	if (at.startsWith("measure-")) return measureScreen(app, here, at.slice("measure-".length));
 	return rowScreen(app, here);
 }
 
@@ -89,6 +94,7 @@ async function screen(hash) {
 		if (order) return { back: "#", nodes: orderScreen(app, order) };
 	}
 	if (name === "todo") return words.get("todo") ? { name: "complete", back: "#todo", nodes: completeScreen(app, words.get("todo") ?? "") } : { back: "#", nodes: todoScreen(app) };
+	if (name === "weigh") return weighScreen(app, words);
 	if (name === "waiting") return { back: "#", nodes: waitingScreen(app) };
 	if (name === "about") return { back: "#", nodes: aboutScreen(app) };
 	if (name === "type") return { back: "#", nodes: typeScreen(app) };
@@ -146,12 +152,12 @@ async function draw() {
 	document.documentElement.dataset.screen = here ? `row${what.at ? `-${what.at}` : ""}` : what.name || nameIn(hash) || "home";
 	document.documentElement.dataset.hash = shownHash;
 	if (here) document.documentElement.dataset.at = String(here.state.at);
-	awake(!!here);
+	awake(!!here || location.hash.startsWith("#weigh="));
 	watchPlace(app, here?.row ?? null);
 }
 
 /** Screens that show what came from elsewhere; on the others somebody may be typing. */
-const SHOWS_NEWS = ["home", "crew", "order", "row", "waiting", "todo"];
+const SHOWS_NEWS = ["home", "crew", "order", "row", "waiting", "todo", "weigh"];
 let pressed = false;
 let due = false;
 

@@ -48,6 +48,7 @@ export function markScreen(app, here) {
 		title(t("mark.title", { number: String(spot.number) })),
 		h("div", { class: "halves" }, ...MARKS.map((m) => tap(t(`mark.${m.key}`), m.key, () => mark(m), { key: `mark-${m.key}`, class: "tall" }))),
 		tap(t("more.note"), "note", () => app.go(inRow(here, "note")), { key: "note" }),
+		tap(t("measure.other"), "scale", () => app.go(inRow(here, "measure")), { key: "measure" }),
 	];
 }
 

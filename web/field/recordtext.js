@@ -1,6 +1,7 @@
 // A record in words, for the tray of refused ones.
 
 import { ordersOf } from "./app.js";
+import { measureText } from "./measurescreen.js";
 import { sayOperation } from "./say.js";
 
 /**
@@ -25,6 +26,8 @@ function whatOf(app, event) {
 			return sayOperation(t, event.value.operation);
 		case "condition":
 			return t.has(`condition.${event.value.condition}`) ? t(`condition.${event.value.condition}`) : event.value.condition;
+		case "measure":
+			return measureText(app, event.value);
 		case "note":
 			return t("record.note", { text: event.value.text });
 		case "void":

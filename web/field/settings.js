@@ -1,10 +1,10 @@
-// Small things that the phone remembers: language, name, crew, hand, position.
+// Small things that the phone remembers: language, name, crew, hand, position, units.
 
-/** @typedef {{language: string, name: string, crew: string | null, hand: "right" | "left", gps: boolean, code: string}} Settings */
+/** @typedef {{language: string, name: string, crew: string | null, hand: "right" | "left", gps: boolean, code: string, units: Record<string, string>, scale: string}} Settings units: chosen last, by quantity; scale: of scores, where the estate has none */
 
 const KEY = "courson.field";
 /** @type {Settings} */
-const FIRST = { language: "", name: "", crew: null, hand: "right", gps: false, code: "" };
+const FIRST = { language: "", name: "", crew: null, hand: "right", gps: false, code: "", units: {}, scale: "" };
 
 /** @returns {Settings} */
 export function readSettings() {

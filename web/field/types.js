@@ -15,6 +15,7 @@
  * @property {"near" | "far"} start the end where the walk begins; near is where vine 1 stands
  * @property {string} [side]
  * @property {number} section vines between two posts, 0 unknown
+ * @property {number} [vine_spacing_m] 0 unknown
  * @property {PlaceTuple[]} vines in order of number
  * @property {string[]} marks
  * @property {number[]} gaps
@@ -33,12 +34,31 @@
  * @property {boolean} [sick]
  * @property {FieldRow[]} rows
  *
+ * @typedef {object} WeighRow
+ * @property {number} row
+ * @property {string} label
+ * @property {"near" | "far"} start the end where the walk enters
+ * @property {number} last the highest number of the row
+ * @property {number} section vines between two posts, 0 unknown
+ * @property {[number: number, id: number, condition: number, grams: number, progress: number][]} vines in walking order; grams -1 for none
+ *
+ * @typedef {object} WeighList vines to weigh in one block
+ * @property {string} id
+ * @property {number} season
+ * @property {number} block
+ * @property {string} code
+ * @property {string} crew "" for every crew
+ * @property {string} unit in which weights are written
+ * @property {number} vine_spacing_m 0 unknown
+ * @property {WeighRow[]} rows in walking order
+ *
  * @typedef {object} Bundle
  * @property {string} version
- * @property {{name: string, south: boolean, zone: string, us_units: boolean, season: number}} estate
+ * @property {{name: string, south: boolean, zone: string, us_units: boolean, season: number, score_scale?: string}} estate
  * @property {{name: string, language?: string} | null} crew
  * @property {string[]} crews
  * @property {Order[]} orders
+ * @property {WeighList[]} [weighings]
  * @property {string[]} texts
  * @property {string[]} cautions
  *

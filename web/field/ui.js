@@ -9,6 +9,8 @@ export { h };
 /** @typedef {import("./app.js").App} App */
 
 const GUARD_MS = 300;
+/** On keys for numbers, where the same digit twice is meant: only what no finger does on purpose. */
+const KEY_GUARD_MS = 80;
 const SAME_PLACE_PX = 40;
 
 /** A second tap within 0.3 s on the same place is none. To be called once. */
@@ -18,7 +20,8 @@ export function guardTaps() {
 		"click",
 		(e) => {
 			if (e.detail === 0) return; // by keyboard, or by a label
-			const again = e.timeStamp - last.at < GUARD_MS && Math.hypot(e.clientX - last.x, e.clientY - last.y) < SAME_PLACE_PX;
+			const guard = e.target instanceof Element && e.target.closest(".key") ? KEY_GUARD_MS : GUARD_MS;
+			const again = e.timeStamp - last.at < guard && Math.hypot(e.clientX - last.x, e.clientY - last.y) < SAME_PLACE_PX;
 			if (again) {
 				e.preventDefault();
 				e.stopImmediatePropagation();

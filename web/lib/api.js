@@ -74,6 +74,14 @@ export function createApi(fetcher) {
 		},
 		/** Which vines to weigh next. @param {number | string} block @param {number} season @param {{number?: number, error?: number, again?: boolean}} wish @param {AbortSignal} [signal] @returns {Promise<import("./findings.js").Weighing>} */
 		weighing: (block, season, wish, signal) => json(weighingPath(block, season, wish), { signal }),
+		/** Lists of vines to weigh that phones carry. @param {number} block @param {number} season @param {AbortSignal} [signal] @returns {Promise<import("./findings.js").HandedList[]>} */
+		handedLists: async (block, season, signal) => (await json(`/api/weighings?block=${block}&season=${season}`, { signal })).weighings,
+		/** @param {{by: string, season: number, block: number, crew: string, unit: string, vines: number[]}} list crew "" for every crew */
+		handOver: (list) => send("/api/weighings", "POST", list),
+		/** @param {string} id of a list that was handed over */
+		withdrawHanded: (id) => call(`/api/weighings/${encodeURIComponent(id)}`, { method: "DELETE", headers: { "Content-Type": "application/json" } }),
+		/** @returns {Promise<{name: string}[]>} */
+		crews: async () => (await json("/api/crews")).crews,
 		/** What the owner of a block set, or of the estate. @param {number | string | null} block null: the estate @param {AbortSignal} [signal] @returns {Promise<import("./standards.js").Settled>} */
 		standards: (block, signal) => json(block === null ? "/api/standards" : `/api/blocks/${encodeURIComponent(block)}/standards`, { signal }),
 		/** @param {number | string | null} block null: the estate @param {string} by @param {object} standards parts left out are the estate's or the defaults @returns {Promise<import("./standards.js").Settled>} */

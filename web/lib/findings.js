@@ -227,6 +227,16 @@
  * @property {number} [again] season whose weighed vines are kept, 0: none
  * @property {number} [within] relative error of the mean that these vines leave
  * @property {WeighingVine[]} vines in walking order
+ *
+ * @typedef {object} HandedList a list that phones carry
+ * @property {string} id
+ * @property {string} crew "" for every crew
+ * @property {string} unit
+ * @property {string} by
+ * @property {string} made
+ * @property {number} number of vines
+ * @property {number} done
+ * @property {number} skipped
  */
 
 /** The share of the nugget from which an estimate gives the trend, not the vine. */

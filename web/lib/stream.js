@@ -72,6 +72,11 @@ export class Stream {
 		if (!this.closed && this.source === null) this.open();
 	}
 
+	/** The computer came to a line, perhaps another one: the old connection may be dead without saying so. */
+	renew() {
+		if (!this.closed) this.open();
+	}
+
 	close() {
 		this.closed = true;
 		clearTimeout(this.timer);

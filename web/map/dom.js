@@ -53,7 +53,7 @@ function append(element, children) {
 	}
 }
 
-/** @type {{target: Node | null, later: Map<Element, Child[]>}} */
+/** @type {{target: Node | null, later: Map<Element, (Child | (() => Child[]))[]>}} */
 const press = { target: null, later: new Map() };
 
 /**
@@ -78,7 +78,7 @@ export function watchPress() {
  * there again, such as a form that is kept, or goes to the new element with the same
  * data-key.
  * @param {Element} element
- * @param {...Child} children
+ * @param {...(Child | (() => Child[]))} children as functions where some are in the element already, such as a form that is kept: they must stay there until it is really drawn
  */
 export function show(element, ...children) {
 	if (press.target && element !== press.target && element.contains(press.target)) {
@@ -90,8 +90,9 @@ export function show(element, ...children) {
 	const kept = focused && element.contains(focused) ? /** @type {HTMLElement} */ (focused) : null;
 	const key = kept?.dataset?.key;
 	const scroll = element.scrollTop;
+	const parts = children.flatMap((c) => (typeof c === "function" ? c() : [c]));
 	element.replaceChildren();
-	append(element, children);
+	append(element, parts);
 	element.scrollTop = scroll;
 	if (kept && element.contains(kept)) kept.focus({ preventScroll: true });
 	else if (key) /** @type {HTMLElement | null} */ (element.querySelector(`[data-key="${CSS.escape(key)}"]`))?.focus({ preventScroll: true });

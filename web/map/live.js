@@ -122,6 +122,7 @@ export function keepUp(app, { refreshTiles, onLine, onNewVersion, onBack }) {
 	stream.open();
 	for (const [target, name] of /** @type {[EventTarget, string][]} */ ([[window, "online"], [document, "visibilitychange"]]))
 		target.addEventListener(name, () => {
+			if (name === "online") stream.renew();
 			if (document.visibilityState !== "visible") return;
 			stream.hurry();
 			if (app.outbox.waiting.length) void app.outbox.hurry();

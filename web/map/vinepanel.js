@@ -69,8 +69,8 @@ export function mountVinePanel(app, place) {
 		document.documentElement.dataset.vine = id === null ? "" : vine?.id === id ? "shown" : "loading";
 		if (id === null) return show(place);
 		const current = vine?.id === id ? vine : null;
-		show(place, head(app, current), trouble ? h("p", { class: "trouble" }, trouble, button(app.t("app.try_again"), () => void read(true))) : null,
-			current ? body(app, current, form.element, plan.element, gap.element) : trouble ? null : h("p", { class: "state" }, app.t("vine.loading")));
+		show(place, () => [head(app, current), trouble ? h("p", { class: "trouble" }, trouble, button(app.t("app.try_again"), () => void read(true))) : null,
+			current ? body(app, current, form.element, plan.element, gap.element) : trouble ? null : h("p", { class: "state" }, app.t("vine.loading"))]);
 	};
 
 	app.view.on((now, old) => {

@@ -27,6 +27,7 @@ export function follow({ app, about }, { onLine, reload }) {
 	stream.open();
 	for (const [target, name] of /** @type {[EventTarget, string][]} */ ([[window, "online"], [document, "visibilitychange"]]))
 		target.addEventListener(name, () => {
+			if (name === "online") stream.renew();
 			if (document.visibilityState !== "visible") return;
 			stream.hurry();
 			if (app.outbox.waiting.length) void app.outbox.hurry();

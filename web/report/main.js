@@ -18,7 +18,12 @@ openBlockPage(/** @type {import("./blockpage.js").How<About>} */ ({
 	read: readAbout, write: writeAbout, plain: { since: null, part: "report" }, head: mountHead,
 	body: (report) => {
 		const page = mountReport(report, at("report"));
-		mountWeighing(report, at("report"));
-		return page;
+		const weighing = mountWeighing(report, at("report"));
+		return {
+			reload() {
+				page.reload();
+				weighing.reload();
+			},
+		};
 	},
 }));

@@ -6,6 +6,7 @@ import { readNumber } from "../lib/units.js";
 import { keptText, why } from "../map/app.js";
 import { button, h, show } from "../map/dom.js";
 import { shareText } from "../map/patchfacts.js";
+import { handOverSection } from "./handover.js";
 import { section } from "./section.js";
 import { entryTable } from "./weighentry.js";
 
@@ -30,9 +31,12 @@ export function mountWeighing(report, place) {
 	/** @type {Wish} */
 	let wish = { error: USUAL_ERROR, again: false };
 	let shown = "";
+	/** @type {(() => void) | null} reads again what the phones carry */
+	let reload = null;
 	const read = async () => {
 		const { block, season, part } = about.get();
 		running?.abort();
+		reload = null;
 		if (part !== "weighing") {
 			shown = "";
 			return;
@@ -47,7 +51,9 @@ export function mountWeighing(report, place) {
 			const list = await app.api.weighing(block, season, wish, mine.signal);
 			const stand = await app.stands.load(list.block, season).catch(() => null);
 			if (mine.signal.aborted) return;
-			show(place, head(app, list), settings(app, wish, ask), ...body(app, list, wish, stand));
+			const { parts, phones } = body(app, list, wish, stand);
+			show(place, head(app, list), settings(app, wish, ask), ...parts);
+			reload = phones.reload;
 			document.documentElement.dataset.report = "weighing";
 		} catch (error) {
 			if (mine.signal.aborted) return;
@@ -64,6 +70,7 @@ export function mountWeighing(report, place) {
 	};
 	about.on(() => void read());
 	void read();
+	return { reload: () => reload?.() };
 }
 
 /** @param {App} app @param {Weighing} list */
@@ -106,7 +113,7 @@ function settings(app, wish, ask) {
 	return form;
 }
 
-/** @param {App} app @param {Weighing} list @param {Wish} wish @param {import("../lib/stand.js").Stand | null} stand @returns {HTMLElement[]} */
+/** @param {App} app @param {Weighing} list @param {Wish} wish @param {import("../lib/stand.js").Stand | null} stand */
 function body(app, list, wish, stand) {
 	const { t } = app;
 	const { vines } = list;
@@ -116,7 +123,8 @@ function body(app, list, wish, stand) {
 	const keptUnit = keptText("courson.unit.pruning_weight");
 	unit.value = keptUnit.get() || (app.units.us ? "lb" : "kg");
 	unit.addEventListener("change", () => keptUnit.set(unit.value));
-	return [
+	const phones = handOverSection(app, list, () => unit.value);
+	const parts = [
 		section("which", t("weigh.which"), h("ul", { class: "sentences" }, ...sentences(app, list).map((text) => h("li", {}, text)))),
 		section("list", t("weigh.list", { n: vines.length }),
 			h("p", {}, t("weigh.order")),
@@ -127,7 +135,9 @@ function body(app, list, wish, stand) {
 			h("p", { class: "print-only" }, t("weigh.on_paper")),
 			entryTable(app, list, vines, stand, () => unit.value),
 			h("p", { class: "hint" }, t("record.caution"))),
+		phones.section,
 	];
+	return { parts, phones };
 }
 
 /** Why these vines and not others. @param {App} app @param {Weighing} list */

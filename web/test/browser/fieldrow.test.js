@@ -331,17 +331,17 @@ test("the first load is under 400 kB, nothing comes from elsewhere, the tags nam
 	assert.ok(bytes < 400_000, `${bytes} bytes`);
 	console.log(`first load of the phone page: ${shell.files.length} files, ${bytes} bytes compressed`);
 
-	const phone = await phoneWith();
+	const page = await (await sharedPhone()).phone.context.newPage();
 	/** @type {string[]} */
 	const foreign = [];
-	phone.page.on("request", (r) => new URL(r.url()).host !== new URL(line.address).host && !r.url().startsWith("data:") && foreign.push(r.url()));
-	await phone.page.goto(`${line.address}/field/tags`);
-	await poll("the tags", () => phone.state("tags"), Boolean);
-	assert.equal(await phone.page.locator(".tag").count(), 2 * estate.block.row_list.length);
+	page.on("request", (r) => new URL(r.url()).host !== new URL(line.address).host && !r.url().startsWith("data:") && foreign.push(r.url()));
+	await page.goto(`${line.address}/field/tags`);
+	await poll("the tags", () => page.evaluate(() => document.documentElement.dataset.tags), Boolean);
+	assert.equal(await page.locator(".tag").count(), 2 * estate.block.row_list.length);
 	const first = estate.block.row_list[0].id;
-	assert.equal(await phone.page.getAttribute(".tag svg >> nth=1", "aria-label"), `${line.address}/field#row=${first}&end=far`);
-	await phone.page.evaluate(axe);
-	assert.deepEqual(await phone.page.evaluate(async () => (await /** @type {any} */ (window).axe.run()).violations.map((/** @type {any} */ v) => v.id)), []);
+	assert.equal(await page.getAttribute(".tag svg >> nth=1", "aria-label"), `${line.address}/field#row=${first}&end=far`);
+	await page.evaluate(axe);
+	assert.deepEqual(await page.evaluate(async () => (await /** @type {any} */ (window).axe.run()).violations.map((/** @type {any} */ v) => v.id)), []);
 	assert.deepEqual(foreign, []);
-	await phone.close();
+	await page.close();
 });

@@ -177,6 +177,30 @@ test("worked out again on the real server, it comes back ready", async () => {
 	await context.close();
 });
 
+test("a report that comes late does not come over the list to weigh", async () => {
+	const { page, context } = await openPage(browser, address(), { width: 1160, height: 800 });
+	await shown(page);
+	/** @type {(() => Promise<any>)[]} */
+	const held = [];
+	await page.route("**/api/blocks/*/findings?*", async (route) => {
+		const response = await route.fetch();
+		held.push(() => route.fulfill({ response }));
+	});
+	await page.evaluate(() => dispatchEvent(new Event("report-changed")));
+	const end = Date.now() + 60_000;
+	while (!held.length) {
+		assert.ok(Date.now() < end, "the report was asked for");
+		await new Promise((resolve) => setTimeout(resolve, 20));
+	}
+	await page.click('[data-key="part-weighing"]');
+	await shown(page, "weighing");
+	for (const go of held) await go().catch(() => {}); // the page has given it up
+	await page.evaluate(() => fetch("/api/estate").then((r) => r.text())); // what came before this is there
+	assert.equal(await page.evaluate(() => document.documentElement.dataset.report), "weighing");
+	assert.ok(await page.isVisible(".weigh-table"));
+	await context.close();
+});
+
 test("files: what is offered is there", async () => {
 	const { page, context } = await openPage(browser, address(), { width: 1160, height: 800 });
 	await shown(page);

@@ -14,7 +14,7 @@ const BROWSERS = [process.env.CHROMIUM, "/usr/bin/chromium", "/usr/bin/chromium-
 const FLAGS = ["--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader", "--ignore-gpu-blocklist", "--force-color-profile=srgb", "--hide-scrollbars"];
 
 /** How long a state may take on a machine that does other work too; a test that fails takes that long. */
-export const PATIENCE_MS = 60_000;
+export const PATIENCE_MS = 120_000;
 
 /**
  * COURSON_TEST_SLOW=6 makes every page's processor that many times slower, as an old

@@ -6,6 +6,7 @@ import { test } from "node:test";
 import { onePage } from "../../lib/alone.js";
 import { ApiError } from "../../lib/api.js";
 import { Outbox, memoryStore } from "../../lib/outbox.js";
+import { Stream } from "../../lib/stream.js";
 import { settle } from "./make.js";
 
 const draft = (/** @type {string} */ id) => ({ id, device: "d", seq: 0, at: "2027-01-10T08:00:00Z", season: 2027, block: 1, kind: "note", value: { text: id } });
@@ -121,4 +122,26 @@ test("where the browser gives no lock, or takes it away meanwhile, the work is d
 	const stolen = { request: async (/** @type {string} */ _n, /** @type {any} */ _h, /** @type {any} */ work) => { void work({}); throw new Error("stolen"); } };
 	assert.equal(await onePage(/** @type {any} */ (stolen))(async () => 3), 3);
 	await assert.rejects(onePage(locks())(async () => { throw away(); }), /reached/, "what goes wrong in the work is told");
+});
+
+test("on another line the connection for changes is made anew, though the old one never said that it is dead", () => {
+	/** @type {any[]} */
+	const sources = [];
+	/** @type {boolean[]} */
+	const again = [];
+	const stream = new Stream({
+		connect: () => { const s = Object.assign(new EventTarget(), { closed: false, close() { this.closed = true; } }); sources.push(s); return /** @type {any} */ (s); },
+		onChange: () => {}, onState: () => {}, onHello: (_version, a) => again.push(a), later: () => 0,
+	});
+	const greet = () => sources.at(-1).dispatchEvent(Object.assign(new Event("hello"), { data: '{"version":"1"}' }));
+	stream.open();
+	greet();
+	stream.hurry();
+	assert.equal(sources.length, 1, "as far as anybody knows it is alive");
+	stream.renew();
+	greet();
+	assert.deepEqual([sources.length, sources[0].closed, again], [2, true, [false, true]], "and what was missed is asked for");
+	stream.close();
+	stream.renew();
+	assert.equal(sources.length, 2);
 });

@@ -1,0 +1,184 @@
+package server
+
+import (
+	"context"
+	"errors"
+	"net/http"
+	"slices"
+	"strconv"
+
+	"courson/geo/vine"
+	"courson/server/work"
+	"courson/store"
+)
+
+// weighingListJSON is a list that was handed over, with how far it has got.
+type weighingListJSON struct {
+	work.WeighingList
+	work.WeighingTally
+}
+
+type weighingListsJSON struct {
+	Weighings []weighingListJSON `json:"weighings"`
+}
+
+// getWeighings answers /api/weighings?season=&block=&crew=&withdrawn=.
+func (s *Server) getWeighings(w http.ResponseWriter, r *http.Request) error {
+	season, err := s.seasonAsked(r)
+	if err != nil {
+		return err
+	}
+	q := r.URL.Query()
+	want := work.WeighingQuery{Season: season, Crew: q.Get("crew"), Withdrawn: q.Get("withdrawn") == "1"}
+	if text := q.Get("block"); text != "" {
+		h, err := s.headAsked(r.Context(), text)
+		if err != nil {
+			return err
+		}
+		want.Block = h.ID
+	}
+	lists, err := work.WeighingLists(r.Context(), s.cfg.Store, want)
+	if err != nil {
+		return err
+	}
+	ans := weighingListsJSON{Weighings: []weighingListJSON{}}
+	for _, l := range lists {
+		j, err := s.weighingListOf(r.Context(), l)
+		if err != nil {
+			return err
+		}
+		ans.Weighings = append(ans.Weighings, j)
+	}
+	return s.sendJSON(w, r, ans)
+}
+
+// weighingListOf counts what is weighed of a list.
+func (s *Server) weighingListOf(ctx context.Context, l work.WeighingList) (weighingListJSON, error) {
+	j := weighingListJSON{l, work.WeighingTally{Number: len(l.Vines)}}
+	v, err := s.stands.Stand(ctx, l.Block, l.Season)
+	if errors.Is(err, store.ErrNotFound) {
+		return j, nil // of a block that is no more
+	}
+	if err != nil {
+		return j, err
+	}
+	progress, err := work.ProgressOf(ctx, s.cfg.Store, v.Stand, work.WeighingWork)
+	if err == nil {
+		j.WeighingTally = l.Tally(v.Stand, progress)
+	}
+	return j, err
+}
+
+// weighingListIn is the body of POST /api/weighings.
+type weighingListIn struct {
+	By     string    `json:"by"`
+	Season int       `json:"season"`
+	Block  vine.ID   `json:"block"`
+	Crew   string    `json:"crew"`
+	Unit   string    `json:"unit"`
+	Vines  []vine.ID `json:"vines"`
+}
+
+// postWeighing answers POST /api/weighings: hands a list to the phones of a crew,
+// or of all crews.
+func (s *Server) postWeighing(w http.ResponseWriter, r *http.Request) error {
+	ctx := r.Context()
+	var in weighingListIn
+	if err := readJSON(w, r, 1<<20, &in); err != nil {
+		return err
+	}
+	if in.By == "" {
+		in.By = s.whoAsks(r)
+	}
+	if err := s.checkHandOver(ctx, in); err != nil {
+		return err
+	}
+	v, err := s.stands.Stand(ctx, in.Block, in.Season)
+	if err != nil {
+		return err
+	}
+	l := work.WeighingList{Season: in.Season, Block: in.Block, Crew: in.Crew, Unit: in.Unit, Vines: in.Vines}
+	err = s.cfg.Store.Update(ctx, func(tx store.Tx) error { return work.HandOver(tx, v.Stand.Ground, &l, in.By, s.cfg.Now()) })
+	if errors.Is(err, work.ErrWeighingList) {
+		return refuse(http.StatusUnprocessableEntity, "", "%v", err)
+	}
+	if err != nil {
+		return err
+	}
+	s.stands.Touched()
+	j, err := s.weighingListOf(ctx, l)
+	if err != nil {
+		return err
+	}
+	return s.sendCreated(w, r, j)
+}
+
+// checkHandOver refuses a list that no phone would ever show.
+func (s *Server) checkHandOver(ctx context.Context, in weighingListIn) error {
+	if _, err := s.seasonOf(ctx, strconv.Itoa(in.Season)); err != nil {
+		return err
+	}
+	span, err := s.seasons(ctx)
+	if err != nil {
+		return err
+	}
+	if in.Season != span.open {
+		return refuse(http.StatusUnprocessableEntity, "season", "phones carry the work of season %d: a list of season %d would not be seen", span.open, in.Season)
+	}
+	crews, err := work.Crews(ctx, s.cfg.Store)
+	if err != nil {
+		return err
+	}
+	if in.Crew != "" && !slices.ContainsFunc(crews, func(c work.Crew) bool { return c.Name == in.Crew }) {
+		return refuse(http.StatusUnprocessableEntity, "crew", "there is no crew %q", in.Crew)
+	}
+	return nil
+}
+
+// deleteWeighing answers DELETE /api/weighings/{id}: withdraws a list.
+func (s *Server) deleteWeighing(w http.ResponseWriter, r *http.Request) error {
+	ctx, id := r.Context(), r.PathValue("id")
+	lists, err := work.WeighingLists(ctx, s.cfg.Store, work.WeighingQuery{Withdrawn: true})
+	if err != nil {
+		return err
+	}
+	k := slices.IndexFunc(lists, func(l work.WeighingList) bool { return l.ID == id })
+	if k < 0 {
+		return refuse(http.StatusNotFound, "id", "there is no list of vines to weigh %q", id)
+	}
+	if err := s.cfg.Store.Update(ctx, func(tx store.Tx) error { return lists[k].Withdraw(tx, s.whoAsks(r), s.cfg.Now()) }); err != nil {
+		return err
+	}
+	s.stands.Touched()
+	w.WriteHeader(http.StatusNoContent)
+	return nil
+}
+
+// fieldWeighings gives the lists that the phones of a crew carry; of all crews
+// where none is named.
+func (s *Server) fieldWeighings(ctx context.Context, season int, crew string) ([]work.FieldWeighing, error) {
+	lists, err := work.WeighingLists(ctx, s.cfg.Store, work.WeighingQuery{Season: season, Crew: crew})
+	if err != nil {
+		return nil, err
+	}
+	out := []work.FieldWeighing{}
+	for _, l := range lists {
+		v, err := s.stands.Stand(ctx, l.Block, l.Season)
+		if errors.Is(err, store.ErrNotFound) {
+			continue
+		}
+		if err != nil {
+			return nil, err
+		}
+		progress, err := work.ProgressOf(ctx, s.cfg.Store, v.Stand, work.WeighingWork)
+		if err != nil {
+			return nil, err
+		}
+		settled, err := s.stands.Standards(ctx, v.Block)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, l.ForField(v.Block, v.Stand, progress, settled.Rows.VinesPerSection))
+	}
+	return out, nil
+}
