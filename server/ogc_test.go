@@ -142,7 +142,7 @@ func TestOGC_Requirements(t *testing.T) {
 					assert.Equal(t, http.StatusOK, f.get("/ogc"+path).status, path)
 				}
 			}
-			assert.Len(t, own.Paths, 4+9+4*4)
+			assert.Len(t, own.Paths, 4+9+5*4)
 			for _, c := range ogcCollections() {
 				want := ogcPageParams()
 				for _, field := range c.filterFields() {
