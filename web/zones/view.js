@@ -71,7 +71,7 @@ export function sureSection(app, view, id = "sure") {
 }
 
 /** How zones last from year to year. @param {App} app @param {View} view @param {string} [id] */
-export function stableSection(app, view, id = "stable") {
+export function stableSection(app, view, id = "years") {
 	const { t } = app;
 	const s = view.stable;
 	if (!s) return section(id, t("zones.years"), h("p", { class: "state" }, t("zones.one_layer")));
