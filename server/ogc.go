@@ -63,7 +63,7 @@ func (s *Server) getOGC(w http.ResponseWriter, r *http.Request) error {
 	} else {
 		asJSON.Rel = "self"
 	}
-	page := landingPage{Title: e.Name, Description: "Blocks, rows, vines and patches of the estate, season by season.", Links: []ogcLink{asJSON, asHTML,
+	page := landingPage{Title: e.Name, Description: "Blocks, rows, vines, patches and zones of the estate, season by season.", Links: []ogcLink{asJSON, asHTML,
 		{Href: base + "/api", Rel: "service-desc", Type: openAPIType, Title: "Description of the API"},
 		{Href: base + "/api?f=oas30", Rel: "service-desc", Type: openAPI30Type, Title: "The same in OpenAPI 3.0"},
 		{Href: base + "/conformance", Rel: "conformance", Type: "application/json", Title: "Conformance classes"},

@@ -62,6 +62,7 @@ func TestOGC_Requirements(t *testing.T) {
 	for _, code := range []string{"H3", "L1", "P1"} {
 		f.ready(code)
 	}
+	f.keep(t, "", compost(nil))
 	var d description
 	f.get("/api/openapi.json").into(t, &d)
 	read := func(t *testing.T, path string) (m map[string]any) {
@@ -82,7 +83,7 @@ func TestOGC_Requirements(t *testing.T) {
 			a.problem(t)
 		}
 	}
-	collections := []string{"blocks", "rows", "vines", "patches"}
+	collections := []string{"blocks", "rows", "vines", "patches", "zones"}
 	eachCollection := func(check func(t *testing.T, id string)) func(*testing.T) {
 		return func(t *testing.T) {
 			for _, id := range collections {
@@ -141,7 +142,7 @@ func TestOGC_Requirements(t *testing.T) {
 					assert.Equal(t, http.StatusOK, f.get("/ogc"+path).status, path)
 				}
 			}
-			assert.Len(t, own.Paths, 4+9+4*4)
+			assert.Len(t, own.Paths, 4+9+5*4)
 			for _, c := range ogcCollections() {
 				want := ogcPageParams()
 				for _, field := range c.filterFields() {
@@ -323,7 +324,7 @@ func TestOGC_Requirements(t *testing.T) {
 			require.NotEmpty(t, fc.Features)
 			for _, one := range fc.Features {
 				require.NotNil(t, one.Geometry)
-				require.Equal(t, map[string]string{"blocks": "MultiPolygon", "rows": "LineString", "vines": "Point", "patches": "MultiPolygon"}[id], one.Geometry.GeoJSONType())
+				require.Equal(t, map[string]string{"blocks": "MultiPolygon", "rows": "LineString", "vines": "Point", "patches": "MultiPolygon", "zones": "MultiPolygon"}[id], one.Geometry.GeoJSONType())
 			}
 		})},
 	} {

@@ -80,7 +80,8 @@ type ogcPart struct {
 	head   *stands.Head
 	totals stands.Totals
 	view   *stands.View
-	found  *work.Findings // nil where not worked out yet
+	found  *work.Findings  // nil where not worked out yet
+	zones  *work.KeptZones // the version in use; nil where there is none, or it is not asked for
 
 	n    int     // features in all
 	hits []int32 // those that match, rising; nil where all do

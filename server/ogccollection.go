@@ -28,6 +28,7 @@ type ogcCollection struct {
 
 	needsView     bool // its features come from the vines
 	needsFindings bool // its features are findings
+	needsZones    bool // its features are zones that were kept
 	inBounds      bool // every feature lies within its block's bounds
 
 	known  func(p *ogcPart) int // how many features there are, by the totals
@@ -40,7 +41,7 @@ type ogcCollection struct {
 
 // ogcCollections gives all collections in the order they are listed.
 func ogcCollections() []ogcCollection {
-	return []ogcCollection{blockCollection(), rowCollection(), vineCollection(), patchCollection()}
+	return []ogcCollection{blockCollection(), rowCollection(), vineCollection(), patchCollection(), zonesCollection()}
 }
 
 // ogcCollectionOf finds the collection of the path.
@@ -51,7 +52,7 @@ func ogcCollectionOf(r *http.Request) (*ogcCollection, error) {
 			return &c, nil
 		}
 	}
-	return nil, refuse(http.StatusNotFound, "collection", "there is no collection %q; there are blocks, rows, vines, patches", id)
+	return nil, refuse(http.StatusNotFound, "collection", "there is no collection %q; there are blocks, rows, vines, patches, zones", id)
 }
 
 // ogcMargin is how far vines may stand beyond the bounds that are known of a
@@ -99,9 +100,13 @@ func (s *Server) parts(ctx context.Context, c *ogcCollection, q *ogcQuery, heads
 	if err != nil {
 		return nil, err
 	}
+	zones, err := s.zonesInUse(ctx, c, q.season)
+	if err != nil {
+		return nil, err
+	}
 	out := make([]*ogcPart, len(heads))
 	for i, h := range heads {
-		p := &ogcPart{season: q.season, head: h, totals: totals[i]}
+		p := &ogcPart{season: q.season, head: h, totals: totals[i], zones: zones[h.ID]}
 		out[i] = p
 		p.found = s.foundOf(h, q.season)
 		p.n = c.known(p)
@@ -277,12 +282,16 @@ func (s *Server) findOGC(ctx context.Context, c *ogcCollection, season int, id s
 			return nil, 0, err
 		}
 	}
+	zones, err := s.zonesInUse(ctx, c, season)
+	if err != nil {
+		return nil, 0, err
+	}
 	for _, h := range heads {
 		totals, err := s.stands.Totals(ctx, h.ID, season)
 		if err != nil {
 			return nil, 0, err
 		}
-		p := &ogcPart{season: season, head: h, totals: totals, found: s.foundOf(h, season)}
+		p := &ogcPart{season: season, head: h, totals: totals, found: s.foundOf(h, season), zones: zones[h.ID]}
 		p.n = c.known(p)
 		if err := s.loadPart(ctx, c, p); err != nil && !errors.Is(err, errOGCMoved) {
 			return nil, 0, err

@@ -74,6 +74,7 @@ func TestOGC_GDAL(t *testing.T) {
 	for _, code := range []string{"H3", "L1", "P1"} {
 		f.ready(code)
 	}
+	kept := f.keep(t, "", compost(nil))
 	base, asked := listening(t, f.server.Handler())
 	blocks := []testBlock{f.home, f.far, b}
 
@@ -177,6 +178,19 @@ func TestOGC_GDAL(t *testing.T) {
 		assert.Equal(t, "weak", p.Properties["kind"])
 		assert.Equal(t, "tested vine by vine", p.Properties["how"])
 		assert.InDelta(t, 96*rowM*vineM/1e4, p.Properties["hectares"], 0.005, "the planted corner")
+	})
+	t.Run("zones", func(t *testing.T) {
+		sees := gdalReads(t, base, "zones")
+		require.Len(t, sees.Features, len(kept.View.Zones))
+		for k, z := range kept.View.Zones {
+			p := sees.Features[k]
+			assert.Equal(t, "MultiPolygon", p.Geometry.Type)
+			assert.EqualValues(t, z.Number, p.Properties["zone"])
+			assert.InDelta(t, z.AreaM2/1e4, p.Properties["hectares"], 1e-4)
+			assert.InDelta(t, kept.View.Rates.Zones[k].Rate, p.Properties["rate"], 1e-4)
+			assert.Equal(t, "t/ha", p.Properties["unit"])
+			assert.Contains(t, p.Properties["cautions"], "licensed adviser")
+		}
 	})
 }
 

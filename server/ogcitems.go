@@ -191,7 +191,7 @@ func (s *Server) getOGCItem(w http.ResponseWriter, r *http.Request) error {
 		if q.seasonAsked, err = readSeason(values.Get("season")); err != nil {
 			return err
 		}
-	} else if c.needsFindings {
+	} else if c.needsFindings || c.needsZones {
 		q.seasonAsked = patchSeason(id)
 	}
 	shown, err := s.ogcSeason(r.Context(), q)

@@ -184,7 +184,7 @@ func TestOGC_WithoutGeometry(t *testing.T) {
 func TestOGC_NothingThere(t *testing.T) {
 	st := gpkgPlace(t).open(t)
 	_, web := serve(t, st)
-	for _, id := range []string{"blocks", "rows", "vines", "patches"} {
+	for _, id := range []string{"blocks", "rows", "vines", "patches", "zones"} {
 		var p features
 		askAt(t, web.URL, http.MethodGet, "/ogc/collections/"+id+"/items", nil).into(t, &p)
 		assert.Zero(t, p.NumberMatched)

@@ -15,6 +15,7 @@ import (
 	"courson/geo/format/isoxml"
 	"courson/geo/format/shp"
 	"courson/geo/frame"
+	"courson/server/work"
 )
 
 // compost asks for two zones of the patchy block: more for the weak one.
@@ -31,7 +32,7 @@ func TestZones_AndRates(t *testing.T) {
 	f.ready("P1")
 	const url = "/api/blocks/P1/zones?season=2027"
 
-	var z zonesJSON
+	var z work.ZonesView
 	f.send(t, http.MethodPost, url, map[string]any{"zones": map[string]any{"zones": 2, "least_m2": 50}}, 200, &z)
 	require.Len(t, z.Zones, 2)
 	assert.Less(t, z.Zones[0].Means[0], z.Zones[1].Means[0], "zone 1 is the weakest")
@@ -82,7 +83,7 @@ func TestZones_AndRates(t *testing.T) {
 func TestZones_Files(t *testing.T) {
 	f, _ := patchyEstate(t)
 	f.ready("P1")
-	var z zonesJSON
+	var z work.ZonesView
 	f.send(t, http.MethodPost, "/api/blocks/P1/zones?season=2027", compost(nil), 200, &z)
 	file := func(form string) []byte {
 		a := f.ask(http.MethodPost, "/api/blocks/P1/zones/"+form+"?season=2027", compost(nil))

@@ -74,6 +74,7 @@ type Server struct {
 	tiles  *tileCache
 	base   *baseMap
 	pages  map[string]page
+	shelf  zoneShelf
 
 	renderer  tile.Renderer
 	drawing   *semaphore.Weighted
@@ -190,6 +191,7 @@ func (s *Server) routes() []route {
 		{http.MethodGet, "/", s.getMapPage},
 		{http.MethodGet, "/report", s.getReportPage},
 		{http.MethodGet, "/pruning", s.getPruningPage},
+		{http.MethodGet, "/zones", s.getZonesPage},
 		{http.MethodGet, "/replants", s.getReplantsPage},
 		{http.MethodGet, "/work", s.getWorkPage},
 		{http.MethodGet, "/print/orders", s.getOrderSheets},
@@ -269,7 +271,14 @@ func (s *Server) routes() []route {
 		{http.MethodGet, "/api/vines/{id}/replants", s.getVineReplant},
 		{http.MethodPost, "/api/blocks/{block}/replants/counts", s.postReplantCounts},
 		{http.MethodGet, "/api/materials", s.getMaterials},
+		{http.MethodPut, "/api/materials", s.putMaterials},
+		{http.MethodGet, "/api/blocks/{block}/zones", s.getZones},
 		{http.MethodPost, "/api/blocks/{block}/zones", s.postZones},
+		{http.MethodPost, "/api/blocks/{block}/zones/kept", s.postKeptZones},
+		{http.MethodGet, "/api/blocks/{block}/zones/kept/{id}", s.getKeptZones},
+		{http.MethodGet, "/api/blocks/{block}/zones/kept/{id}/{form}", s.getKeptFile},
+		{http.MethodPost, "/api/blocks/{block}/zones/kept/{id}/applied", s.postApplied},
+		{http.MethodGet, "/api/blocks/{block}/zones/compare", s.getZonesCompare},
 		{http.MethodPost, "/api/blocks/{block}/zones/{form}", s.postRateFile},
 		{http.MethodPost, "/api/orders/share", s.postShare},
 		{http.MethodGet, "/api/weighings", s.getWeighings},

@@ -9,6 +9,12 @@ func (s *Server) getWorkPage(w http.ResponseWriter, r *http.Request) error {
 	return s.sendPage(w, r, "work.html")
 }
 
+// getZonesPage answers /zones with the page of zones and rates of a block, named as
+// for the report.
+func (s *Server) getZonesPage(w http.ResponseWriter, r *http.Request) error {
+	return s.sendPage(w, r, "zones.html")
+}
+
 // getPeoplePage answers /people with the page of users, crew links, tokens and the
 // log of changes. Everybody may open it: it shows what its reader may do, at the
 // least the own password and the way out.

@@ -14,26 +14,26 @@ type Applied struct {
 
 // ZoneApplied compares plan and work of a zone.
 type ZoneApplied struct {
-	Zone    int
-	Points  int
-	Planned float64
-	Mean    float64 // of the points; 0 without any
-	SD      float64 // divisor n-1; 0 below two points
-	Percent float64 // mean less planned, per cent of planned; 0 where that is 0
+	Zone    int     `json:"zone"`
+	Points  int     `json:"points"`
+	Planned float64 `json:"planned"`
+	Mean    float64 `json:"mean"`    // of the points; 0 without any
+	SD      float64 `json:"sd"`      // divisor n-1; 0 below two points
+	Percent float64 `json:"percent"` // mean less planned, per cent of planned; 0 where that is 0
 	// Within is the share of points within Tolerance of the plan, 0 to 1. Where
 	// nothing was planned it is the share at or below Tolerance of the block's mean.
-	Within float64
+	Within float64 `json:"within"`
 }
 
 // Work is what was applied in a block.
 type Work struct {
-	Unit    Unit
-	Zones   []ZoneApplied
-	Points  int // in a zone
-	Outside int // in none
-	Bad     int // without a number, or below 0; not counted elsewhere
-	Within  float64
-	Notes   []string
+	Unit    Unit          `json:"unit"`
+	Zones   []ZoneApplied `json:"zones"`
+	Points  int           `json:"points"`  // in a zone
+	Outside int           `json:"outside"` // in none
+	Bad     int           `json:"bad"`     // without a number, or below 0; not counted elsewhere
+	Within  float64       `json:"within"`
+	Notes   []string      `json:"notes"`
 }
 
 // Tolerance is how far an applied rate may be off and still counts as planned;
@@ -119,10 +119,10 @@ func (w *Work) sort(z *Zones, r *Rates, points []Applied) []readings {
 
 func (w *Work) say() {
 	if w.Outside > 0 {
-		w.Notes = append(w.Notes, fmt.Sprintf("%d readings lie outside the zones, as on headlands.", w.Outside))
+		w.Notes = append(w.Notes, fmt.Sprintf("%s outside the zones, as on headlands.", counted(w.Outside, "reading lies", "readings lie")))
 	}
 	if w.Bad > 0 {
-		w.Notes = append(w.Notes, fmt.Sprintf("%d readings have no number or one below 0.", w.Bad))
+		w.Notes = append(w.Notes, fmt.Sprintf("%s no number or one below 0.", counted(w.Bad, "reading has", "readings have")))
 	}
 }
 
@@ -193,4 +193,12 @@ func (f *finder) zone(p XY) int {
 		}
 	}
 	return 0
+}
+
+// counted writes a number with its word.
+func counted(n int, one, more string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, more)
 }

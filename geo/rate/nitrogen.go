@@ -74,7 +74,7 @@ func (n *NitrogenLimit) check(zones int) error {
 		}
 	}
 	if l := len(n.YieldTPerHa); l > 1 && l != zones {
-		return refuse(ErrOption, "%d crops for %d zones: give one for all or one for each", l, zones)
+		return refuse(ErrOption, "%d crops for %s: give one for all or one for each", l, zoneCount(zones))
 	}
 	return nil
 }

@@ -188,7 +188,7 @@ func (q *Request) check(zones int) error {
 	case q.Rule < ByZone || q.Rule > Need:
 		return refuse(ErrOption, "choose how rates are found: by zone, by factor, linear or by need")
 	case given[q.Rule] != zones:
-		return refuse(ErrOption, "%d rates or factors for %d zones: give one for each", given[q.Rule], zones)
+		return refuse(ErrOption, "%d rates or factors for %s: give one for each", given[q.Rule], zoneCount(zones))
 	}
 	if err := q.checkLabel(); err != nil {
 		return err

@@ -16,7 +16,7 @@ func (m *maker) renumber() {
 		return
 	}
 	if gone := m.o.Zones - len(left); gone > 0 {
-		m.notes = append(m.notes, fmt.Sprintf("%d of %d zones are gone: they had no part left of at least %.0f m², or none that holds its ground when borders are snapped.", gone, m.o.Zones, max(0, m.o.LeastM2)))
+		m.notes = append(m.notes, m.lost(gone))
 	}
 	to := make([]uint8, m.o.Zones+1)
 	centres := make([][]float64, len(left))
@@ -33,6 +33,18 @@ func (m *maker) renumber() {
 	for i := range m.zone {
 		m.zone[i], m.class[i] = to[m.zone[i]], to[m.class[i]]
 	}
+}
+
+// lost says that zones are gone, and what would keep them.
+func (m *maker) lost(gone int) string {
+	are, had := "is gone: it had", ""
+	if gone > 1 {
+		are = "are gone: they had"
+	}
+	if m.remedy != nil {
+		had = " " + m.remedy.Text + "."
+	}
+	return fmt.Sprintf("%d of %d zones %s no part left of at least %.0f m², or none that holds its ground when borders are snapped.%s", gone, m.o.Zones, are, max(0, m.o.LeastM2), had)
 }
 
 // leftByMean gives the zones that have vines, by rising mean; the centre stands
@@ -95,7 +107,7 @@ func (m *maker) explained(zone []uint8) float64 {
 func (m *maker) result() *Zones {
 	by := m.sureBy()
 	z := &Zones{Options: m.o, Zone: m.zone, Class: m.class, Sure: m.sure(by), SureBy: by, CellM2: m.l.cellM2, Scale: m.f.scale,
-		Explained: m.share, Kept: m.explained(m.zone), lie: m.l}
+		Explained: m.share, Kept: m.explained(m.zone), Remedy: m.remedy, lie: m.l}
 	for _, v := range m.zone {
 		for len(z.List) < int(v) {
 			z.List = append(z.List, Zone{Number: len(z.List) + 1})

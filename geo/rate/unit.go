@@ -78,6 +78,11 @@ var units = map[Unit]measure{
 	GalPerAcre: {Volume, lPerGallon / haPerAcre, perHa}, Inch: {Volume, mmPerInch * 10_000, perHa},
 }
 
+// Units gives all units.
+func Units() []Unit {
+	return []Unit{KgPerHa, TPerHa, GPerM2, KgPerM, GPerM, KgPerVine, GPerVine, LPerHa, M3PerHa, Millimetre, LPerM, LPerVine, PerHa, PerM, PerVine, LbPerAcre, TonPerAcre, GalPerAcre, Inch}
+}
+
 // Spacing is the distance of rows and of vines in the row, m.
 type Spacing struct{ RowM, VineM float64 }
 

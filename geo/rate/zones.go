@@ -133,6 +133,7 @@ type Zones struct {
 	Changed int // vines whose zone is another than their own values say
 	Small   []Small
 	Notes   []string // what a reader of the map should know, in plain words
+	Remedy  *Remedy  // nil where all zones are left that were asked for, or nothing helps
 
 	lie *lie
 }
@@ -172,6 +173,7 @@ type maker struct {
 	zone    []uint8
 	share   float64 // variance explained by classes
 	notes   []string
+	remedy  *Remedy
 }
 
 // classify sorts vines with values by the method and numbers classes by rising
@@ -303,32 +305,43 @@ func squaredKnown(row, centre []float64) (sum float64) {
 
 // shape makes zones of classes that a machine can follow.
 func (m *maker) shape() {
-	m.zone = slices.Clone(m.class)
-	if left := m.l.spread(m.zone); left > 0 {
+	zone, left := m.follow(m.o)
+	if m.zone = zone; left > 0 {
 		m.notes = append(m.notes, fmt.Sprintf("No zone for %s: no vine with a value stands in these rows or beside them.", vines(left)))
-	}
-	if m.o.Rounds > 0 {
-		m.zone = m.l.majority(m.zone, m.o.Zones, m.o.Rounds)
-	}
-	rows := m.o.PassRows
-	if m.o.WidthM > 0 {
-		rows = max(rows, int(math.Ceil(m.o.WidthM/m.l.rowM-1e-6)))
-	}
-	if rows > 0 || m.o.WholeRows {
-		m.snap(max(1, rows))
 	}
 	if m.o.LeastM2 > 0 {
 		m.l.merge(m.zone, m.o.LeastM2)
 	}
+	if m.smallestZone(m.zone) == 0 {
+		m.remedy = m.findRemedy()
+	}
 	m.renumber()
 }
 
-func (m *maker) snap(rows int) {
-	least := max(m.o.ReactionM, m.l.vineM)
-	if m.o.WholeRows {
+// follow smooths and snaps the classes, before small parts are merged, and tells
+// how many vines have no zone.
+func (m *maker) follow(o Options) (zone []uint8, left int) {
+	zone = slices.Clone(m.class)
+	left = m.l.spread(zone)
+	if o.Rounds > 0 {
+		zone = m.l.majority(zone, o.Zones, o.Rounds)
+	}
+	rows := o.PassRows
+	if o.WidthM > 0 {
+		rows = max(rows, int(math.Ceil(o.WidthM/m.l.rowM-1e-6)))
+	}
+	if rows > 0 || o.WholeRows {
+		m.snap(zone, max(1, rows), o)
+	}
+	return zone, left
+}
+
+func (m *maker) snap(zone []uint8, rows int, o Options) {
+	least := max(o.ReactionM, m.l.vineM)
+	if o.WholeRows {
 		least = math.Inf(1)
 	}
 	passOf, passes := m.l.passes(rows)
 	binOf, bins := m.l.bins(passOf, passes, least)
-	m.l.elect(m.zone, m.o.Zones, binOf, bins)
+	m.l.elect(zone, o.Zones, binOf, bins)
 }

@@ -87,9 +87,12 @@ func headOf(s *Stand) head {
 	id, step := g.idType(), g.stepType()
 	for _, c := range [...][2]string{{"id", id}, {"number", "u16"}, {"dx", step}, {"dy", step}, {"condition", "u8"}, {"leaf", "u8"},
 		{"vigour", "u8"}, {"progress", "u8"}, {"flags", "u8"}, {"nodes", "u8"}, {"left", "u8"}, {"weight", "u16"},
-		{"basis", "u8"}, {"doubt", "u8"}, {"change", "u8"}, {"patch", "u8"}, {"replant", "u8"}, {"load", "u8"}, {"follow", "u8"}} {
+		{"basis", "u8"}, {"doubt", "u8"}, {"change", "u8"}, {"patch", "u8"}, {"replant", "u8"}, {"zone", "u8"}, {"load", "u8"}, {"follow", "u8"}} {
 		if c[0] == "replant" && (s.Found == nil || s.Found.Replant == nil) {
 			continue // most blocks have no gaps on record
+		}
+		if c[0] == "zone" && (s.Found == nil || s.Found.Zone == nil) {
+			continue // nor zones
 		}
 		h.Columns = append(h.Columns, column{Name: c[0], Type: c[1], Length: n * widthOf(c[1])})
 	}
@@ -204,6 +207,8 @@ func (s *Stand) appendColumn(dst []byte, c column) []byte {
 		return s.appendFound(dst, s.ChangeOf)
 	case "replant":
 		return s.appendFound(dst, func(i int) uint8 { return uint8(s.ReplantOf(i)) })
+	case "zone":
+		return s.appendFound(dst, s.ZoneOf)
 	case "patch":
 		return s.appendFound(dst, func(i int) uint8 { return uint8(s.PatchOf(i)) })
 	case "weight":

@@ -29,6 +29,9 @@ type Found struct {
 	// Replant is the kind of gap or the step of its replacement; nil where no place
 	// has one.
 	Replant []Replanting
+	// Zone is the zone for rates by the version in use, 1 the weakest, 0 none; nil
+	// where none is kept.
+	Zone []uint8
 }
 
 // fits refuses columns that are not the ground's.
@@ -41,6 +44,9 @@ func (f *Found) fits(n int) error {
 	if f.Replant != nil && len(f.Replant) != n {
 		return fmt.Errorf("%w: steps of replanting for %d vines, the ground has %d", ErrGround, len(f.Replant), n)
 	}
+	if f.Zone != nil && len(f.Zone) != n {
+		return fmt.Errorf("%w: zones for %d vines, the ground has %d", ErrGround, len(f.Zone), n)
+	}
 	return nil
 }
 
@@ -48,7 +54,7 @@ func (f *Found) bytes() int64 {
 	if f == nil {
 		return 0
 	}
-	return held(f.Class) + held(f.Basis) + held(f.Doubt) + held(f.Change) + held(f.Patch) + held(f.Replant)
+	return held(f.Class) + held(f.Basis) + held(f.Doubt) + held(f.Change) + held(f.Patch) + held(f.Replant) + held(f.Zone)
 }
 
 // WithFound gives the stand with findings joined: Vigour shows their classes
@@ -117,4 +123,13 @@ func (s *Stand) found(i int, of func(*Found) uint8) uint8 {
 		return 0
 	}
 	return of(s.Found)
+}
+
+// ZoneOf gives the zone for rates of place i, 0 where none is kept; also of places
+// without a living vine, since their ground is treated too.
+func (s *Stand) ZoneOf(i int) uint8 {
+	if s.Found == nil || s.Found.Zone == nil {
+		return 0
+	}
+	return s.Found.Zone[i]
 }

@@ -15,9 +15,9 @@ import (
 // withFound joins findings in which every vine has one code.
 func withFound(t *testing.T, s *stand.Stand, code uint8) *stand.Stand {
 	n := s.Ground.Len()
-	f := &stand.Found{Stamp: "t", Class: make([]uint8, n), Basis: make([]uint8, n), Doubt: make([]uint8, n), Change: make([]uint8, n), Patch: make([]stand.Patchy, n), Replant: make([]stand.Replanting, n)}
+	f := &stand.Found{Stamp: "t", Class: make([]uint8, n), Basis: make([]uint8, n), Doubt: make([]uint8, n), Change: make([]uint8, n), Patch: make([]stand.Patchy, n), Replant: make([]stand.Replanting, n), Zone: make([]uint8, n)}
 	for i := range n {
-		f.Class[i], f.Basis[i], f.Doubt[i], f.Change[i], f.Patch[i], f.Replant[i] = 3, 3, min(code, 4), min(code, 5), stand.Patchy(min(code, 4)), stand.Replanting(code)
+		f.Class[i], f.Basis[i], f.Doubt[i], f.Change[i], f.Patch[i], f.Replant[i], f.Zone[i] = 3, 3, min(code, 4), min(code, 5), stand.Patchy(min(code, 4)), stand.Replanting(code), min(code, MostZones)
 	}
 	out, err := s.WithFound(f)
 	require.NoError(t, err)

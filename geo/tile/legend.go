@@ -19,12 +19,13 @@ const (
 	ThemePatches   Theme = "patches"    // weak and strong areas
 	ThemeLoad      Theme = "load"       // nodes that the plan leaves
 	ThemeFollowUps Theme = "follow-ups" // jobs at shoot thinning
+	ThemeZones     Theme = "zones"      // of the version that is in use
 	ThemeReplants  Theme = "replants"   // kinds of gap, and steps of their replacement
 )
 
 // Themes gives all of them.
 func Themes() []Theme {
-	return []Theme{ThemeCondition, ThemeVigour, ThemeProgress, ThemeDoubt, ThemeChange, ThemePatches, ThemeLoad, ThemeFollowUps, ThemeReplants}
+	return []Theme{ThemeCondition, ThemeVigour, ThemeProgress, ThemeDoubt, ThemeChange, ThemePatches, ThemeLoad, ThemeFollowUps, ThemeReplants, ThemeZones}
 }
 
 // Valid tells whether there is such a theme.
@@ -168,6 +169,7 @@ func Legends(limits []float64) map[Theme]Legend {
 		ThemePatches:   PatchLegend(),
 		ThemeLoad:      LoadLegend(),
 		ThemeFollowUps: FollowLegend(),
+		ThemeZones:     ZoneLegend(),
 		ThemeReplants:  ReplantLegend(),
 	}
 }

@@ -107,6 +107,8 @@ func codeOfVine(theme Theme, s *stand.Stand, i int) uint8 {
 		return uint8(s.FollowOf(i))
 	case ThemeReplants:
 		return uint8(s.ReplantOf(i))
+	case ThemeZones:
+		return s.ZoneOf(i)
 	}
 	return s.Vigour[i]
 }

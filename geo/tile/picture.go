@@ -169,6 +169,8 @@ func (e *easel) codeOf(s *pieceSum) uint8 {
 		return uint8(s.follow)
 	case ThemeReplants:
 		return uint8(s.replant)
+	case ThemeZones:
+		return s.zone
 	}
 	return s.vigour
 }

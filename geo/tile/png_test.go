@@ -106,7 +106,7 @@ func TestPNG_Themes(t *testing.T) {
 					s.Follow = append(s.Follow, vine.FollowUp(c.Code))
 				}
 			}
-			if theme == ThemeDoubt || theme == ThemeChange || theme == ThemePatches || theme == ThemeReplants {
+			if theme == ThemeDoubt || theme == ThemeChange || theme == ThemePatches || theme == ThemeReplants || theme == ThemeZones {
 				s = withFound(t, s, c.Code)
 			}
 			o, err := PrepareOutline(mp)

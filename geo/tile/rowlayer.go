@@ -5,7 +5,7 @@ package tile
 // first vine, the attribute id that of the row.
 func (w *workshop) rows(blocks []BlockView) {
 	l := &w.layer
-	l.reset(LayerRows, "id", "label", "block", "vines", "condition", "gaps", "vigour", "progress", "done", "to_prune", "doubt", "change", "patch", "load", "follow", "replant")
+	l.reset(LayerRows, "id", "label", "block", "vines", "condition", "gaps", "vigour", "progress", "done", "to_prune", "doubt", "change", "patch", "load", "follow", "replant", "zone")
 	for i := range blocks {
 		v := &blocks[i]
 		ix := v.Index
@@ -58,7 +58,7 @@ func (w *workshop) pieceTags(row rowTags, s *pieceSum) {
 	for key, n := range [...]uint64{
 		uint64(s.vines), uint64(s.condition), uint64(s.gaps), uint64(s.vigour),
 		uint64(s.progress), uint64(s.done), uint64(s.vines - s.gaps),
-		uint64(s.doubt), uint64(s.change), uint64(s.patch), uint64(s.load), uint64(s.follow), uint64(s.replant),
+		uint64(s.doubt), uint64(s.change), uint64(s.patch), uint64(s.load), uint64(s.follow), uint64(s.replant), uint64(s.zone),
 	} {
 		l.tag(uint32(key+3), l.number(n))
 	}

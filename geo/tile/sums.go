@@ -34,6 +34,7 @@ type counts struct {
 	load      [7]int32 // living vines by class of the load
 	follow    [4]int32 // living vines by job at shoot thinning
 	replant   [stand.Replantings]int32
+	zone      [MostZones + 1]int32
 }
 
 func (c *counts) add(d *counts) {
@@ -51,6 +52,7 @@ func (c *counts) add(d *counts) {
 	addTo(c.load[:], d.load[:])
 	addTo(c.follow[:], d.follow[:])
 	addTo(c.replant[:], d.replant[:])
+	addTo(c.zone[:], d.zone[:])
 }
 
 func (c *counts) vines() (n int) {
@@ -125,6 +127,7 @@ type pieceSum struct {
 	load              uint8 // the commonest class, 0 no plan
 	follow            vine.FollowUp
 	replant           stand.Replanting
+	zone              uint8 // the commonest, 0 none
 }
 
 func (c *counts) piece() pieceSum {
@@ -133,7 +136,7 @@ func (c *counts) piece() pieceSum {
 		vines: clamp(c.vines()), gaps: clamp(c.gaps()), done: clamp(c.done()),
 		condition: c.worst(), vigour: uint8(math.Round(c.meanVigour())), progress: c.state(),
 		doubt: commonest(c.doubt[1:]), change: commonest(c.change[1:]), patch: c.patchy(),
-		load: commonest(c.load[1:]), follow: c.due(), replant: c.replanting(),
+		load: commonest(c.load[1:]), follow: c.due(), replant: c.replanting(), zone: commonest(c.zone[1:]),
 	}
 }
 
@@ -234,6 +237,9 @@ func (c *counts) countFound(s *stand.Stand, first, end int) {
 	for i := first; i < end; i++ {
 		if f.Replant != nil {
 			c.replant[min(f.Replant[i], stand.Replantings-1)]++
+		}
+		if f.Zone != nil {
+			c.zone[min(int(f.Zone[i]), MostZones)]++
 		}
 		if !s.Condition[i].Living() {
 			continue

@@ -36,6 +36,8 @@ func VectorLayers() []Layer {
 	load := "Number: class of the nodes planned, 1 cut back or two spurs to 6 heavy"
 	follow := "Number: job at shoot thinning, 1 rub off, 2 see that node and base bud pushed, 3 done"
 	replant := "Number: 1 suspected gap, 2 doubtful, 3 dead standing, 4 dead above graft, 5 missing, 6 to replace, 7 ordered, 8 hole dug, 9 planted, 10 took, 11 failed"
+	zone := "Number: zone for rates by the version in use, 1 the weakest"
+	piece["zone"] = zone + ", 0 none; the commonest"
 	piece["replant"] = replant + ", 0 none; the commonest where one place in ten has one"
 	piece["load"], piece["follow"] = load+", 0 no plan; the commonest", follow+", 0 none; the commonest that is left to do"
 	patches := map[string]string{"id": "String", "block": "String: code", "kind": "String: weak, strong or likely (weak, from a sample)",
@@ -50,6 +52,7 @@ func VectorLayers() []Layer {
 		"doubt": doubt, "change": change, "patch": patch,
 		"follow":  follow + "; absent where there is none",
 		"replant": replant + "; absent where there is none",
+		"zone":    zone + "; absent where there is none",
 	}
 	layer := func(id, what string, shows func(Show) bool, fields map[string]string) Layer {
 		return Layer{ID: id, Description: what, MinZoom: firstZoom(shows), MaxZoom: MaxZoom, Fields: fields}

@@ -8,7 +8,7 @@ import (
 	"courson/geo/vine"
 )
 
-// vineRoom is the most bytes that a vine's feature takes: id 10, tags 14 × (1 +
+// vineRoom is the most bytes that a vine's feature takes: id 10, tags 15 × (1 +
 // 5), geometry 1 + 2 × 5, and 10 for tags and lengths around them.
 const vineRoom = 128
 
@@ -20,7 +20,7 @@ func (w *workshop) vines(blocks []BlockView) {
 		return
 	}
 	l := &w.layer
-	l.reset(LayerVines, "block", "row", "number", "condition", "vigour", "progress", "leaf", "nodes", "basis", "doubt", "change", "patch", "follow", "replant")
+	l.reset(LayerVines, "block", "row", "number", "condition", "vigour", "progress", "leaf", "nodes", "basis", "doubt", "change", "patch", "follow", "replant", "zone")
 	for i := range blocks {
 		v := &blocks[i]
 		ix := v.Index
@@ -106,6 +106,9 @@ func (w *workshop) vineRun(s *stand.Stand, first, end int, place *placeTags) {
 		}
 		if r := s.ReplantOf(i); r != stand.ReplantNone {
 			n = putTag(f, n, 13, l.number(uint64(r)))
+		}
+		if z := s.ZoneOf(i); z != 0 {
+			n = putTag(f, n, 14, l.number(uint64(z)))
 		}
 		if s.Found != nil {
 			n = w.putFound(f, n, s, i)

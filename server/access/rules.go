@@ -72,17 +72,18 @@ func Rules() []Rule {
 	add(http.MethodPut, everyone, "/api/me/password")
 	add(http.MethodPost, recorder, "/api/events")
 
-	add(http.MethodGet, page(readers), "/", "/report", "/pruning", "/replants", "/work", "/field/tags", "/print/orders")
+	add(http.MethodGet, page(readers), "/", "/report", "/pruning", "/replants", "/zones", "/work", "/field/tags", "/print/orders")
 	add(http.MethodGet, readers, readRoutes()...)
 	add(http.MethodGet, page(planners), "/import")
 	add(http.MethodGet, planners, "/api/imports")
 	add(http.MethodPost, tries(readers), "/api/pruning/renewal")
 
 	add(http.MethodPut, planners, "/api/standards", "/api/findings/since", "/api/blocks/{block}/standards", "/api/blocks/{block}/pruning/overrides",
-		"/api/vines/{id}/renewals", "/api/orders/{id}", "/api/progress/lost-day")
-	add(http.MethodPost, planners, "/api/blocks/{block}/pruning", "/api/findings", "/api/orders", "/api/blocks/{block}/replants/steps", "/api/weighings", "/api/imports")
+		"/api/vines/{id}/renewals", "/api/orders/{id}", "/api/progress/lost-day", "/api/materials")
+	add(http.MethodPost, planners, "/api/blocks/{block}/pruning", "/api/findings", "/api/orders", "/api/blocks/{block}/replants/steps", "/api/weighings", "/api/imports",
+		"/api/blocks/{block}/zones/kept")
 	add(http.MethodPost, tries(planners), "/api/blocks/{block}/pruning/preview", "/api/blocks/{block}/replants/preview", "/api/blocks/{block}/replants/counts",
-		"/api/orders/share", "/api/orders/weigh", "/api/blocks/{block}/zones", "/api/blocks/{block}/zones/{form}", "/api/imports/try")
+		"/api/orders/share", "/api/orders/weigh", "/api/blocks/{block}/zones", "/api/blocks/{block}/zones/{form}", "/api/blocks/{block}/zones/kept/{id}/applied", "/api/imports/try")
 	add(http.MethodDelete, planners, "/api/orders/{id}", "/api/weighings/{id}")
 
 	add(http.MethodPut, managers, "/api/crews/{name}", "/api/operations", "/api/progress/deadline", "/api/users/{name}")
@@ -111,6 +112,7 @@ func readRoutes() []string {
 		"/api/blocks/{block}/pruning/practice", "/api/blocks/{block}/pruning/left",
 		"/api/blocks/{block}/pruning/follow-ups", "/api/blocks/{block}/pruning/follow-ups.csv",
 		"/api/blocks/{block}/pruning/renewals",
+		"/api/blocks/{block}/zones", "/api/blocks/{block}/zones/compare", "/api/blocks/{block}/zones/kept/{id}", "/api/blocks/{block}/zones/kept/{id}/{form}",
 		"/api/replants", "/api/replants.csv", "/api/replants.geojson", "/api/blocks/{block}/replants",
 		"/api/findings", "/api/patches.csv", "/api/patches.geojson", "/api/change.csv",
 		"/api/layers", "/api/layers/{layer}/{form}", "/api/layers/{layer}/style.sld",

@@ -9,6 +9,7 @@ import (
 	"io"
 	"math"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/paulmach/orb"
@@ -71,12 +72,11 @@ func (r *Rated) WriteRates(w io.Writer, f RateForm, version string, made time.Ti
 	case RateGeoJSON:
 		return nil, json.NewEncoder(w).Encode(r.GeoJSON())
 	case RateShape:
-		layer := r.layer()
-		return shp.WriteZip(w, layer, made)
+		return r.withCautions(w, made, func(w io.Writer) ([]format.Notice, error) { return shp.WriteZip(w, r.layer(), made) })
 	case RateRows:
 		return nil, r.writeRows(w)
 	case RateISOZones, RateISOGrid1, RateISOGrid2:
-		return r.writeTask(w, f, version, made)
+		return r.withCautions(w, made, func(w io.Writer) ([]format.Notice, error) { return r.writeTask(w, f, version, made) })
 	}
 	return nil, fmt.Errorf("%w: form %q: wanted one of %v", ErrRates, f, RateForms())
 }
@@ -133,11 +133,13 @@ func (r *Rated) writeRows(w io.Writer) error {
 		return ratesFault(err)
 	}
 	out := csv.NewWriter(w)
-	lines := [][]string{{"block", "row", "from", "to", "vines", "row_m", "area_m2", "zone", "rate", "unit", "quantity", "quantity_unit"}}
+	lines := [][]string{{"block", "row", "from", "to", "vines", "row_m", "area_m2", "zone", "rate", "unit", "quantity", "quantity_unit", "cautions"}}
 	number := func(v float64, n int) string { return strconv.FormatFloat(v, 'f', n, 64) }
+	cautions := strings.Join(r.Rates.Cautions, " ") // once: beside the first row
 	for _, s := range stretches {
 		lines = append(lines, []string{r.Block.Code, s.Row, strconv.Itoa(s.From), strconv.Itoa(s.To), strconv.Itoa(s.Vines), number(s.RowM, 1), number(s.AreaM2, 1),
-			strconv.Itoa(s.Zone), number(s.Rate, 3), string(r.Rates.Unit), number(s.Quantity, 3), r.Rates.Measure})
+			strconv.Itoa(s.Zone), number(s.Rate, 3), string(r.Rates.Unit), number(s.Quantity, 3), r.Rates.Measure, cautions})
+		cautions = ""
 	}
 	if err := out.WriteAll(lines); err != nil {
 		return fmt.Errorf("rows with rates: %w", err)
@@ -167,13 +169,15 @@ func (r *Rated) Task() (*isoxml.Plan, error) {
 	return p, nil
 }
 
-// TerminalFaults says what a terminal would turn down.
-func (r *Rated) TerminalFaults() []*format.Problem {
+// Terminal says what is mended before task data are written, and what a terminal
+// would turn down even so.
+func (r *Rated) Terminal() (mended []format.Notice, faults []*format.Problem) {
 	p, err := r.Task()
 	if err != nil {
-		return nil
+		return nil, nil
 	}
-	return isoxml.Check(p, r.limits())
+	p, mended = isoxml.Mend(p, r.limits())
+	return mended, isoxml.Check(p, r.limits())
 }
 
 func (r *Rated) limits() isoxml.Limits {

@@ -153,6 +153,15 @@ func ParseRateOrder(value []byte) (RateOrder, error) {
 // MakeRates cuts a block into zones and gives each its rate. Errors wrap ErrRates
 // where the order is at fault or the values do not allow it.
 func MakeRates(ctx context.Context, job RateJob) (*Rated, error) {
+	z, err := MakeZones(ctx, job)
+	if err != nil {
+		return nil, err
+	}
+	return z.WithRates(job.Order)
+}
+
+// MakeZones cuts a block into zones; what the order says of rates is not looked at.
+func MakeZones(ctx context.Context, job RateJob) (*Rated, error) {
 	out := &Rated{Estate: job.Estate, Block: job.Block, Order: job.Order}
 	if err := out.columns(ctx, job); err != nil {
 		return nil, err
@@ -172,33 +181,53 @@ func MakeRates(ctx context.Context, job RateJob) (*Rated, error) {
 			return nil, ratesFault(err)
 		}
 	}
-	fr := frame.New(orb.Point(out.Stand.Ground.Origin))
-	for _, o := range out.Zones.Outlines() {
-		out.Areas = append(out.Areas, areaOf(fr, o))
+	out.outline()
+	return out, nil
+}
+
+func (r *Rated) outline() {
+	fr := frame.New(orb.Point(r.Stand.Ground.Origin))
+	for _, o := range r.Zones.Outlines() {
+		r.Areas = append(r.Areas, areaOf(fr, o))
 	}
-	if job.Order.Rates == nil {
-		return out, nil
+}
+
+// WithRates gives the same zones with the rates of an order, as MakeRates does;
+// what the order says of the zones is not looked at.
+func (r *Rated) WithRates(o RateOrder) (*Rated, error) {
+	out := *r
+	if out.Order = o; o.Rates == nil {
+		return &out, nil
 	}
-	q, err := job.Order.Rates.request()
+	q, err := o.Rates.request()
 	if err != nil {
 		return nil, err
 	}
 	if out.Rates, err = out.Zones.Rates(q); err != nil {
 		return nil, out.ratesFault(err)
 	}
-	return out, nil
+	return &out, nil
 }
 
 func ratesFault(err error) error {
 	return fmt.Errorf("%w: %w", ErrRates, err)
 }
 
-// ratesFault also says so where fewer zones are left than were asked for.
+// ratesFault also says so where fewer zones are left than were asked for, and what
+// would keep them.
 func (r *Rated) ratesFault(err error) error {
-	if asked, left := r.Zones.Options.Zones, len(r.Zones.List); left < asked {
-		return fmt.Errorf("%w: %w; of %d zones asked for %d are left", ErrRates, err, asked, left)
+	asked, left := r.Zones.Options.Zones, len(r.Zones.List)
+	if left >= asked {
+		return ratesFault(err)
 	}
-	return ratesFault(err)
+	are, keep := "are", ""
+	if left == 1 {
+		are = "is"
+	}
+	if m := r.Zones.Remedy; m != nil {
+		keep = ". " + m.Text
+	}
+	return fmt.Errorf("%w: %w; of %d zones asked for %d %s left%s", ErrRates, err, asked, left, are, keep)
 }
 
 // columns gathers the values. All seasons must stand on the ground of the first.

@@ -132,6 +132,8 @@ export function createApi(fetcher) {
 		estateReplants: (season, plantOn, potted, signal) => json(`/api/replants?season=${season}${plantOn ? `&plant_on=${plantOn}` : ""}${potted ? "&potted=1" : ""}`, { signal }),
 		/** @param {number} id @param {number} season @param {AbortSignal} [signal] @returns {Promise<import("./replants.js").VineReplant>} */
 		vineReplant: (id, season, signal) => json(`/api/vines/${id}/replants?season=${season}`, { signal }),
+		/** @param {number | string} block @param {number} season @returns {Promise<import("./zones.js").ZonesList>} */
+		zonesOf: (block, season) => json(`/api/blocks/${encodeURIComponent(block)}/zones?season=${season}`),
 		/** @param {number} id @param {AbortSignal} [signal] @returns {Promise<import("./model.js").Vine>} */
 		vine: (id, signal) => json(`/api/vines/${id}`, { signal }),
 		/** @param {string} text @param {AbortSignal} [signal] @returns {Promise<{vines: import("./model.js").FoundVine[]}>} */

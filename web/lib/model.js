@@ -2,7 +2,7 @@
 // Lengths are in metres, weights in grams, areas in square metres.
 
 /**
- * @typedef {"condition" | "vigour" | "doubt" | "change" | "patches" | "load" | "progress" | "follow-ups" | "replants"} Theme
+ * @typedef {"condition" | "vigour" | "doubt" | "change" | "patches" | "load" | "progress" | "follow-ups" | "replants" | "zones"} Theme
  * @typedef {[west: number, south: number, east: number, north: number]} Bounds degrees
  *
  * @typedef {object} BaseMap
@@ -180,7 +180,7 @@ export const NONE = 255;
 export const FLAG = { clash: 1, note: 2, lookAgain: 4, differs: 8 };
 
 /** The themes to choose from; how sure the vigour is (doubt) is offered beside it. @type {Theme[]} */
-export const THEMES = ["condition", "vigour", "change", "patches", "load", "progress", "follow-ups", "replants"];
+export const THEMES = ["condition", "vigour", "change", "patches", "load", "progress", "follow-ups", "replants", "zones"];
 
 /** @type {Theme[]} */
 export const ALL_THEMES = [...THEMES, "doubt"];
@@ -194,7 +194,7 @@ export const ESTIMATED = BASES.indexOf("estimated");
 export const PATCH = { none: 0, plain: 1, weak: 2, strong: 3, likely: 4 };
 
 /** The stand's column that a theme is drawn from. */
-export const COLUMN_OF = /** @type {const} */ ({ condition: "condition", vigour: "vigour", doubt: "doubt", change: "change", patches: "patch", load: "load", progress: "progress", "follow-ups": "follow", replants: "replant" });
+export const COLUMN_OF = /** @type {const} */ ({ condition: "condition", vigour: "vigour", doubt: "doubt", change: "change", patches: "patch", load: "load", progress: "progress", "follow-ups": "follow", replants: "replant", zones: "zone" });
 
 /** Whether a theme has classes for places without a living vine; elsewhere these keep a glyph of their own. @param {Theme} theme */
 export function tellsGaps(theme) {

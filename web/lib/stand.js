@@ -23,6 +23,7 @@
  * @property {Uint8Array} doubt how unsure it is
  * @property {Uint8Array} change since an earlier season
  * @property {Uint8Array} patch how the vine stands in its surroundings
+ * @property {Uint8Array} zone zone for rates by the version in use, 1 the weakest, 0 none
  * @property {Uint8Array} replant kind of gap, or step of its replacement
  *
  * @typedef {object} StandHead
@@ -57,7 +58,7 @@ export const BYTE_COLUMNS = /** @type {const} */ (["condition", "leaf", "vigour"
 const LATER = new Set(["load", "follow"]);
 
 /** Columns that are worked out; they change only with the whole stand. */
-export const FOUND_COLUMNS = /** @type {const} */ (["basis", "doubt", "change", "patch", "replant"]);
+export const FOUND_COLUMNS = /** @type {const} */ (["basis", "doubt", "change", "patch", "replant", "zone"]);
 
 /**
  * Decodes a stand. Throws a StandError that says what is wrong.

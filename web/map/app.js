@@ -10,6 +10,7 @@ import { createSignal } from "../lib/signal.js";
 import { Stands } from "../lib/stands.js";
 import { unitsFor } from "../lib/units.js";
 import { uuid7Maker } from "../lib/uuid7.js";
+import { ZoneVersions } from "../lib/zoneversions.js";
 import { GROUNDS } from "../style/ground.js";
 
 /**
@@ -41,6 +42,7 @@ import { GROUNDS } from "../style/ground.js";
  * @property {import("../lib/signal.js").Signal<Choosing>} choosing
  * @property {Stands} stands
  * @property {Findings} findings
+ * @property {ZoneVersions} zones versions of zones that are in use
  * @property {Selection} selection
  * @property {Outbox} outbox
  * @property {boolean} volatile records that wait are lost with the page
@@ -88,6 +90,7 @@ export async function createApp({ api, t, estate, legends, from }) {
 	return {
 		api, t, estate, legends, stands, outbox, device, by,
 		findings: new Findings(api),
+		zones: new ZoneVersions(api),
 		units: unitsFor({ us: estate.us_units, language: t.language }),
 		view: createSignal(first),
 		blocks: createSignal(/** @type {BlockList} */ ({ state: "loading", season, list: [], trouble: "", at: 0 })),

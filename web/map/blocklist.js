@@ -115,6 +115,7 @@ function headline(app, blocks) {
 	if (restsOnFindings(theme)) return blocks.length === 1 ? foundText(app, theme, app.findings.summary(blocks[0].id, season)) : estateText(app, season);
 	if (theme === "replants") return replantText(app, blocks.map((b) => b.totals));
 	if (restsOnPlan(theme)) return planText(app, theme, planSum(blocks), true);
+	if (theme === "zones") return app.t("app.vines", { n: sum((b) => b.vines) });
 	if (theme === "condition") return app.t("blocks.gaps", { n: sum((b) => b.totals.gaps) });
 	const mean = theme === "vigour" && blocks.length === 1 ? app.findings.summary(blocks[0].id, season) : undefined;
 	if (mean && (mean.state !== "ready" || typeof mean.mean_kg_m === "number")) return foundText(app, theme, mean);

@@ -4,7 +4,7 @@ import { rowChosen, toggleRow } from "./acts.js";
 import { blockOf, why } from "./app.js";
 import { shareBar } from "./bars.js";
 import { button, h, icon, show } from "./dom.js";
-import { foundText, pruningPath, replantsPath, reportPath } from "./foundwords.js";
+import { foundText, pruningPath, replantsPath, reportPath, zonesPath } from "./foundwords.js";
 import { operationName } from "./operation.js";
 
 /**
@@ -79,7 +79,8 @@ function panel(app, block) {
 			button(t("block.choose_all"), () => void chooseAll(app, block.id), { data: { key: "choose-all" } }),
 			h("a", { class: "button", href: reportPath(block, app.view.get().season), data: { key: "report" } }, t("block.report")),
 			h("a", { class: "button", href: pruningPath(block, app.view.get().season), data: { key: "pruning" } }, t("block.pruning")),
-			h("a", { class: "button", href: replantsPath(block, app.view.get().season), data: { key: "replants" } }, t("block.replants"))),
+			h("a", { class: "button", href: replantsPath(block, app.view.get().season), data: { key: "replants" } }, t("block.replants")),
+			h("a", { class: "button", href: zonesPath(block, app.view.get().season), data: { key: "zones" } }, t("block.zones"))),
 		findings(app, block),
 		shareBar(app, block.totals, app.view.get().theme),
 		facts(app, block),

@@ -51,7 +51,7 @@ export function restsOnFindings(theme) {
 	return theme === "patches" || theme === "change" || theme === "doubt";
 }
 
-/** Whether a theme comes from the pruning plan and what it asks for: block totals have no classes of it. @param {Theme} theme */
+/** Whether a theme comes from the pruning plan and what it asks for. @param {Theme} theme */
 export function restsOnPlan(theme) {
 	return theme === "load" || theme === "follow-ups";
 }
@@ -112,4 +112,9 @@ export function replantsPath(block, season, more = "") {
 /** The address of a block's pruning plan. @param {{code: string}} block @param {number} season @param {string} [more] */
 export function pruningPath(block, season, more = "") {
 	return `/pruning#block=${encodeURIComponent(block.code)}&season=${season}${more}`;
+}
+
+/** The address of a block's zones and rates. @param {{code: string}} block @param {number} season */
+export function zonesPath(block, season) {
+	return `/zones#block=${encodeURIComponent(block.code)}&season=${season}`;
 }

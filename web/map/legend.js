@@ -9,6 +9,7 @@ import { button, h, show } from "./dom.js";
 import { restsOnFindings } from "./foundwords.js";
 import { basisMark, markOf } from "./mark.js";
 import { operationChoice } from "./operation.js";
+import { legendMaterial, legendRate, ratedBlock } from "./zonerates.js";
 
 /**
  * @typedef {import("./app.js").App} App
@@ -40,7 +41,8 @@ export function mountLegend(app, place, { inView }) {
 			h("p", { class: "legend-where" }, where.join(" · ")),
 			sureChoice(app),
 			operations,
-			h("ul", { class: "legend-classes" }, ...legend.classes.map((c, k) => item(app, theme, c, legend.unit, counts?.[k] ?? null, only))),
+			h("ul", { class: "legend-classes" }, ...legend.classes.map((c, k) => item(app, theme, c, legend.unit, counts?.[k] ?? null, only, legendRate(app, ratedBlock(app, view), c.code)))),
+			legendMaterial(app, ratedBlock(app, view)),
 			theme === "vigour" ? basisKey(app, view) : null,
 			outlineChoice(app),
 			view ? null : h("p", { class: "legend-note" }, app.t(theme === "condition" ? "legend.pieces" : `legend.pieces_${theme.replace("-", "_")}`)),
@@ -53,6 +55,7 @@ export function mountLegend(app, place, { inView }) {
 	for (const part of [app.view, app.blocks, app.ground]) part.on(soon);
 	app.stands.on(soon);
 	app.findings.on(soon);
+	app.zones.on(soon);
 	draw();
 	return { redraw: soon };
 }
@@ -64,9 +67,10 @@ export function mountLegend(app, place, { inView }) {
  * @param {string} unit
  * @param {number | null} n null: not counted
  * @param {number | null} only
+ * @param {string} rate of a zone
  */
-function item(app, theme, c, unit, n, only) {
-	const range = rangeText(app, c, unit);
+function item(app, theme, c, unit, n, only, rate) {
+	const range = rate || rangeText(app, c, unit);
 	const pressed = only === c.code;
 	const label = className(app, theme, c);
 	const act = () => app.view.set({ only: pressed ? null : c.code });

@@ -86,6 +86,7 @@ export function keepUp(app, { refreshTiles, onLine, onNewVersion, onBack }) {
 	/** Findings of a block are new: what the map shows of them, and what lists say. */
 	const onFound = (/** @type {import("../lib/stream.js").Found} */ { block, season }) => {
 		app.findings.forget(block);
+		app.zones.forget(block);
 		const bounds = blockOf(app, block)?.bounds;
 		if (bounds && season === app.view.get().season) refreshTiles(bounds);
 		mark(1);

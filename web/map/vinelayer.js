@@ -228,7 +228,7 @@ export class VineLayer {
 		gl.useProgram(this.program);
 		this.#uniforms(gl, map, args.defaultProjectionData.mainMatrix);
 		const zoom = map.getZoom();
-		const massed = restsOnFindings(this.theme) || restsOnPlan(this.theme);
+		const massed = restsOnFindings(this.theme) || restsOnPlan(this.theme) || this.theme === "zones";
 		const passes = [PASS.choice, PASS.choiceInside, PASS.dots, PASS.glyphs];
 		if (zoom >= 18) passes.push(PASS.badges);
 		for (const pass of passes) {

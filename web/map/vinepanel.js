@@ -11,6 +11,7 @@ import { mountRecordForm } from "./recordform.js";
 import { seasonTable } from "./seasontable.js";
 import { mountVineGap } from "./vinegap.js";
 import { mountVinePlan } from "./vineplan.js";
+import { zoneLine } from "./zonerates.js";
 
 /**
  * @typedef {import("./app.js").App} App
@@ -95,6 +96,7 @@ export function mountVinePanel(app, place) {
 		draw();
 		void gap.read();
 	});
+	app.zones.on(() => vine && draw());
 	let waiting = "";
 	app.outbox.on(({ entries }) => {
 		const now = entries.map((e) => e.event.id + (e.refused ?? "")).join();
@@ -145,6 +147,7 @@ function body(app, vine, form, plan, gap) {
 		h("p", { class: "vine-line" }, lines.filter(Boolean).join(" · ")),
 		plants(app, vine),
 		found(app),
+		zoneLine(app, vine),
 		gap,
 		plan,
 		clashes(app, vine),

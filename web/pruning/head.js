@@ -3,7 +3,7 @@
 
 import { PARTS } from "../lib/pruninghash.js";
 import { h, show } from "../map/dom.js";
-import { replantsPath, reportPath } from "../map/foundwords.js";
+import { replantsPath, reportPath, zonesPath } from "../map/foundwords.js";
 import { whoLine } from "../map/whoami.js";
 
 /**
@@ -28,6 +28,7 @@ export function mountHead({ app, about }, place) {
 			h("a", { class: "button", href: known ? `/#season=${season}&theme=load&block=${known.id}` : "/" }, t("report.to_map")),
 			known ? h("a", { class: "button", href: reportPath(known, season), data: { key: "report" } }, t("block.report")) : null,
 			known ? h("a", { class: "button", href: replantsPath(known, season), data: { key: "replants" } }, t("block.replants")) : null,
+			known ? h("a", { class: "button", href: zonesPath(known, season), data: { key: "zones" } }, t("block.zones")) : null,
 			h("p", { class: "report-estate" }, app.estate.name), who,
 			h("div", { class: "report-choices" },
 				h("label", { for: "block" }, t("plan.choose_block")), blocks,

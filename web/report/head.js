@@ -2,7 +2,7 @@
 // and its two parts.
 
 import { h, show } from "../map/dom.js";
-import { pruningPath, replantsPath } from "../map/foundwords.js";
+import { pruningPath, replantsPath, zonesPath } from "../map/foundwords.js";
 import { whoLine } from "../map/whoami.js";
 
 /**
@@ -29,6 +29,7 @@ export function mountHead({ app, about }, place) {
 			h("a", { class: "button", href: known ? `/#season=${season}&theme=patches&block=${known.id}` : "/" }, t("report.to_map")),
 			known ? h("a", { class: "button", href: pruningPath(known, season), data: { key: "pruning" } }, t("block.pruning")) : null,
 			known ? h("a", { class: "button", href: replantsPath(known, season), data: { key: "replants" } }, t("block.replants")) : null,
+			known ? h("a", { class: "button", href: zonesPath(known, season), data: { key: "zones" } }, t("block.zones")) : null,
 			h("p", { class: "report-estate" }, app.estate.name), who,
 			h("div", { class: "report-choices" },
 				h("label", { for: "block" }, t("plan.choose_block")), blocks,

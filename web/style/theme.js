@@ -10,6 +10,7 @@ import { patches } from "./patches.js";
 import { progress } from "./progress.js";
 import { replants } from "./replants.js";
 import { vigour } from "./vigour.js";
+import { zones } from "./zones.js";
 
 /**
  * @typedef {import("./expr.js").Expression} Expression
@@ -25,4 +26,4 @@ import { vigour } from "./vigour.js";
  */
 
 /** @type {Record<import("../lib/model.js").Theme, ThemeStyle>} */
-export const THEME_STYLES = { condition, vigour, doubt, change, patches, load, progress, "follow-ups": followUps, replants };
+export const THEME_STYLES = { condition, vigour, doubt, change, patches, load, progress, "follow-ups": followUps, replants, zones };

@@ -8,6 +8,7 @@ import { enPruning } from "./enpruning.js";
 import { enRecord } from "./enrecord.js";
 import { enReplants } from "./enreplants.js";
 import { enWork } from "./enwork.js";
+import { enZones } from "./enzones.js";
 
 /** @type {import("../lib/text.js").Table} */
 export const en = {
@@ -18,6 +19,7 @@ export const en = {
 	...enRecord,
 	...enReplants,
 	...enWork,
+	...enZones,
 
 	"app.skip_map": "Skip to the map",
 	"app.status": "Connection and records",
