@@ -301,7 +301,7 @@ func TestLegends(t *testing.T) {
 		}
 	}
 	f.get("/api/legends").into(t, &legends)
-	require.Len(t, legends, 9)
+	require.Len(t, legends, 10)
 	for i, key := range []string{"unseen", "bearing", "young", "weak", "diseased", "dead", "missing", "replanted", "doubtful"} {
 		assert.Equal(t, key, legends["condition"].Classes[i].Key)
 		assert.Equal(t, i, legends["condition"].Classes[i].Code)

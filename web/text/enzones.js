@@ -194,7 +194,6 @@ export const enZones = {
 	"zones.entropy_modified": "Modified entropy",
 	"zones.best": "least",
 	"zones.use": "Use",
-	"zones.use_this": "Use",
 	"zones.use_long": { one: "Cut {n} zone", other: "Cut {n} zones" },
 	"zones.chosen": "in use",
 	"zones.indices_hint": "Fuzziness and entropy are least where zones are clearest (fuzzy c-means, whatever the method). They are no verdict.",

@@ -17,7 +17,7 @@ export function indicesSection(app, advice, now, take) {
 	const rows = advice.indices.map((i) => {
 		const none = i.refused ? t("value.none") : null;
 		return [t("zones.count", { n: i.zones }), none ?? t.percent(i.explained, 1), h("span", {}, none ?? t.fixed(i.performance, 3), best(i.zones === advice.by_performance)), h("span", {}, none ?? t.fixed(i.entropy, 3), best(i.zones === advice.by_entropy)), none ?? t.fixed(i.modified_entropy, 3),
-			i.refused ? i.refused : i.zones === now ? t("zones.chosen") : button(t("zones.use_this"), () => take(i.zones), { class: "small", "aria-label": t("zones.use_long", { n: i.zones }), data: { key: `use-${i.zones}` } })];
+			i.refused ? i.refused : i.zones === now ? t("zones.chosen") : button(t("zones.use_long", { n: i.zones }), () => take(i.zones), { class: "small", data: { key: `use-${i.zones}` } })];
 	});
 	return section("indices", t("zones.how_many"), notes(advice.text), tableOf(t("zones.indices_caption", { n: advice.points }), heads, rows), h("p", { class: "hint" }, t("zones.indices_hint")));
 }

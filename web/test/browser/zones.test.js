@@ -163,6 +163,7 @@ test("plant protection: no rate without the label; an own material stays in the 
 });
 
 test("a version is kept, read as it was, set beside another, written as files, and compared with what was applied", async () => {
+	const smooth = await keep(order({ least_m2: 20 }, compost([15, 10, 5])), "smooth");
 	const first = await keep(order({ zones: 2 }, compost([12, 6])), "older");
 	const { page, context, noted } = await openCut();
 	await spread(page, ["15", "10", "5"]);
@@ -180,9 +181,12 @@ test("a version is kept, read as it was, set beside another, written as files, a
 	assert.deepEqual([versions[0].by, versions[0].note, versions[1].id], ["Test Person", "for the spring", first.id]);
 	assert.match(await page.evaluate(() => location.hash), new RegExp(`open=${versions[0].id}`));
 	assert.deepEqual((await cells(page, "#rates tbody tr")).slice(0, 3).map((r) => r[1]), versions[0].rates.map((/** @type {number} */ r) => `${r}\u00a0t/ha`));
+	// Without smoothing some parts are too small for a terminal: its files are refused and say so.
 	for (const form of ["geojson", "shapefile", "iso-zones", "iso-grid-1", "iso-grid-2", "rows"]) {
-		const answer = await fetch(server.address + (await page.getAttribute(`[data-key="kept-file-${form}"]`, "href")));
-		assert.equal(answer.status, 200, form);
+		const asked = await fetch(server.address + (await page.getAttribute(`[data-key="kept-file-${form}"]`, "href")));
+		if (asked.status !== 200) assert.deepEqual([asked.status, form.startsWith("iso"), /a part of the zone is a scrap/.test((await asked.json()).detail)], [422, true, true], form);
+		const sound = await fetch(`${server.address}/api/blocks/${block.code}/zones/kept/${smooth.id}/${form}?season=${season}`);
+		assert.equal(sound.status, 200, `${form}: ${sound.status === 200 ? "" : await sound.clone().text()}`);
 	}
 	const ground = await (await fetch(server.address + (await page.getAttribute('[data-key="kept-file-geojson"]', "href")))).json();
 	assert.match(ground.cautions.join(" "), /licensed adviser/);
@@ -194,7 +198,9 @@ test("a version is kept, read as it was, set beside another, written as files, a
 	await is(page, "applied");
 	const applied = await cells(page, "#applied tbody tr");
 	assert.equal(applied.length, 3);
-	assert.ok(applied.every((r) => r[1] === "0" || (r[4] === "+4\u00a0%" && r[5] === "100%")), JSON.stringify(applied));
+	// The middle of a bent part may lie in the zone beside it.
+	assert.ok(applied.every((r) => r[1] === "0" || Number.parseInt(r[5]) >= 90), JSON.stringify(applied));
+	assert.ok(applied.some((r) => r[4] === "+4\u00a0%" && r[5] === "100%"), JSON.stringify(applied));
 	assert.ok(applied.some((r) => r[1] !== "0"));
 	await page.setInputFiles("#applied-file", { name: "log.geojson", mimeType: "application/geo+json", buffer: Buffer.from("hello") });
 	await is(page, "applied", "failed");
