@@ -73,7 +73,8 @@ run_program() {
 		ogrinfo -ro -so "$work/demo.gpkg" vine | grep -q 'Feature Count: '
 }
 
-fuzz_tests() { sh cmd/fuzz.sh 5s; }
+# What reads files from outside; the others (the fold, sums, codes) run with cmd/fuzz.sh alone.
+fuzz_tests() { sh cmd/fuzz.sh 5s "^(geo/format|geo/raster|store/foreign)"; }
 
 go_tests() { go test -race -timeout 20m ./...; }
 

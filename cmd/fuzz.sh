@@ -4,7 +4,7 @@
 #
 #   sh cmd/fuzz.sh             60 s each
 #   sh cmd/fuzz.sh 5s          5 s each
-#   sh cmd/fuzz.sh 60s gpx     only the packages with "gpx" in their path
+#   sh cmd/fuzz.sh 60s gpx     only the packages with "gpx" in their path (grep -E)
 set -eu
 cd "$(dirname "$0")/.."
 time=${1:-60s}
@@ -12,7 +12,7 @@ only=${2:-}
 failed=0
 ran=0
 
-for package in $(grep -rl --include='*_test.go' '^func Fuzz' cmd geo server store | xargs -n1 dirname | sort -u | grep -F "$only" || true); do
+for package in $(grep -rl --include='*_test.go' '^func Fuzz' cmd geo server store | xargs -n1 dirname | sort -u | grep -E "$only" || true); do
 	for target in $(grep -h '^func Fuzz' "$package"/*_test.go | sed 's/^func \(Fuzz[A-Za-z0-9_]*\).*/\1/' | sort -u); do
 		printf '%s %s\n' "$package" "$target"
 		ran=$((ran + 1))
