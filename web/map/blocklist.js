@@ -60,7 +60,7 @@ function drawList(app, place, list) {
 	const vines = all.reduce((sum, b) => sum + b.totals.vines, 0);
 	show(
 		place,
-		h("p", { class: "estate-line" }, h("strong", {}, app.t("blocks.total")), ` · ${app.t("app.vines", { n: vines })} · ${headline(app, all)}`),
+		h("p", { class: "estate-line" }, h("strong", {}, app.t("blocks.total")), ["", app.t("app.vines", { n: vines }), headline(app, all)].filter((part, k) => k === 0 || part).join(" · ")),
 		h("p", { class: "estate-links" },
 			h("a", { class: "button", href: `/work#season=${season}&operation=pruning`, data: { key: "work" } }, app.t("blocks.work")),
 			h("a", { class: "button", href: "/people", data: { key: "all-people" } }, app.t("blocks.people")),
@@ -115,7 +115,7 @@ function headline(app, blocks) {
 	if (restsOnFindings(theme)) return blocks.length === 1 ? foundText(app, theme, app.findings.summary(blocks[0].id, season)) : estateText(app, season);
 	if (theme === "replants") return replantText(app, blocks.map((b) => b.totals));
 	if (restsOnPlan(theme)) return planText(app, theme, planSum(blocks), true);
-	if (theme === "zones") return app.t("app.vines", { n: sum((b) => b.vines) });
+	if (theme === "zones") return ""; // the legend has the rates of a block
 	if (theme === "condition") return app.t("blocks.gaps", { n: sum((b) => b.totals.gaps) });
 	const mean = theme === "vigour" && blocks.length === 1 ? app.findings.summary(blocks[0].id, season) : undefined;
 	if (mean && (mean.state !== "ready" || typeof mean.mean_kg_m === "number")) return foundText(app, theme, mean);

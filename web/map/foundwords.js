@@ -59,7 +59,7 @@ export function restsOnPlan(theme) {
 /** What findings or plans say of each block of the season, for the map. @param {App} app @returns {[number, string][]} */
 export function toldByBlock(app) {
 	const { season, theme } = app.view.get();
-	if (theme === "replants") return app.blocks.get().list.map((b) => [b.id, replantText(app, [b.totals])]);
+	if (theme === "replants") return app.blocks.get().list.map((b) => [b.id, replantText(app, [b.totals], true)]);
 	if (restsOnPlan(theme)) return app.blocks.get().list.map((b) => [b.id, planText(app, theme, b.totals)]);
 	if (!restsOnFindings(theme)) return [];
 	return (app.findings.seasons.get(season)?.blocks ?? []).map((b) => [b.block, foundText(app, theme, b)]);
@@ -92,11 +92,12 @@ export function planText({ t }, theme, totals, more = false) {
 const SURE_GAPS = [3, 4, 5];
 const ON_THE_WAY = [6, 7, 8, 9, 11];
 
-/** Gaps without a step, places on their way, and places to look at, in words. @param {App} app @param {import("../lib/model.js").Totals[]} all */
-export function replantText(app, all) {
+/** Gaps without a step, places on their way, and places to look at, in words; short: as many as fit on a block. @param {App} app @param {import("../lib/model.js").Totals[]} all */
+export function replantText(app, all, short = false) {
 	if (!all.some((t) => t.replants)) return app.t("found.running");
 	const sum = (/** @type {number[]} */ codes) => all.reduce((n, t) => n + codes.reduce((k, c) => k + (t.replants?.[c] ?? 0), 0), 0);
 	const parts = [app.t("replants.line_gaps", { n: sum(SURE_GAPS) })];
+	if (short) return parts[0];
 	const look = sum([1, 2]);
 	const way = sum(ON_THE_WAY);
 	if (look) parts.push(app.t("replants.line_look", { n: look }));
