@@ -2,6 +2,7 @@ package server
 
 import (
 	"context"
+	"errors"
 	"net/http"
 	"slices"
 	"strconv"
@@ -95,16 +96,44 @@ func (s *Server) postOrdersWeigh(w http.ResponseWriter, r *http.Request) error {
 // operationJSON is an operation with what to mind at it.
 type operationJSON struct {
 	crew.Operation
+	Own      bool           `json:"own"` // of the estate's own list
 	Cautions []crew.Caution `json:"cautions"`
 }
 
-// getOperations answers /api/operations.
+// getOperations answers /api/operations: the usual ones and the estate's own.
 func (s *Server) getOperations(w http.ResponseWriter, r *http.Request) error {
+	settled, err := s.stands.Standards(r.Context(), store.Block{})
+	if err != nil {
+		return err
+	}
 	list := []operationJSON{}
-	for _, o := range crew.Operations() {
-		list = append(list, operationJSON{o, crew.Cautions(o.Name)})
+	for _, o := range settled.OperationList() {
+		own := slices.ContainsFunc(settled.Operations.Own, func(k crew.Operation) bool { return k.Name == o.Name })
+		list = append(list, operationJSON{o, own, crew.Cautions(o.Name)})
 	}
 	return s.sendJSON(w, r, map[string]any{"operations": list})
+}
+
+// putOperations answers PUT /api/operations: the estate's own operations, all anew.
+func (s *Server) putOperations(w http.ResponseWriter, r *http.Request) error {
+	var in struct {
+		By  string           `json:"by"`
+		Own []crew.Operation `json:"own"`
+	}
+	if err := readJSON(w, r, mostStandards, &in); err != nil {
+		return err
+	}
+	err := s.cfg.Store.Update(r.Context(), func(tx store.Tx) error {
+		return work.SaveOperations(r.Context(), tx, orEmpty(in.Own), in.By, s.cfg.Now())
+	})
+	if errors.Is(err, work.ErrStandards) {
+		return refuse(http.StatusUnprocessableEntity, "own", "%v", err)
+	}
+	if err != nil {
+		return err
+	}
+	s.stands.Touched()
+	return s.getOperations(w, r)
 }
 
 // zoneOf is where the estate's clocks stand; UTC where this machine does not know

@@ -286,6 +286,7 @@ func (s *Server) routes() []route {
 		{http.MethodDelete, "/api/weighings/{id}", s.deleteWeighing},
 		{http.MethodPost, "/api/orders/weigh", s.postOrdersWeigh},
 		{http.MethodGet, "/api/operations", s.getOperations},
+		{http.MethodPut, "/api/operations", s.putOperations},
 		{http.MethodGet, "/api/progress", s.getProgress},
 		{http.MethodGet, "/api/progress.csv", s.getProgressCSV},
 		{http.MethodPut, "/api/progress/deadline", s.putDeadline},

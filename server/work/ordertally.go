@@ -18,7 +18,7 @@ type OrderTally struct {
 // Tally counts an order and the hours that are left of it, by the standard
 // minutes of its operation; those of pruning are the block's own.
 func Tally(s *stand.Stand, progress []vine.Progress, o Order, settled Settled) (OrderTally, error) {
-	table, err := crew.NewTable(operationsFor(settled), nil)
+	table, err := crew.NewTable(settled.OperationList(), nil)
 	if err != nil {
 		return OrderTally{}, err
 	}
@@ -39,19 +39,6 @@ func Tally(s *stand.Stand, progress []vine.Progress, o Order, settled Settled) (
 	}
 	t.Hours = minutes / 60
 	return t, nil
-}
-
-// operationsFor gives the usual operations with the block's own minutes for
-// pruning.
-func operationsFor(settled Settled) []crew.Operation {
-	list := crew.Operations()
-	w := settled.Pruning.Work
-	for k := range list {
-		if list[k].Name == vine.Pruning {
-			list[k].Minutes = crew.Minutes{Cane: w.CaneMinutes, Spur: w.SpurMinutes, Young: w.YoungMinutes}
-		}
-	}
-	return list
 }
 
 // systemOf is the block's training system as rates are kept for it.

@@ -253,7 +253,7 @@ func join(a, b crew.Piece) crew.Piece {
 
 // weigh gives the work of an operation in a block.
 func weigh(ctx context.Context, st reader, b ShareBlock, operation string) (*crew.Work, error) {
-	table, err := crew.NewTable(operationsFor(b.Settled), nil)
+	table, err := crew.NewTable(b.Settled.OperationList(), nil)
 	if err != nil {
 		return nil, err
 	}

@@ -11,6 +11,7 @@ import (
 	"math"
 	"time"
 
+	"courson/geo/crew"
 	"courson/geo/patch"
 	"courson/geo/pruning"
 	"courson/geo/stand"
@@ -28,6 +29,8 @@ type Standards struct {
 	Rows     RowStandards      `json:"rows"`
 	Replants ReplantStandards  `json:"replants"`
 	Pruning  pruning.Standards `json:"pruning"`
+
+	Operations OperationStandards `json:"operations"`
 }
 
 // RowStandards say how a row is found one's way in.
@@ -73,7 +76,8 @@ type PatchStandards struct {
 // DefaultStandards are those of a block of which nothing was said.
 func DefaultStandards() Standards {
 	return Standards{Vigour: VigourStandards{stand.DefaultVigourLimits(), CovariateSeason},
-		Patches: PatchStandards{Rate: 0.05, Level: 0.8, Least: 10}, Replants: defaultReplants(), Pruning: pruning.DefaultStandards()}
+		Patches: PatchStandards{Rate: 0.05, Level: 0.8, Least: 10}, Replants: defaultReplants(), Pruning: pruning.DefaultStandards(),
+		Operations: OperationStandards{Own: []crew.Operation{}}}
 }
 
 // Check refuses what cannot be meant.
@@ -102,7 +106,7 @@ func (s Standards) Check() error {
 	if err := s.Pruning.Check(); err != nil {
 		return fmt.Errorf("%w: pruning: %w", ErrStandards, err)
 	}
-	return nil
+	return s.Operations.check()
 }
 
 // Settled are the standards that count for a block, and who set them.
@@ -189,10 +193,12 @@ type parts struct {
 	Rows     map[string]json.RawMessage `json:"rows"`
 	Replants map[string]json.RawMessage `json:"replants"`
 	Pruning  map[string]json.RawMessage `json:"pruning"`
+
+	Operations map[string]json.RawMessage `json:"operations"`
 }
 
 func layered(layers []json.RawMessage, unclear *string, system string) (Standards, error) {
-	all := parts{map[string]json.RawMessage{}, map[string]json.RawMessage{}, map[string]json.RawMessage{}, map[string]json.RawMessage{}, map[string]json.RawMessage{}}
+	all := parts{map[string]json.RawMessage{}, map[string]json.RawMessage{}, map[string]json.RawMessage{}, map[string]json.RawMessage{}, map[string]json.RawMessage{}, map[string]json.RawMessage{}}
 	for _, l := range layers {
 		var one parts
 		if err := strictly(l, &one, ErrStandards); err != nil {
@@ -203,12 +209,13 @@ func layered(layers []json.RawMessage, unclear *string, system string) (Standard
 		maps.Copy(all.Rows, one.Rows)
 		maps.Copy(all.Replants, one.Replants)
 		maps.Copy(all.Pruning, one.Pruning)
+		maps.Copy(all.Operations, one.Operations)
 	}
 	s := DefaultStandards()
 	for _, p := range []struct {
 		from map[string]json.RawMessage
 		into any
-	}{{all.Vigour, &s.Vigour}, {all.Patches, &s.Patches}, {all.Rows, &s.Rows}, {all.Replants, &s.Replants}} {
+	}{{all.Vigour, &s.Vigour}, {all.Patches, &s.Patches}, {all.Rows, &s.Rows}, {all.Replants, &s.Replants}, {all.Operations, &s.Operations}} {
 		if err := again(p.from, p.into); err != nil {
 			return s, err
 		}

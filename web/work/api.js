@@ -4,7 +4,7 @@ import { ApiError } from "../lib/api.js";
 
 /**
  * @typedef {{name: string, people: number, hours_per_day: number, skilled: boolean, language: string}} Crew
- * @typedef {{name: string, label?: string, after?: string, cautions?: {hazard: string, advice: string, source: string}[]}} Operation
+ * @typedef {{name: string, label?: string, after?: string, own?: boolean, minutes: {cane: number, spur: number, young: number}, skill?: number, source?: string, cautions?: {hazard: string, advice: string, source: string}[]}} Operation
  * @typedef {import("./proposal.js").Draft & {id: string, state: string, by: string, made: string, vines: number, done: number, hours: number}} Order
  * @typedef {{season: number, operation: string, blocks: number[], rule: string, crews: string[], day: string, days: number, off: string[], every_other: boolean, corner: string}} ShareWish
  * @typedef {{orders: import("./proposal.js").Draft[], crews: import("./proposal.js").CrewShare[], left_out: number, later: number, notes: string[]}} Shared
@@ -61,6 +61,8 @@ export function workApi(fetcher) {
 		removeCrew: (name) => remove(`/api/crews/${encodeURIComponent(name)}`),
 		/** @param {AbortSignal} [signal] @returns {Promise<Operation[]>} */
 		operations: async (signal) => ((await json("/api/operations", /** @type {any} */ (signal))).operations ?? []).map((/** @type {any} */ o) => ({ ...o, name: o.name ?? o.key })),
+		/** The estate's own ones, all anew. @param {string} by @param {Operation[]} own */
+		saveOperations: (by, own) => send("/api/operations", "PUT", { by, own }),
 		/** @param {number} season @param {{crew?: string, day?: string}} which @param {AbortSignal} [signal] @returns {Promise<Order[]>} */
 		orders: async (season, { crew, day }, signal) => (await json(`/api/orders?${words({ season, crew, day })}`, /** @type {any} */ (signal))).orders ?? [],
 		/** Keeps all or none. @param {string} by @param {import("./proposal.js").Draft[]} orders @returns {Promise<{orders: Order[]}>} */

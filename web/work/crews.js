@@ -7,6 +7,7 @@ import { button, h, show } from "../map/dom.js";
 import { toast } from "../map/toast.js";
 import { section } from "../report/section.js";
 import { blame, choice, faultLine, labelled, tick, wholeOf } from "./fields.js";
+import { ownOperations } from "./ownoperations.js";
 import { reading } from "./reading.js";
 
 /** @typedef {import("./api.js").Crew} Crew */
@@ -17,7 +18,8 @@ const LANGUAGES = /** @type {const} */ (["en", "es", "fr", "pt"]);
 const FRESH = { name: "", people: 4, hours_per_day: 8, skilled: false, language: "" };
 
 /** @param {import("./main.js").Work} work @param {HTMLElement} place @returns {import("./page.js").Part} */
-export function mountCrews({ app, api }, place) {
+export function mountCrews(work, place) {
+	const { app, api } = work;
 	const { t } = app;
 	const list = h("div", { class: "work-list" });
 	const parts = reading(app, list, { ask: api.crews, draw: (crews) => (crews.length ? crews.map(card) : [h("p", { class: "state", id: "no-crews" }, t("work.no_crews"))]), loading: t("work.crews_loading") });
@@ -92,7 +94,7 @@ export function mountCrews({ app, api }, place) {
 
 	show(place,
 		h("section", { class: "part", "aria-labelledby": "crews-title" }, h("h1", { id: "crews-title" }, t("work.crews_title")), h("p", {}, t("work.crews_what")), list),
-		section("add-crew", t("work.new_crew"), form("new-crew", FRESH, false)));
+		section("add-crew", t("work.new_crew"), form("new-crew", FRESH, false)), ownOperations(work));
 	void parts.read(true);
 	return { reload: () => {}, stop: parts.stop };
 }

@@ -207,6 +207,29 @@ test("sheets in the crew's language or another one, with the cautions of their o
 	await context.close();
 });
 
+test("work of the estate's own: added, shared like the rest, taken away", async () => {
+	const { page, context, noted } = await openPage(browser, work("crews"), { width: 1280, height: 900 });
+	await page.waitForSelector("#own-operations");
+	await page.fill("#operation-name", "pruning");
+	await page.click('[data-key="add-operation"]');
+	assert.match((await page.textContent("#operation-fault")) ?? "", /has this already/);
+	await page.fill("#operation-name", "mulching");
+	await page.click('[data-key="add-operation"]');
+	assert.match((await page.textContent("#operation-fault")) ?? "", /between 0 and 240/);
+	for (const k of ["cane", "spur", "young"]) await page.fill(`#operation-${k}`, "0.5");
+	await page.selectOption("#operation-after", "pruning");
+	await page.click('[data-key="add-operation"]');
+	await until(page, "the new work", () => document.querySelector('[data-operation="mulching"]') !== null);
+	assert.match((await page.textContent('[data-operation="mulching"]')) ?? "", /0\.5 min on canes.*after pruning/i);
+	const { operations } = await demo.json("/api/operations");
+	assert.deepEqual([operations.at(-1).name, operations.at(-1).own, operations.at(-1).after], ["mulching", true, "pruning"]);
+	assert.equal(await page.locator('option[value="mulching"]').count() > 0, true, "it can be chosen");
+	await page.click('[data-key="drop-mulching"]');
+	await until(page, "it to be gone", () => document.querySelector("#own-operations .state") !== null);
+	assert.deepEqual(noted.errors, []);
+	await context.close();
+});
+
 test("the phone's order has the cautions of its operation", async () => {
 	const made = [await makeOrder({ operation: "shoot thinning" }), await makeOrder({ operation: "replanting", day: "2026-09-02" })];
 	const { operations } = await demo.json("/api/operations");
