@@ -101,6 +101,9 @@ func (o On) reaches(c vine.Condition) bool {
 	return true
 }
 
+// Reaches tells whether the operation has anything to do at a position.
+func (o Operation) Reaches(c vine.Condition) bool { return o.On.reaches(c) }
+
 // Check refuses nonsense. The error wraps ErrOperation.
 func (o Operation) Check() error {
 	at := func(field string) string { return fmt.Sprintf("operation %q, %s", o.Name, field) }

@@ -22,11 +22,12 @@ func Tally(s *stand.Stand, progress []vine.Progress, o Order, settled Settled) (
 	if err != nil {
 		return OrderTally{}, err
 	}
+	op, _ := table.Operation(o.Operation) // one no longer on the list: of living vines
 	var t OrderTally
 	minutes := 0.0
 	for _, r := range o.Rows {
 		r.vines(s.Ground, func(i int) {
-			if !s.Condition[i].Living() {
+			if !op.Reaches(s.Condition[i]) {
 				return
 			}
 			t.Vines++
