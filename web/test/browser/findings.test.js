@@ -6,6 +6,7 @@ import { after, before, test } from "node:test";
 import { latOf, lonOf } from "../../lib/ground.js";
 import { GLYPH } from "../../style/ground.js";
 import { estateAt, viewOf } from "./estate.js";
+import { poll } from "./fieldhelp.js";
 import { apart, lens, readPicture } from "./picture.js";
 import { atRest, launch, openPage, serveDemo, until } from "./start.js";
 
@@ -101,8 +102,11 @@ test("a patch is outlined, and a click opens its figures", async () => {
 	const { onScreen } = await lens(page);
 	const { stand, i } = await vineInPatch();
 	const p = onScreen(stand.wx[i], stand.wy[i]);
-	await page.mouse.click(p.x, p.y);
-	await page.waitForSelector("#patch .facts");
+	// Tiles that are just being read anew have nothing to press on: then once more.
+	await poll("the patch", async () => {
+		await page.mouse.click(p.x, p.y);
+		return page.waitForSelector("#patch .facts", { timeout: 2_000 }).then(() => true, () => false);
+	}, Boolean, 60_000);
 	const text = (await page.textContent("#patch")) ?? "";
 	assert.match(text, new RegExp(`Weak patch in ${found.code}, ${new Intl.NumberFormat("en").format(patch.vines)} vines`));
 	assert.match(text, /Tested vine by vine/);

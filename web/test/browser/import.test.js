@@ -98,7 +98,7 @@ test("a coordinate system is asked, never guessed; a layer is asked where there 
 
 	await choose(page, odd("o42_waypoints_route_two_segments.gpx"));
 	await holds(page, ".import-question", "more than one kind of things");
-	await page.check("#layer-2");
+	await page.click("#layer-2"); // the page asks anew at once, and draws its questions again
 	await until(page, "the columns of the track", () => document.querySelector("#column-0-0"));
 	await page.selectOption("#column-0-0", "row");
 	await holds(page, ".import-notices", "the word for row before its label was left out");

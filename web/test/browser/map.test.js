@@ -269,7 +269,7 @@ test("states in words: none here, and failed with try again", async () => {
 	const { season } = demo.estate;
 	const { page, context } = await openPage(browser, viewOf(server.address, { season, at: [10, 10, 17] }));
 	await until(page, "none here", () => document.documentElement.dataset.nearby === "none");
-	assert.match((await page.textContent("#map-state")) ?? "", /No vines here/);
+	await until(page, "it to be said", () => /No vines here/.test(document.getElementById("map-state")?.textContent ?? ""));
 	await context.close();
 	let broken = true;
 	const at = await placeIn(demo.halfDone);
@@ -277,7 +277,7 @@ test("states in words: none here, and failed with try again", async () => {
 		before: (p) => p.route("**/stand/**", (route) => (broken ? route.fulfill({ status: 503, contentType: "application/problem+json", body: '{"detail":"the store is busy"}' }) : route.continue())),
 	});
 	await until(other.page, "failed", () => document.documentElement.dataset.nearby === "failed");
-	assert.match((await other.page.textContent("#map-state")) ?? "", /store is busy/);
+	await until(other.page, "the reason to be said", () => /store is busy/.test(document.getElementById("map-state")?.textContent ?? ""));
 	broken = false;
 	await other.page.click("#map-state button");
 	await until(other.page, "ready", () => document.documentElement.dataset.nearby === "ready");

@@ -242,9 +242,10 @@ test("every head names who is signed in, leads managers to people, and lets out"
 	for (const path of ["/report", "/pruning", "/work", "/"]) {
 		await page.goto(server.address + path);
 		await page.waitForSelector(".whoami .who-name", { state: "attached" });
+		await page.waitForSelector(':is(.whoami, .page-links) [href="/people"]', { state: "attached" });
 		if (!(await page.isVisible(".whoami"))) await page.click(".more-toggle");
 		assert.equal(await page.textContent(".whoami .who-name"), "Ada", path);
-		assert.equal(await page.isVisible('.whoami [href="/people"]'), true, path);
+		assert.equal(await page.isVisible(':is(.whoami, .page-links) [href="/people"]'), true, path);
 	}
 	await page.click('[data-key="sign-out"]');
 	await until(page, "the way in", () => location.pathname === "/signin");
