@@ -77,6 +77,12 @@ async function compare(page, block, season, theme, ground = "light") {
 	return seen;
 }
 
+/** By its button, or from the list where the window is too narrow for all of them. @param {import("playwright-core").Page} page @param {string} theme */
+async function chooseTheme(page, theme) {
+	if (await page.isVisible(`[for=theme-${theme}]`)) await page.click(`[for=theme-${theme}]`);
+	else await page.selectOption("#theme-list", theme);
+}
+
 for (const ground of /** @type {const} */ (["light", "dark"]))
 	test(`every vine in view has the colour of its class, ${ground}, by theme and season`, async () => {
 		const block = demo.halfDone;
@@ -85,7 +91,7 @@ for (const ground of /** @type {const} */ (["light", "dark"]))
 		const { page, context } = await openPage(browser, viewOf(server.address, { season, at }), { width: 1160, height: 640, ground });
 		await atRest(page);
 		for (const theme of /** @type {const} */ (["condition", "vigour", "progress"])) {
-			await page.click(`[for=theme-${theme}]`);
+			await chooseTheme(page, theme);
 			await atRest(page);
 			const seen = await compare(page, block.id, season, theme, ground);
 			assert.ok(seen.right > 60, `${theme}: only ${seen.right} right; ${seen.wrong.slice(0, 4)}`);
@@ -95,7 +101,7 @@ for (const ground of /** @type {const} */ (["light", "dark"]))
 		await atRest(page);
 		await until(page, "the season in the address", `location.hash.includes("season=${season - 1}")`);
 		for (const theme of /** @type {const} */ (["progress", "vigour"])) {
-			await page.click(`[for=theme-${theme}]`);
+			await chooseTheme(page, theme);
 			await atRest(page);
 			const seen = await compare(page, block.id, season - 1, theme, ground);
 			assert.ok(seen.right > 60 && seen.wrong.length <= 0.02 * seen.right, `${season - 1} ${theme}: ${seen.right} right, wrong ${seen.wrong.slice(0, 4)}`);
@@ -233,7 +239,7 @@ test("view, season and vine are in the address; the back button takes one step",
 	const { page, context } = await openPage(browser, viewOf(server.address, { season, at: await placeIn(demo.halfDone) }), { width: 1160, height: 640 });
 	await atRest(page);
 	assert.match((await page.textContent(".where")) ?? "", new RegExp(`^${demo.halfDone.code} · `));
-	await page.click("[for=theme-vigour]");
+	await chooseTheme(page, "vigour");
 	const { box } = await lens(page);
 	await page.mouse.click(box.left + box.width * 0.6, box.top + box.height * 0.4);
 	await until(page, "the vine", () => document.documentElement.dataset.vine === "shown");
