@@ -31,6 +31,8 @@ async function foundEverywhere() {
 
 const half = blocks.find((/** @type {any} */ b) => b.totals.progress.done && b.totals.progress.not_started) ?? blocks[0];
 const untouched = blocks.find((/** @type {any} */ b) => !b.totals.progress.done) ?? blocks[0];
+/** With structure enough for zones. */
+const patchy = blocks.find((/** @type {any} */ b) => b.code === "B4") ?? half;
 /** @param {any} block @param {number} zoom */
 const at = (block, zoom) => `&at=${block.center[0]},${block.center[1]},${zoom}`;
 
@@ -57,6 +59,8 @@ const pictures = {
 		});
 	},
 	plan: (take) => take(`/pruning#block=${untouched.code}&season=${season}`, (page) => until(page, "the plan", () => document.documentElement.dataset.pruning === "ready")),
+	replants: (take) => take(`/replants#block=${untouched.code}&season=${season}&show=compare`, (page) => until(page, "the sums", () => document.documentElement.dataset.replants === "ready")),
+	zones: (take) => take(`/zones#block=${patchy.code}&season=${season}`, (page) => until(page, "the zones", () => document.documentElement.dataset.cut === "ready")),
 	work: (take) => take(`/work#season=${season}&operation=pruning&show=progress`, (page) => until(page, "progress", () => document.documentElement.dataset.work === "ready")),
 	field: (take) =>
 		take("/field", async (page) => {
