@@ -3,6 +3,7 @@ package server
 import (
 	"testing"
 	"time"
+	_ "time/tzdata" // of our own, wherever the tests run
 
 	"github.com/paulmach/orb"
 	"github.com/stretchr/testify/assert"
@@ -17,9 +18,7 @@ func TestSeasonTime_IsTheCalendars(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		zone := rapid.SampledFrom([]string{"UTC", "Europe/Berlin", "America/Los_Angeles", "Pacific/Auckland"}).Draw(t, "zone")
 		z, err := time.LoadLocation(zone)
-		if err != nil {
-			t.Skip("no time zone data")
-		}
+		require.NoError(t, err)
 		cal := vine.Hemisphere(rapid.Bool().Draw(t, "south"), z)
 		at := time.Unix(rapid.Int64Range(0, 4_000_000_000).Draw(t, "at"), 0)
 		span := seasonTime(cal, cal.Season(at))

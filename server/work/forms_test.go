@@ -16,19 +16,14 @@ import (
 
 	"courson/geo/vine"
 	"courson/store"
+	"courson/store/peers"
 )
 
 // ogr has GDAL write a file of the base scene; it is the reader of reference for
 // what other programs hand over.
 func ogr(t *testing.T, name string, args ...string) string {
 	t.Helper()
-	program, err := exec.LookPath("ogr2ogr")
-	if err != nil {
-		if os.Getenv("COURSON_TEST_REQUIRE") == "1" {
-			t.Fatal("ogr2ogr is missing (Debian package gdal-bin)")
-		}
-		t.Skip("ogr2ogr is missing (Debian package gdal-bin)")
-	}
+	program := peers.Program(t, "ogr2ogr")
 	to := filepath.Join(t.TempDir(), name)
 	for i, a := range args {
 		if a == "TO" {
