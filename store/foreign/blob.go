@@ -8,6 +8,7 @@ import (
 
 	"github.com/paulmach/orb"
 
+	"courson/geo/format"
 	"courson/geo/frame"
 )
 
@@ -171,36 +172,5 @@ func (w *wkb) parts(depth int) (orb.Geometry, error) {
 			all = append(all, g)
 		}
 	}
-	return joined(all), nil
-}
-
-func joined(all orb.Collection) orb.Geometry {
-	if len(all) == 0 {
-		return nil
-	}
-	if len(all) == 1 {
-		return all[0]
-	}
-	var points orb.MultiPoint
-	var lines orb.MultiLineString
-	var polygons orb.MultiPolygon
-	for _, g := range all {
-		switch g := g.(type) {
-		case orb.Point:
-			points = append(points, g)
-		case orb.LineString:
-			lines = append(lines, g)
-		case orb.Polygon:
-			polygons = append(polygons, g)
-		}
-	}
-	switch len(all) {
-	case len(points):
-		return points
-	case len(lines):
-		return lines
-	case len(polygons):
-		return polygons
-	}
-	return all
+	return format.Join(all), nil
 }

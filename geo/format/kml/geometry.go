@@ -105,7 +105,7 @@ func (k *reader) several(e *format.Element, depth int) (orb.Geometry, bool, *for
 	if len(all) == 0 {
 		return nil, true, nil
 	}
-	return join(all), true, nil
+	return format.Join(all), true, nil
 }
 
 // parts takes a geometry of many parts apart.
@@ -129,34 +129,6 @@ func parts(g orb.Geometry) (out orb.Collection) {
 		return orb.Collection{g}
 	}
 	return out
-}
-
-func join(all orb.Collection) orb.Geometry {
-	if len(all) == 1 {
-		return all[0]
-	}
-	var points orb.MultiPoint
-	var lines orb.MultiLineString
-	var polygons orb.MultiPolygon
-	for _, g := range all {
-		switch g := g.(type) {
-		case orb.Point:
-			points = append(points, g)
-		case orb.LineString:
-			lines = append(lines, g)
-		case orb.Polygon:
-			polygons = append(polygons, g)
-		}
-	}
-	switch len(all) {
-	case len(points):
-		return points
-	case len(lines):
-		return lines
-	case len(polygons):
-		return polygons
-	}
-	return all
 }
 
 // track reads the places of a track: longitude, latitude and height parted by
