@@ -34,7 +34,7 @@ export function mountPlaces({ app, about }, reload) {
 	let all = [];
 	const tableAt = h("div", { id: "place-table" });
 	const filterAt = h("div", { class: "weigh-form no-print", role: "group", "aria-label": t("places.filter") });
-	const steps = mountStepForm(app, { chosen: () => all.filter((v) => chosen.has(v.id)), block: () => answer?.code ?? "", done: () => { chosen.clear(); reload(); } });
+	const steps = mountStepForm(app, { chosen: () => all.filter((v) => chosen.has(v.id)), block: () => answer?.code ?? "", sends: () => drawTable(), done: (ids) => { for (const id of ids) chosen.delete(id); reload(); } });
 	const shown = () => {
 		const list = filtered(all, filter);
 		return walk.get() === "rows" ? list : walkOrder(list);
@@ -48,10 +48,11 @@ export function mountPlaces({ app, about }, reload) {
 				h("p", { id: "shown-count", role: "status" }, t("places.shown", { n: list.length, all: all.length }), chosen.size ? ` ${t("places.chosen", { n: chosen.size })}` : ""),
 				button(t("places.choose_all"), () => choose(list.map((v) => v.id), true), { class: "small", data: { key: "choose-all" } }),
 				chosen.size ? button(t("places.choose_none"), () => choose([...chosen], false), { class: "small", data: { key: "choose-none" } }) : null),
-			list.length ? placeTable(app, answer.block, season, inSight, chosen, (id, on) => choose([id], on)) : h("p", { class: "state" }, t("places.none_shown")),
+			list.length ? placeTable(app, answer.block, season, inSight, { chosen, sending: steps.sending() }, (id, on) => choose([id], on)) : h("p", { class: "state" }, t("places.none_shown")),
 			list.length > most ? button(t("places.more", { n: list.length - most }), () => { most = list.length; drawTable(); }, { data: { key: "more" } }) : null);
 	};
-	const choose = (/** @type {number[]} */ ids, /** @type {boolean} */ on) => {
+	const choose = (/** @type {number[]} */ asked, /** @type {boolean} */ on) => {
+		const ids = asked.filter((id) => !steps.sending().has(id));
 		for (const id of ids) if (on) chosen.add(id); else chosen.delete(id);
 		drawTable();
 		steps.draw();
@@ -99,16 +100,17 @@ function stageSection(app, answer) {
  * @param {number} block
  * @param {number} season
  * @param {ListedPlace[]} list
- * @param {Set<number>} chosen
+ * @param {{chosen: Set<number>, sending: Set<number>}} picked what is being sent cannot be chosen otherwise
  * @param {(id: number, on: boolean) => void} choose
  */
-function placeTable(app, block, season, list, chosen, choose) {
+function placeTable(app, block, season, list, { chosen, sending }, choose) {
 	const { t } = app;
 	const heads = [t("table.choose"), t("table.vine"), t("places.stands"), t("places.what"), t("places.stage"), t("places.since"), t("places.batch"), t("places.reason"), t("places.done")];
 	let row = 0;
 	const lines = list.map((v) => {
 		const box = h("input", { type: "checkbox", class: "tick", "aria-label": t("table.choose_vine", { address: v.address }), data: { key: `pick-${v.id}` }, on: { change: () => choose(v.id, box.checked) } });
 		box.checked = chosen.has(v.id);
+		box.disabled = sending.has(v.id);
 		const fresh = v.row_id !== row;
 		row = v.row_id;
 		return h("tr", { class: fresh ? "new-row" : null, data: { vine: v.id } },

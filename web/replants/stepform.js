@@ -1,4 +1,5 @@
-// Takes what is chosen one step on, by name and day; all of them or none.
+// Takes what is chosen one step on, by name and day; all of them or none. While it is
+// being sent the form stands still, whatever is drawn anew around it.
 
 import { commonSteps, wordKey } from "../lib/replants.js";
 import { why } from "../map/app.js";
@@ -7,13 +8,17 @@ import { toast } from "../map/toast.js";
 
 /**
  * @param {import("../map/app.js").App} app
- * @param {{chosen: () => import("../lib/replants.js").ListedPlace[], block: () => string, done: () => void}} parts
+ * @param {{chosen: () => import("../lib/replants.js").ListedPlace[], block: () => string, sends: () => void, done: (ids: number[]) => void}} parts
+ *   sends: the places of `sending` are on their way to the server, or came back refused
  */
-export function mountStepForm(app, { chosen, block, done }) {
+export function mountStepForm(app, { chosen, block, sends, done }) {
 	const { t } = app;
 	const element = h("div", { id: "steps", class: "no-print" });
 	const kept = { to: "", day: "", batch: "", note: "" };
+	/** @type {Set<number>} */
+	let sending = new Set();
 	const draw = () => {
+		if (sending.size) return;
 		const list = chosen();
 		if (!list.length) return show(element, h("p", { class: "hint" }, t("steps.choose")));
 		const can = commonSteps(list);
@@ -40,13 +45,19 @@ export function mountStepForm(app, { chosen, block, done }) {
 			control.focus();
 		};
 		const act = async () => {
+			const ids = list.map((v) => v.id);
 			go.setAttribute("aria-disabled", "true");
+			sending = new Set(ids);
+			sends();
 			try {
-				await app.api.replantSteps(block(), { by: app.by.get(), vines: list.map((v) => v.id), to: to.value, ...(kept.day ? { day: kept.day } : {}), ...(takesBatch(to.value) ? { batch: kept.batch } : {}), note: kept.note });
+				await app.api.replantSteps(block(), { by: app.by.get(), vines: ids, to: to.value, ...(kept.day ? { day: kept.day } : {}), ...(takesBatch(to.value) ? { batch: kept.batch } : {}), note: kept.note });
 				toast(app, t("steps.done", { n: list.length, step: t(`step.${wordKey(to.value)}`) }));
 				Object.assign(kept, { to: "", note: "" });
-				done();
+				sending = new Set();
+				done(ids);
 			} catch (error) {
+				sending = new Set();
+				sends();
 				fault.textContent = t("steps.refused", { why: why(error) });
 				go.removeAttribute("aria-disabled");
 			}
@@ -62,7 +73,7 @@ export function mountStepForm(app, { chosen, block, done }) {
 		} } }, h("label", { for: "steps-to" }, t("steps.to")), to, h("label", { for: "steps-day" }, t("steps.day")), day, batchLine,
 			h("label", { for: "steps-note" }, t("steps.note")), field("note", { autocomplete: "off" }), h("label", { for: "steps-by" }, t("pruning.who")), by, go, fault);
 	};
-	return { element, draw };
+	return { element, draw, sending: () => sending };
 }
 
 /** A delivery belongs to what is ordered and what is planted. @param {string} stage */
