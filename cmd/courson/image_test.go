@@ -30,8 +30,8 @@ func TestImportRaster(t *testing.T) {
 	}
 	status, out, errs := take(image)
 	require.Equal(t, exitDone, status, errs+out)
-	assert.Regexp(t, `values for 20\d vines in 1 blocks`, errs)
-	assert.Contains(t, errs, "wider than the row spacing", "4 m pixels over rows of 2.4 m")
+	assert.Regexp(t, `values for 20\d vines in 1 blocks`, out)
+	assert.Contains(t, out, "wider than the row spacing", "4 m pixels over rows of 2.4 m")
 	status, out, errs = take(image)
 	require.Equal(t, exitDone, status, errs)
 	assert.NotRegexp(t, `canopy_index\s+[1-9]\d* (new|made)`, out, "taken once")

@@ -24,6 +24,8 @@ import (
 // what a person must settle first.
 var ErrImage = errors.New("image")
 
+var errNoImageCRS = errors.New("its coordinate system is not known")
+
 // ImageJob says which image of which day is taken over to the vines.
 type ImageJob struct {
 	Name   string
@@ -43,10 +45,21 @@ type Imaged struct {
 	Vines   int    // with a value
 	Blocks  int    // with at least one
 	Notices []string
+	System  string      // its coordinate system
+	Places  []orb.Point // of the first vines with a value, for a look
 }
 
+// ImageDoubt is what a person must settle before an image can be used.
+type ImageDoubt struct {
+	Band int
+	raster.Question
+}
+
+// Error tells the question.
+func (d *ImageDoubt) Error() string { return fmt.Sprintf("band %d: %s", d.Band, d.Text) }
+
 // SampleImage takes the mean of an image over the strip of each vine. An image
-// whose numbers leave something open is refused with the questions unless the job
+// whose numbers leave something open is refused with an ImageDoubt unless the job
 // is sure. Errors wrap ErrImage.
 func SampleImage(ctx context.Context, st reader, job ImageJob) (*Imaged, error) {
 	r, err := raster.Open(job.Image, job.Size)
@@ -66,7 +79,11 @@ func SampleImage(ctx context.Context, st reader, job ImageJob) (*Imaged, error) 
 	if err := job.ask(rd); err != nil {
 		return nil, err
 	}
-	out := &Imaged{Notices: slices.Clone(r.Notices)}
+	crs, err := r.CRS()
+	if err != nil {
+		return nil, job.fault(fmt.Errorf("%w: %w", errNoImageCRS, err))
+	}
+	out := &Imaged{Notices: slices.Clone(r.Notices), System: crs.Name}
 	var table bytes.Buffer
 	w := csv.NewWriter(&table)
 	column := job.Column
@@ -82,7 +99,7 @@ func SampleImage(ctx context.Context, st reader, job ImageJob) (*Imaged, error) 
 	w.Flush()
 	out.Table = table.Bytes()
 	if out.Vines == 0 {
-		return nil, job.fault(fmt.Errorf("no vine has a value; the image may lie elsewhere, or in another coordinate system (state it with --crs)"))
+		return nil, job.fault(fmt.Errorf("no vine has a value; the image may lie elsewhere, or in another coordinate system"))
 	}
 	return out, nil
 }
@@ -100,7 +117,7 @@ func (j *ImageJob) ask(rd *raster.Reader) error {
 			return j.fault(err)
 		}
 		for _, q := range rd.Questions(s, p, j.Source.Index == raster.Plain) {
-			return j.fault(fmt.Errorf("band %d: %s", max(1, p.Band), q.Text))
+			return j.fault(&ImageDoubt{max(1, p.Band), q})
 		}
 	}
 	return nil
@@ -135,6 +152,10 @@ func (j *ImageJob) block(ctx context.Context, st reader, rd *raster.Reader, b st
 			continue
 		}
 		out.Vines++
+		if len(out.Places) < seenShapes {
+			f := frame.New(orb.Point(g.Origin))
+			out.Places = append(out.Places, f.Inverse(float64(g.X[i]), float64(g.Y[i])))
+		}
 		_ = w.Write([]string{strconv.FormatInt(int64(g.ID[i]), 10), day, strconv.FormatFloat(s.Value, 'f', 4, 64)})
 	}
 	if out.Vines > before {

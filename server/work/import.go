@@ -39,12 +39,15 @@ func Import(ctx context.Context, st store.Store, job ImportJob) (Report, error) 
 	started := job.Now()
 	report := Report{DryRun: job.DryRun}
 	given := job.Files
-	in, done, err := unfold(ctx, &job, &report)
+	in, done, err := unfold(ctx, st, &job, &report)
 	if err == nil {
 		err = in.run(ctx, st, given)
 	}
 	err = errors.Join(err, done())
 	report.Seen = in.seenList()
+	if err == nil || errors.Is(err, ErrRefused) {
+		report.Near, err = near(ctx, st, report.Seen, err)
+	}
 	report.Notices = in.notices.List()
 	report.Seconds = job.Now().Sub(started).Seconds()
 	for _, p := range report.Problems {

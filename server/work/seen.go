@@ -81,6 +81,9 @@ func seenOf(job *ImportJob) []*Seen {
 				out[i].System = job.CRS
 			}
 		}
+		for _, p := range f.places {
+			out[i].drawPoint(p)
+		}
 	}
 	return out
 }
@@ -160,6 +163,17 @@ func (s *Seen) draw(it *itemIn) {
 	}
 	s.Drawn++
 	s.Shapes = append(s.Shapes, shape)
+}
+
+// drawPoint takes up a place that is no geometry of the file: one that columns
+// give, or of a vine that an image shows.
+func (s *Seen) drawPoint(p orb.Point) {
+	s.Placed++
+	if len(s.Shapes) < seenShapes {
+		s.Drawn++
+		s.positions++
+		s.Shapes = append(s.Shapes, SeenShape{Kind: "point", Parts: [][]float64{{rounded8(p[0]), rounded8(p[1])}}})
+	}
 }
 
 func eachSimple(g orb.Geometry, add func(kind string, ps []orb.Point)) {
