@@ -102,9 +102,12 @@ func (s *Seen) table(t *csv.Survey) {
 }
 
 // show takes up one feature or line.
-func (s *Seen) show(it *itemIn) {
+func (s *Seen) show(it *itemIn, as Kind) {
 	s.Read++
 	line := SeenLine{Line: it.line, Kind: it.kindOf()}
+	if as.points() {
+		line.Kind = as
+	}
 	if it.feature != format.None {
 		at := it.feature
 		line.Feature = &at
@@ -118,7 +121,11 @@ func (s *Seen) show(it *itemIn) {
 			}
 			k = len(s.Columns)
 			s.at[c.col.name] = k
-			s.Columns = append(s.Columns, SeenCol{Name: c.col.name, Field: string(c.col.field), Unit: c.col.unit.Name, Said: c.col.said, Left: c.col.leftOut})
+			col := SeenCol{Name: c.col.name, Field: string(c.col.field), Unit: c.col.unit.Name, Said: c.col.said, Left: c.col.leftOut}
+			if what, _ := pointName(c.col.name); what != "" && as.points() {
+				col.Field, col.Unit = what, ""
+			}
+			s.Columns = append(s.Columns, col)
 		}
 		if c.kind != geojson.Null {
 			s.Columns[k].Filled++

@@ -258,7 +258,7 @@ func (r *UndoReport) WriteText(w io.Writer) error {
 			t.line("%-7s %d that it made gone, %d that it changed as they were", c.word, c.Gone, c.Back)
 		}
 	}
-	t.line("records taken back: of %d vines; corrected ones that hold again: of %d vines", r.Records, r.Restored)
+	t.line("records of single vines: %d taken back, %d that it had corrected hold again", r.Records, r.Restored)
 	if r.Plans+r.Surveys > 0 {
 		t.line("plans of before hold again in %d blocks; %d surveys taken off", r.Plans, r.Surveys)
 	}

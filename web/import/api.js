@@ -4,7 +4,7 @@ import { ApiError } from "../lib/api.js";
 
 /**
  * @typedef {{option: string, of?: string, choices?: string[] | null}} Question
- * @typedef {{file?: string, feature?: number, line?: number, field?: string, what: string, text: string, ask?: Question}} Problem
+ * @typedef {{file?: string, feature?: number, line?: number, field?: string, what: string, wanted?: string, text: string, ask?: Question}} Problem
  * @typedef {{read: number, made: number, changed: number, unchanged: number, left_out: number}} Count
  * @typedef {{name: string, field: string, unit?: string, said: boolean, left: boolean, filled: number}} SeenColumn
  * @typedef {{feature?: number, line?: number, kind: string, values: string[] | null}} SeenLine

@@ -87,8 +87,11 @@ export function questions(problems) {
 /** @param {Import} page @param {Problem} p */
 function question(page, p) {
 	const ask = /** @type {import("./api.js").Question} */ (p.ask);
-	return h("div", {}, h("p", { class: "import-question" }, p.text), ...answers(page, ask));
+	return h("div", {}, h("p", { class: "import-question" }, asked(p)), ...answers(page, ask));
 }
+
+/** What is asked; what may be answered stands in the field below. @param {Problem} p */
+const asked = (p) => (p.wanted && p.ask?.option !== "column" ? p.text.replace(`; wanted ${p.wanted}`, "") : p.text);
 
 /** The ways to answer. @param {Import} page @param {import("./api.js").Question} ask @returns {Node[]} */
 function answers(page, ask) {
@@ -98,7 +101,7 @@ function answers(page, ask) {
 	if (ask.option === "column") return [ask.of ? columnField(page, ask) : h("p", {}, t("import.say_columns"))];
 	const option = OPTIONS.find((o) => o.name === ask.option);
 	const label = t(`import.opt_${ask.option}`);
-	if (["no_value", "factor", "no_beyond"].includes(ask.option)) return [choiceField(page, ask, label), ...(ask.option === "factor" && option ? [field(page, option, label)] : [])];
+	if (["no_value", "factor", "no_beyond"].includes(ask.option)) return [choiceField(page, ask, label), ...(ask.option === "factor" && option ? [field(page, option, t("import.own_factor"))] : [])];
 	if (!option) return [];
 	return [field(page, ask.choices?.length ? { ...option, kind: "choice", choices: ask.choices, asked: true } : option, label)];
 }

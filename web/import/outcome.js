@@ -3,6 +3,7 @@
 
 import { button, h, show } from "../map/dom.js";
 import { scroller } from "./found.js";
+import { questions } from "./options.js";
 import { keepsPoints, pointsPart } from "./points.js";
 
 /**
@@ -43,11 +44,16 @@ function word({ t, state }, r) {
 	return t(state.busy === "taken" ? "import.taken" : "import.ready");
 }
 
-/** @param {Import} page @param {Report} r */
+/** What is wrong; what is asked stands above. @param {Import} page @param {Report} r */
 function problems({ t }, r) {
-	const list = r.problems ?? [];
-	if (!list.length) return [];
-	return [h("h3", {}, t("import.wrong")), h("ul", { class: "import-problems" }, ...list.map((p) => h("li", {}, p.text)), r.more_problems ? h("li", {}, t("import.more_of", { n: r.more_problems })) : null)];
+	const all = r.problems ?? [];
+	const open = new Set(questions(all).map((p) => p.ask?.option));
+	const list = all.filter((p) => !p.ask || !open.has(p.ask.option));
+	return [
+		open.size ? h("p", {}, t("import.left_open")) : null,
+		list.length ? h("h3", {}, t("import.wrong")) : null,
+		list.length ? h("ul", { class: "import-problems" }, ...list.map((p) => h("li", {}, p.text)), r.more_problems ? h("li", {}, t("import.more_of", { n: r.more_problems })) : null) : null,
+	];
 }
 
 /** @param {Import} page @param {Report} r */

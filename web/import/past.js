@@ -87,8 +87,8 @@ export function mountPast(page, place) {
 	};
 }
 
-/** @param {string} time */
-const when = (time) => `${time.slice(0, 10)} ${time.slice(11, 16)}`;
+/** A moment, in the reader's own time. @param {string} time */
+const when = (time) => new Intl.DateTimeFormat("en", { dateStyle: "medium", timeStyle: "short" }).format(new Date(time));
 
 /** @param {import("../lib/text.js").Texts} t @param {Taken} i */
 function names(t, i) {
@@ -100,8 +100,8 @@ function names(t, i) {
 export function brought(t, i) {
 	const parts = [];
 	for (const kind of /** @type {const} */ (["blocks", "rows", "vines"])) {
-		if (i[kind].made) parts.push(t("import.brought_made", { what: t(`import.kind_${kind}`), n: i[kind].made }));
-		if (i[kind].changed) parts.push(t("import.brought_changed", { what: t(`import.kind_${kind}`), n: i[kind].changed }));
+		if (i[kind].made) parts.push(t(`import.new_${kind}`, { n: i[kind].made }));
+		if (i[kind].changed) parts.push(t(`import.changed_${kind}`, { n: i[kind].changed }));
 	}
 	for (const r of i.records ?? []) if (r.made) parts.push(t("import.brought_records", { what: r.what.replaceAll("_", " "), n: r.made }));
 	if (i.plan_vines) parts.push(t("import.brought_plan", { n: i.plan_vines }));
@@ -113,8 +113,8 @@ export function brought(t, i) {
 export function would(t, r) {
 	const lines = [];
 	for (const kind of /** @type {const} */ (["blocks", "rows", "vines"])) {
-		if (r[kind].gone) lines.push(t("import.would_go", { what: t(`import.kind_${kind}`), n: r[kind].gone }));
-		if (r[kind].back) lines.push(t("import.would_return", { what: t(`import.kind_${kind}`), n: r[kind].back }));
+		if (r[kind].gone) lines.push(t(`import.go_${kind}`, { n: r[kind].gone }));
+		if (r[kind].back) lines.push(t(`import.return_${kind}`, { n: r[kind].back }));
 	}
 	if (r.records) lines.push(t("import.would_void", { n: r.records }));
 	if (r.restored) lines.push(t("import.would_restore", { n: r.restored }));

@@ -178,7 +178,7 @@ test("an import is taken back as a whole, after it was said what that does; what
 	await judge(page, "refused");
 	await past("rows.geojson").getByRole("button", { name: "Close" }).click();
 	await past("o50b_nodata_undeclared.tif").getByRole("button").click();
-	await holds(page, "#past", "records of 162 vines are taken back; the history keeps them");
+	await holds(page, "#past", "162 records of vines are taken back; the history keeps them");
 	await judge(page, "asked");
 	await page.getByRole("button", { name: "Take all of it back" }).click();
 	await holds(page, "#past", "Taken back on");
