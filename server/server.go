@@ -75,6 +75,7 @@ type Server struct {
 	base   *baseMap
 	pages  map[string]page
 	shelf  zoneShelf
+	pixels imageShelf
 
 	renderer  tile.Renderer
 	drawing   *semaphore.Weighted
@@ -270,6 +271,9 @@ func (s *Server) routes() []route {
 		{http.MethodPost, "/api/blocks/{block}/replants/preview", s.postReplantsPreview},
 		{http.MethodGet, "/api/vines/{id}/replants", s.getVineReplant},
 		{http.MethodPost, "/api/blocks/{block}/replants/counts", s.postReplantCounts},
+		{http.MethodGet, "/api/images", s.getImages},
+		{http.MethodDelete, "/api/images/{id}", s.deleteImage},
+		{http.MethodGet, "/api/images/{id}/tiles/{z}/{x}/{y}", s.getImageTile},
 		{http.MethodGet, "/api/materials", s.getMaterials},
 		{http.MethodPut, "/api/materials", s.putMaterials},
 		{http.MethodGet, "/api/blocks/{block}/zones", s.getZones},

@@ -96,6 +96,9 @@ type Totals struct {
 
 	// Replants counts places by Replanting; nil until that is worked out.
 	Replants *[Replantings]int `json:"replants,omitempty"`
+	// Zones counts living vines by zone for rates; [0] in none. nil until that is
+	// worked out.
+	Zones *[MostZones + 1]int `json:"zones,omitempty"`
 }
 
 // TotalsOf sums up the whole block.
@@ -120,7 +123,7 @@ func (t Totals) ToDo() int { return t.ToPrune - t.Progress[vine.Done] - t.Progre
 func (s *Stand) sum(first, end int) Totals {
 	t := Totals{Vines: end - first}
 	if s.Found != nil {
-		t.Replants = &[Replantings]int{}
+		t.Replants, t.Zones = &[Replantings]int{}, &[MostZones + 1]int{}
 	}
 	var weight, yield tally
 	for i := first; i < end; i++ {
@@ -143,6 +146,9 @@ func (t *Totals) count(s *Stand, i int) {
 		t.Progress[min(int(p), progresses-1)]++
 		t.Load[min(s.LoadOf(i), 6)]++
 		t.FollowUps[min(int(s.FollowOf(i)), 3)]++
+		if t.Zones != nil {
+			t.Zones[min(s.ZoneOf(i), MostZones)]++
+		}
 	}
 	if s.Nodes[i] != None {
 		t.NodesPlanned += int(s.Nodes[i])

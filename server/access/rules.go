@@ -84,7 +84,7 @@ func Rules() []Rule {
 		"/api/blocks/{block}/zones/kept")
 	add(http.MethodPost, tries(planners), "/api/blocks/{block}/pruning/preview", "/api/blocks/{block}/replants/preview", "/api/blocks/{block}/replants/counts",
 		"/api/orders/share", "/api/orders/weigh", "/api/blocks/{block}/zones", "/api/blocks/{block}/zones/{form}", "/api/blocks/{block}/zones/kept/{id}/applied", "/api/imports/try")
-	add(http.MethodDelete, planners, "/api/orders/{id}", "/api/weighings/{id}")
+	add(http.MethodDelete, planners, "/api/orders/{id}", "/api/weighings/{id}", "/api/images/{id}")
 
 	add(http.MethodPut, managers, "/api/crews/{name}", "/api/operations", "/api/progress/deadline", "/api/users/{name}")
 	add(http.MethodGet, managers, "/api/users", "/api/users/{name}", "/api/tokens", "/api/crew-links", "/api/audit")
@@ -118,5 +118,6 @@ func readRoutes() []string {
 		"/api/layers", "/api/layers/{layer}/{form}", "/api/layers/{layer}/style.sld",
 		"/api/vines", "/api/vines/{id}", "/api/vines/{id}/pruning", "/api/vines/{id}/replants",
 		"/api/crews", "/api/operations", "/api/orders", "/api/progress", "/api/progress.csv", "/api/checks", "/api/materials",
+		"/api/images", "/api/images/{id}/tiles/{z}/{x}/{y}",
 	}
 }

@@ -21,7 +21,8 @@ import { restsOnFindings } from "./foundwords.js";
  * @returns {number[] | null} null where the totals do not say
  */
 export function countsOf(totals, theme, legend) {
-	if (restsOnFindings(theme) || theme === "zones") return null;
+	if (restsOnFindings(theme)) return null;
+	if (theme === "zones") return totals.zones ? legend.classes.map((c) => totals.zones?.[c.code] ?? 0) : null;
 	if (theme === "replants") return totals.replants ? legend.classes.map((c) => totals.replants?.[c.code] ?? 0) : null;
 	return legend.classes.map((c) => {
 		if (theme === "vigour") return c.code === 0 ? Math.max(0, totals.vigour[0] - totals.gaps) : (totals.vigour[c.code] ?? 0);

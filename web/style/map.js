@@ -5,6 +5,7 @@ import { byZoom, classColour, get, pick } from "./expr.js";
 import { GROUNDS } from "./ground.js";
 import { outlinePaints } from "./patches.js";
 import { THEME_STYLES } from "./theme.js";
+import { zoneLayers, zonePaints } from "./zones.js";
 
 /**
  * @typedef {import("../map/maplibre.js").StyleSpecification} Style
@@ -85,11 +86,14 @@ function widened([w, s, e, n]) {
 /** @param {Look} look @returns {Layer[]} */
 function layers(look) {
 	const paints = paintsOf(look);
+	const [zoneAreas, zoneLines, zoneWords] = zoneLayers(paints, FONT);
 	/** @type {Layer[]} */
 	const list = [
 		{ id: "ground", type: "background", paint: paints.ground },
 		{ id: "blocks", type: "fill", source: "estate", "source-layer": "blocks", maxzoom: PIECES_FROM, paint: paints.blocks },
 		{ id: "blocks-near", type: "fill", source: "estate", "source-layer": "blocks", minzoom: PIECES_FROM, paint: paints["blocks-near"] },
+		zoneAreas,
+		zoneLines,
 		{ id: "block-lines", type: "line", source: "estate", "source-layer": "blocks", layout: { "line-join": "round" }, paint: paints["block-lines"] },
 		{ id: "row-axes", type: "line", source: "estate", "source-layer": "rows", minzoom: PIECES_UNTIL, paint: paints["row-axes"] },
 		{ id: "pieces", type: "line", source: "estate", "source-layer": "rows", minzoom: PIECES_FROM, maxzoom: PIECES_UNTIL, paint: paints.pieces },
@@ -102,6 +106,7 @@ function layers(look) {
 			layout: { "text-field": get("label"), "text-font": FONT, "text-size": byZoom([16.5, 11], [19, 15]), "text-padding": 3, "text-anchor": "center" },
 			paint: paints["row-labels"],
 		},
+		zoneWords,
 		{
 			id: "patch-words", type: "symbol", source: "patch-points", minzoom: 15.2,
 			layout: { "text-font": FONT, "text-size": byZoom([15, 11], [18, 16]), "text-field": get("words"), "text-max-width": 9, "text-padding": 1 },
@@ -156,6 +161,7 @@ export function paintsOf({ theme, legend, ground, only, picture, outlines, patch
 		"row-labels": halo,
 		"block-labels": halo,
 		"block-words": halo,
+		...zonePaints(theme === "zones", legend, ground, inks, only),
 		...outlinePaints(inks, outlines, patch?.id ?? null, patch?.block ?? null),
 	};
 }
