@@ -17,9 +17,14 @@ type border struct {
 // run along the side rather than end at it; chosen by us.
 const alongDeg = 30
 
-// roundingM is what a row may lie too near to a border by rounding, m: the outer rows
-// lie exactly at their distance.
-const roundingM = 1e-7
+const (
+	// SideSlackM is what a row may lie too near to an edge that it runs along, m: the
+	// outer rows lie exactly at their distance, and corners are rounded (7 decimals of a
+	// degree are 11 mm). Chosen by us, as the slack along rows is.
+	SideSlackM = 0.02
+	// roundingM is what the computation itself may be off, m.
+	roundingM = 1e-7
+)
 
 // bordersOf gives every side of a block with its free ground: the headland where
 // rows end, the side ground where they run along.
@@ -32,11 +37,11 @@ func bordersOf(block frame.MultiPolygon, bearingDeg, headlandM, sideM float64) [
 				if p == q {
 					continue
 				}
-				free := headlandM
+				free := headlandM - roundingM
 				if angle(frame.Azimuth(p, q), bearingDeg) < alongDeg {
-					free = sideM
+					free = sideM - SideSlackM
 				}
-				out = append(out, border{p, q, free - roundingM})
+				out = append(out, border{p, q, free})
 			}
 		}
 	}

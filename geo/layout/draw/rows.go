@@ -151,7 +151,7 @@ func (o Order) fromBearing(f frame.Frame, block frame.MultiPolygon, reach, sideM
 	ahead, right := frame.XY{X: s, Y: c}, frame.XY{X: c, Y: -s}
 	from, to := spread(block, right)
 	back, front := spread(block, ahead)
-	count := int(math.Floor((to-from-2*sideM)/o.RowM+roundShare)) + 1
+	count := int(math.Floor((to-from-2*sideM+SideSlackM)/o.RowM)) + 1
 	if count < 1 {
 		return nil, 0, 0, fmt.Errorf("%w: the block is %.1f m wide across the rows, %.1f m are left free on either side", ErrNothing, to-from, sideM)
 	}
@@ -174,10 +174,6 @@ func (o Order) fromBearing(f frame.Frame, block frame.MultiPolygon, reach, sideM
 	}
 	return axis, 1 - n, 0, nil
 }
-
-// roundShare is the part of a row spacing that is taken as rounding when rows are
-// counted into a width.
-const roundShare = 1e-6
 
 // beginsRight tells whether rows begin at the edge to the right of their bearing.
 func (o Order) beginsRight(f frame.Frame, ahead, right frame.XY) (bool, error) {
