@@ -47,7 +47,7 @@ export function lookRows(app, here) {
 				h("span", { class: "strong" }, tallyText(app, mine)));
 		})),
 		h("section", { class: "cautions" }, h("h2", {}, t("caution.title")), h("ul", {}, h("li", {}, t("look.late_buds")), ...["cold", "slope", "machines", "alone", "rules"].map((k) => h("li", {}, t(`caution.${k}`))))),
-		h("div", { class: "dock" }, h("div", { class: "hand" }, goOn(app, here), h("div", { class: "beside" }, undoWord(app, here)))),
+		h("div", { class: "dock weigh-dock" }, h("div", { class: "hand" }, goOn(app, here), h("div", { class: "beside" }, undoWord(app, here)))),
 	];
 }
 

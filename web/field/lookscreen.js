@@ -45,7 +45,7 @@ function placeScreen(app, here) {
 		h("div", { class: "dock look-dock" },
 			h("div", { class: "halves" }, ...ANSWERS.map(([state, value]) => tap(t(`state.${wordKey(state)}`), DRAWN[state], () => answer(value, t(`state.${wordKey(state)}`)), { key: `say-${wordKey(state)}`, class: "tall" }))),
 			h("div", { class: "thirds" },
-				tap(t("look.again"), "look", () => answer(lookAgain(), t("look.again")), { key: "say-again", class: "small" }),
+				tap(t("look.again_short"), "look", () => answer(lookAgain(), t("look.again")), { key: "say-again", class: "small", "aria-label": t("look.again") }),
 				tap(t("look.pass"), "skip", async () => {
 					await passBy(app, here);
 					told(app, here, spot, "");
