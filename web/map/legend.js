@@ -6,7 +6,6 @@ import { BASES, COLUMN_OF, living, tellsGaps } from "../lib/model.js";
 import { className, inksOf } from "./app.js";
 import { sumCounts } from "./bars.js";
 import { button, h, show } from "./dom.js";
-import { restsOnFindings } from "./foundwords.js";
 import { basisMark, markOf } from "./mark.js";
 import { operationChoice } from "./operation.js";
 import { legendMaterial, legendRate, ratedBlock } from "./zonerates.js";
