@@ -28,6 +28,7 @@ var mayImport = map[string][]string{
 	"stand":           {"vine"},
 	"frame":           nil,
 	"layout":          {"frame"},
+	"layout/draw":     {"layout"},
 	"krige":           nil,
 	"vigour":          {"stand", "krige"},
 	"patch":           {"stand"},

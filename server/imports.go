@@ -59,6 +59,8 @@ type importOrder struct {
 	HalfStripM float64   `json:"half_strip_m"`
 	NoBeyond   bool      `json:"no_beyond"`
 	Sure       bool      `json:"sure"`
+	Sensor     string    `json:"sensor"`
+	NoLayer    bool      `json:"no_layer"` // do not keep it as a layer of the map
 }
 
 // meaningJSON is something that a column may mean.
@@ -186,7 +188,8 @@ func importJob(form *multipart.Form) (job work.ImportJob, err error) {
 	job = work.ImportJob{Layers: o.Layers, Columns: o.Columns, Units: o.Units, Season: o.Season, CRS: o.CRS, Block: o.Block, VineSpacingM: o.VineSpacingM,
 		RowSpacingM: o.RowSpacingM, OffsetM: o.OffsetM, NumberingEnd: o.NumberingEnd, ScoreScale: o.ScoreScale, By: o.By,
 		WholeRows: o.WholeRows, PointErrorM: o.AccuracyM,
-		Image: work.ImageAnswers{Index: o.Index, Band: o.Band, Red: o.Red, NoValue: o.NoValue, Factor: o.Factor, Add: o.Add, HalfStripM: o.HalfStripM, NoBeyond: o.NoBeyond, Sure: o.Sure}}
+		Image: work.ImageAnswers{Index: o.Index, Band: o.Band, Red: o.Red, NoValue: o.NoValue, Factor: o.Factor, Add: o.Add, HalfStripM: o.HalfStripM, NoBeyond: o.NoBeyond,
+			Sensor: o.Sensor, NoLayer: o.NoLayer, Sure: o.Sure}}
 	if job.Shift, err = work.ParseShiftAnswer(o.Shift); err != nil {
 		return job, refuse(http.StatusUnprocessableEntity, "shift", "%v", err)
 	}

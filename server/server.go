@@ -75,6 +75,7 @@ type Server struct {
 	base   *baseMap
 	pages  map[string]page
 	shelf  zoneShelf
+	pixels imageShelf
 
 	renderer  tile.Renderer
 	drawing   *semaphore.Weighted
@@ -197,6 +198,7 @@ func (s *Server) routes() []route {
 		{http.MethodGet, "/print/orders", s.getOrderSheets},
 		{http.MethodGet, "/people", s.getPeoplePage},
 		{http.MethodGet, "/import", s.getImportPage},
+		{http.MethodGet, "/ground", s.getGroundPage},
 		{http.MethodGet, "/field", s.getFieldPage},
 		{http.MethodGet, "/field/tags", s.getFieldTags},
 		{http.MethodGet, "/field/sw.js", s.getFieldWorker},
@@ -235,7 +237,15 @@ func (s *Server) routes() []route {
 		{http.MethodPost, "/api/imports", s.postImport},
 		{http.MethodGet, "/api/estate", s.getEstate},
 		{http.MethodGet, "/api/blocks", s.getBlocks},
+		{http.MethodPost, "/api/blocks/try", s.postBlockTry},
+		{http.MethodPost, "/api/blocks", s.postBlock},
 		{http.MethodGet, "/api/blocks/{block}", s.getBlock},
+		{http.MethodGet, "/api/blocks/{block}/ground", s.getGround},
+		{http.MethodDelete, "/api/blocks/{block}/ground/{id}", s.deleteGround},
+		{http.MethodPost, "/api/blocks/{block}/rows/try", s.postRowsTry},
+		{http.MethodPost, "/api/blocks/{block}/rows", s.postRows},
+		{http.MethodPost, "/api/blocks/{block}/numbers/try", s.postNumbersTry},
+		{http.MethodPost, "/api/blocks/{block}/numbers", s.postNumbers},
 		{http.MethodGet, "/api/blocks/{block}/stand/{season}", s.getStand},
 		{http.MethodGet, "/api/blocks/{block}/weighing", s.getWeighing},
 		{http.MethodGet, "/api/blocks/{block}/weighing.csv", s.getWeighingCSV},
@@ -273,6 +283,9 @@ func (s *Server) routes() []route {
 		{http.MethodPost, "/api/blocks/{block}/replants/preview", s.postReplantsPreview},
 		{http.MethodGet, "/api/vines/{id}/replants", s.getVineReplant},
 		{http.MethodPost, "/api/blocks/{block}/replants/counts", s.postReplantCounts},
+		{http.MethodGet, "/api/images", s.getImages},
+		{http.MethodDelete, "/api/images/{id}", s.deleteImage},
+		{http.MethodGet, "/api/images/{id}/tiles/{z}/{x}/{y}", s.getImageTile},
 		{http.MethodGet, "/api/materials", s.getMaterials},
 		{http.MethodPut, "/api/materials", s.putMaterials},
 		{http.MethodGet, "/api/blocks/{block}/zones", s.getZones},
@@ -287,6 +300,9 @@ func (s *Server) routes() []route {
 		{http.MethodGet, "/api/weighings", s.getWeighings},
 		{http.MethodPost, "/api/weighings", s.postWeighing},
 		{http.MethodDelete, "/api/weighings/{id}", s.deleteWeighing},
+		{http.MethodGet, "/api/reviews", s.getReviews},
+		{http.MethodPost, "/api/reviews", s.postReview},
+		{http.MethodDelete, "/api/reviews/{id}", s.deleteReview},
 		{http.MethodPost, "/api/orders/weigh", s.postOrdersWeigh},
 		{http.MethodGet, "/api/operations", s.getOperations},
 		{http.MethodPut, "/api/operations", s.putOperations},

@@ -14,6 +14,8 @@ type imageFlags struct {
 	Factor    float64   `placeholder:"NUMBER" help:"Of an image: value = stored number x this, where the file does not say: 0.0001."`
 	Add       float64   `placeholder:"NUMBER" help:"Of an image: added to that."`
 	HalfStrip float64   `placeholder:"M" help:"Of an image: how far the strip of vines reaches to each side of the row, so that the alley stays out; without it half the row spacing."`
+	Sensor    string    `placeholder:"NAME" help:"Of an image: what took it, as the map names it beside the day."`
+	MapLayer  bool      `negatable:"" default:"true" help:"Of an image: keep it as a layer of the map too."`
 	Sure      bool      `help:"Of an image: its numbers are as they should be; ask nothing."`
 }
 
@@ -22,5 +24,6 @@ func (f imageFlags) answers() work.ImageAnswers {
 	if index == "band" {
 		index = ""
 	}
-	return work.ImageAnswers{Index: index, Band: f.Band, Red: f.Red, NoValue: f.NoValue, NoBeyond: f.NoBeyond, Factor: f.Factor, Add: f.Add, HalfStripM: f.HalfStrip, Sure: f.Sure}
+	return work.ImageAnswers{Index: index, Band: f.Band, Red: f.Red, NoValue: f.NoValue, NoBeyond: f.NoBeyond, Factor: f.Factor, Add: f.Add,
+		HalfStripM: f.HalfStrip, Sensor: f.Sensor, NoLayer: !f.MapLayer, Sure: f.Sure}
 }

@@ -8,6 +8,7 @@ import (
 	"maps"
 	"strconv"
 	"strings"
+	"time"
 
 	"courson/geo/format"
 	"courson/geo/raster"
@@ -21,6 +22,8 @@ type ImageAnswers struct {
 	NoValue    []float64 // stored numbers that mean no value
 	Factor     float64   // value = stored number x factor + add; 0: as the file says
 	Add        float64
+	Sensor     string  // what took it, as the map names it
+	NoLayer    bool    // do not keep it as a layer of the map
 	HalfStripM float64 // how far the strip of vines reaches to each side of the row, m; 0: half the row spacing
 	NoBeyond   bool    // values beyond -1 to 1 are no values
 	Sure       bool    // the numbers are as they should be: nothing is asked
@@ -86,8 +89,14 @@ func (u *unfolding) image(name string, at io.ReaderAt, size int64) error {
 	for _, text := range got.Notices {
 		u.in.notices.Add(name, "", format.None, 0, text)
 	}
-	u.out = append(u.out, File{Name: name, Open: func() (io.ReadSeeker, error) { return bytes.NewReader(got.Table), nil },
-		layer: layer{form: FormImage, system: got.System, places: got.Places}})
+	f := File{Name: name, Open: func() (io.ReadSeeker, error) { return bytes.NewReader(got.Table), nil },
+		layer: layer{form: FormImage, system: got.System, places: got.Places}}
+	if job.As != Detections && !job.Image.NoLayer {
+		f.picture = func(season int, now time.Time) (*KeptImage, map[string][]byte, error) {
+			return image.picture(Keeping{Index: job.Units["canopy_index"], Sensor: job.Image.Sensor, By: job.By, Season: season, Area: got.Area, Now: now})
+		}
+	}
+	u.out = append(u.out, f)
 	job.CRS, job.Block = "", "" // the table names vines by their ids
 	if job.As != Detections {
 		job.As = Measures
@@ -177,4 +186,28 @@ func (d *ImageDoubt) ask() *format.Problem {
 		return imageAsk("no_beyond", []string{"yes", "sure"}, what, "", "that values beyond are none (no_beyond; on the command line --no-beyond), another factor, or that they are right (sure)")
 	}
 	return &format.Problem{Feature: format.None, What: what, Wanted: "another band, or another image"}
+}
+
+// keepPicture keeps an image as a layer of the map, in the transaction in which
+// its values come in.
+func (m *merge) keepPicture() error {
+	for _, f := range m.job.Files {
+		if f.picture == nil || m.job.DryRun {
+			continue
+		}
+		k, parts, err := f.picture(m.season, m.now)
+		if err != nil {
+			return fmt.Errorf("keep the image as a layer of the map: %w", err)
+		}
+		id := k.ID
+		said, err := k.save(m.ctx, m.tx, parts)
+		if err != nil {
+			return err
+		}
+		m.notices.Add(f.Name, "", format.None, 0, said)
+		if k.ID == id {
+			m.journal.image, m.report.layer = id, true
+		}
+	}
+	return nil
 }

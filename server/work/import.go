@@ -87,6 +87,11 @@ func (in *intake) run(ctx context.Context, st store.Store, given []File) error {
 		if err := run(); err != nil {
 			return err
 		}
+		if in.problems == 0 {
+			if err := m.keepPicture(); err != nil {
+				return err
+			}
+		}
 		switch {
 		case in.problems > 0:
 			return in.refusal()

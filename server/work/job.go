@@ -166,6 +166,7 @@ type Report struct {
 	Notices      []format.Notice   `json:"notices"`
 	Problems     []*format.Problem `json:"problems"`
 	MoreProblems int               `json:"more_problems,omitempty"`
+	layer        bool              // an image was kept as a layer of the map
 	Seconds      float64           `json:"seconds"`
 }
 
@@ -184,7 +185,7 @@ func (r *Report) Changed() bool {
 			return true
 		}
 	}
-	return r.PlanMade || r.Points != nil && r.Points.Made+r.Points.Replaced > 0
+	return r.PlanMade || r.layer || r.Points != nil && r.Points.Made+r.Points.Replaced > 0
 }
 
 // WriteText writes the report for people, a few lines when all is well.

@@ -9,6 +9,7 @@ import (
 	"path"
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/paulmach/orb"
 
@@ -28,8 +29,9 @@ type layer struct {
 	textOnly bool   // the form has no numbers: a text that is one is no slip
 	// each gives the features of forms that are neither GeoJSON nor tables.
 	each func(ctx context.Context, notes *format.Notices, give func(format.Feature) error) error
-	// places of the vines of an image, for the look.
-	places []orb.Point
+	// Of an image: places of vines, for the look, and what is kept as a layer.
+	places  []orb.Point
+	picture func(season int, now time.Time) (*KeptImage, map[string][]byte, error)
 }
 
 // unfolding opens the files of a job and finds the layers in them.
