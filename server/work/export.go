@@ -103,7 +103,8 @@ func (x *exporter) run(w io.Writer) (err error) {
 		return err
 	}
 	one := map[Kind]func(store.Block) error{Blocks: x.block, Rows: x.rows, Vines: x.vines, VigourLayer: x.vigour, PatchLayer: x.patches,
-		PlanLayer: x.plans, ProgressLayer: x.progress, ReplantLayer: x.replants}[x.job.What]
+		PlanLayer: x.plans, ProgressLayer: x.progress, ReplantLayer: x.replants,
+		ZoneLayer: x.zones, OrderLayer: x.orders, MeasureLayer: x.measures, LogLayer: x.log}[x.job.What]
 	for i, b := range blocks {
 		if err := one(b); err != nil {
 			return fmt.Errorf("block %s: %w", b.Code, err)
