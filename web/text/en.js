@@ -8,6 +8,7 @@ import { enPruning } from "./enpruning.js";
 import { enRecord } from "./enrecord.js";
 import { enReplants } from "./enreplants.js";
 import { enWork } from "./enwork.js";
+import { enImages } from "./enimages.js";
 import { enZones } from "./enzones.js";
 
 /** @type {import("../lib/text.js").Table} */
@@ -19,6 +20,7 @@ export const en = {
 	...enRecord,
 	...enReplants,
 	...enWork,
+	...enImages,
 	...enZones,
 
 	"app.skip_map": "Skip to the map",
