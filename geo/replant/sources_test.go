@@ -69,8 +69,8 @@ func TestThinPlaces(t *testing.T) {
 	values[50] = 0.25 - 0.06
 	require.Equal(t, []int32{50}, places())
 	require.Empty(t, ThinPlaces(s.Ground, values, 0.6), "the threshold is set higher")
-	values[50] = 0.25 - 0.05
-	require.Empty(t, ThinPlaces(s.Ground, values, 0.5), "3.37 deviations")
+	values[50] = 0.25 - 0.051
+	require.Empty(t, ThinPlaces(s.Ground, values, 0.5), "3.44 deviations")
 	require.Len(t, ThinPlaces(s.Ground, values, 0.45), 1, "the threshold is set lower")
 	fill(even)
 	values[50], values[51] = 0.55, math.NaN()
