@@ -127,7 +127,9 @@ var (
 	forManagers  = []string{"GET /api/users", "GET /api/users/{name}", "PUT /api/users/{name}", "DELETE /api/users/{name}",
 		"GET /api/tokens", "POST /api/tokens", "DELETE /api/tokens/{id}", "GET /api/crew-links", "POST /api/crew-links",
 		"DELETE /api/crew-links/{id}", "GET /api/audit", "PUT /api/crews/{name}", "DELETE /api/crews/{name}",
-		"PUT /api/operations", "PUT /api/progress/deadline"}
+		"PUT /api/operations", "PUT /api/progress/deadline",
+		"GET /ground", "POST /api/blocks", "POST /api/blocks/try", "POST /api/blocks/{block}/rows", "POST /api/blocks/{block}/rows/try",
+		"POST /api/blocks/{block}/numbers", "POST /api/blocks/{block}/numbers/try", "DELETE /api/blocks/{block}/ground/{id}"}
 )
 
 func mayDo(role, route string) bool {

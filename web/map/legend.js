@@ -6,7 +6,6 @@ import { BASES, COLUMN_OF, living, tellsGaps } from "../lib/model.js";
 import { className, inksOf } from "./app.js";
 import { sumCounts } from "./bars.js";
 import { button, h, show } from "./dom.js";
-import { restsOnFindings } from "./foundwords.js";
 import { imageChoice } from "./imagechoice.js";
 import { basisMark, markOf } from "./mark.js";
 import { operationChoice } from "./operation.js";

@@ -111,20 +111,20 @@ function layers(look) {
 		},
 		zoneWords,
 		{
-			// What the theme says of a block gives way where there is no room; the codes never do.
+			id: "patch-words", type: "symbol", source: "patch-points", minzoom: 15.2,
+			layout: { "text-font": FONT, "text-size": byZoom([15, 11], [18, 16]), "text-field": get("words"), "text-max-width": 9, "text-padding": 1 },
+			paint: paints["patch-words"],
+		},
+		{
+			// What stands later in this list takes its room first: codes always, then what the theme says of blocks, then patches.
 			id: "block-words", type: "symbol", source: "estate", "source-layer": "block_labels", minzoom: 13.5, maxzoom: 16.5,
-			layout: { "text-font": FONT, "text-size": byZoom([12, 10], [16, 15]), "text-padding": 1, "text-field": blockWords(look), "text-max-width": 14, "text-anchor": "top", "text-offset": [0, 0.2] },
+			layout: { "text-font": FONT, "text-size": byZoom([12, 10], [16, 15]), "text-padding": 1, "text-field": blockWords(look), "text-max-width": 14, "text-anchor": "top", "text-offset": [0, 0.4] },
 			paint: paints["block-words"],
 		},
 		{
 			id: "block-labels", type: "symbol", source: "estate", "source-layer": "block_labels", maxzoom: 16.5,
-			layout: { "text-font": FONT, "text-size": byZoom([12, 12], [16, 17]), "text-field": get("code"), "text-anchor": "bottom", "text-offset": [0, 0.2], "text-allow-overlap": true, "text-ignore-placement": true },
+			layout: { "text-font": FONT, "text-size": byZoom([12, 12], [16, 17]), "text-field": get("code"), "text-anchor": "bottom", "text-offset": [0, 0.2], "text-allow-overlap": true, "text-padding": 0 },
 			paint: paints["block-labels"],
-		},
-		{
-			id: "patch-words", type: "symbol", source: "patch-points", minzoom: 15.2,
-			layout: { "text-font": FONT, "text-size": byZoom([15, 11], [18, 16]), "text-field": get("words"), "text-max-width": 9, "text-padding": 1 },
-			paint: paints["patch-words"],
 		},
 	];
 	if (look.picture) list.splice(1, 0, { id: "base", type: "raster", source: "base" });
