@@ -21,6 +21,7 @@ type replantsJSON struct {
 	Block      vine.ID             `json:"block"`
 	Code       string              `json:"code"`
 	Season     int                 `json:"season"`
+	Today      replant.Day         `json:"today"` // in the estate's time zone
 	Variety    string              `json:"variety"`
 	Clone      string              `json:"clone"`
 	Rootstock  string              `json:"rootstock"`
@@ -173,7 +174,7 @@ func (s *Server) replantsOf(ctx context.Context, h *stands.Head, wish replantWis
 	if err != nil {
 		return nil, err
 	}
-	ans := &replantsJSON{Block: h.ID, Code: h.Code, Season: wish.Season, Variety: h.Variety, Clone: h.Clone, Rootstock: h.Rootstock, Counts: map[string]int{}, Full: got.Full,
+	ans := &replantsJSON{Block: h.ID, Code: h.Code, Season: wish.Season, Today: got.Today, Variety: h.Variety, Clone: h.Clone, Rootstock: h.Rootstock, Counts: map[string]int{}, Full: got.Full,
 		Sources: got.BySource(), Survival: got.Survival, Settings: set, Figures: replant.Figures(), Case: caseOf(got.Case),
 		Candidates: []candidateJSON{}, Review: []reviewRowJSON{}, Limits: orEmpty(got.Limits), Outlook: got.Outlook, Comparison: got.Comparison, Why: got.Why, Losses: got.Losses, Places: []placeJSON{}, Cautions: replant.Cautions()}
 	ans.list(got)

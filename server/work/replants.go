@@ -76,6 +76,7 @@ type Replants struct {
 	Survival   []BatchSurvival
 	Kept       []Kept          // surveys and detections up to the season
 	Settled    replant.Settled // what was listed, dug and planted, place by place
+	Today      replant.Day     // on which it was worked out
 	planted    map[vine.ID]replant.Day
 }
 
@@ -92,7 +93,7 @@ type ReplantJob struct {
 func PlanReplants(ctx context.Context, st reader, job ReplantJob) (*Replants, error) {
 	b, s := job.Block, job.Block.Stand
 	set := b.Settled.Replants
-	out := &Replants{Block: b.Block, Stand: s}
+	out := &Replants{Block: b.Block, Stand: s, Today: replant.DayOf(job.Today, job.Zone)}
 	evidence, histories, sick, err := evidenceOf(ctx, st, b, job.Zone)
 	if err != nil {
 		return nil, err
@@ -119,7 +120,7 @@ func PlanReplants(ctx context.Context, st reader, job ReplantJob) (*Replants, er
 	if out.Survival, err = survival(histories, s.Season); err != nil {
 		return nil, err
 	}
-	if err := out.count(set, sick, job); err != nil {
+	if err := out.count(set, sick); err != nil {
 		return nil, err
 	}
 	places, refused := replant.Follow(job.Moves)
@@ -158,8 +159,8 @@ func eachTarget(g *stand.Ground, t vine.Target, do func(i, k int)) {
 }
 
 // count holds the block against its limits.
-func (r *Replants) count(set ReplantStandards, sick []replant.Sickness, job ReplantJob) error {
-	c := replant.Counts{Day: replant.DayOf(job.Today, job.Zone), Positions: r.Stand.Ground.Len()}
+func (r *Replants) count(set ReplantStandards, sick []replant.Sickness) error {
+	c := replant.Counts{Day: r.Today, Positions: r.Stand.Ground.Len()}
 	for i := range r.Stand.Condition {
 		if r.gap(i) {
 			c.Gaps++

@@ -110,6 +110,7 @@
  * @property {{nodes?: number, canes?: number, spurs?: number, reason?: string} | null} [plan]
  * @property {{field: string, kept: string, disputed: string}[]} [clashes] ids of two records
  * @property {string} [look_again]
+ * @property {string} [grade]
  *
  * @typedef {object} Place what an event is about
  * @property {number} block
