@@ -206,7 +206,7 @@ func (r *Replants) compare(set ReplantStandards) error {
 	if area == 0 {
 		area = float64(g.Len()) * g.RowSpacingM * g.VineSpacingM / 1e4
 	}
-	c := replant.BlockCase{Season: r.Stand.Season, AreaHa: area, Positions: g.Len(), Remaining: max(1, r.Outlook.Remaining), Over: set.Over, KeepUp: set.KeepUp, Horizon: set.Horizon, PermittedLimit: set.Limits.Appellation}
+	c := replant.BlockCase{Season: r.Stand.Season, AreaHa: area, Positions: g.Len(), Remaining: max(1, r.Outlook.Remaining), Over: set.Over, KeepUp: set.KeepUp, Horizon: set.Horizon, PermittedHlHa: set.Limits.PermittedHlHa, PermittedLimit: set.Limits.Appellation}
 	for i := range g.ID {
 		if r.gap(i) {
 			c.Gaps++

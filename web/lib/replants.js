@@ -17,7 +17,7 @@ import { readAbout } from "./reporthash.js";
  * @typedef {{season: number, stood: number, lost: number, share: number, gaps: number, planted: number, by_cause: number[]}} YearLosses
  * @typedef {{seasons: number, at_risk: number, lost: number, share: number, low: number, high: number}} SurvivalStep
  * @typedef {{batch: string, known: boolean, curve: {plants: number, lost: number, level: number, steps: SurvivalStep[]}}} BatchSurvival
- * @typedef {{year: number, season: number, living: number, gaps: number, yield_kg: number, sales: number, picking: number, tending: number, replants: number, replacing: number, block: number, cash: number, factor: number, present: number, total: number}} Year
+ * @typedef {{year: number, season: number, living: number, gaps: number, yield_kg: number, sold_kg: number, permitted_hl_ha: number, sales: number, picking: number, tending: number, replants: number, replacing: number, block: number, cash: number, factor: number, present: number, total: number}} Year
  * @typedef {{way: string, npv_per_ha: number, npv: number, replants: number, years: Year[]}} WayPlan
  * @typedef {{key: string, label: string, unit: string, at: number[], npv_per_ha: number[][], turns: boolean, break_even: number, to: string, text: string}} Sensitivity
  * @typedef {{plans: WayPlan[], sensitivity: Sensitivity[], advice: string[]}} WayComparison

@@ -152,8 +152,8 @@ test("the comparison: sums by year and in all, every assumption with its source,
 	await page.click("#years-interplant summary");
 	const years = await cells(page, "#years-interplant");
 	const plan = want.comparison.plans[1];
-	assert.deepEqual(years.map((r) => [r[0], r[9], r[11], r[12]]), plan.years.map((/** @type {any} */ y) => [String(y.season), money(y.cash), money(y.present), money(y.total)]));
-	assert.equal(years.at(-1)?.[12], sums[1][1], "the years add up to the sum");
+	assert.deepEqual(years.map((r) => [r[0], r[10], r[12], r[13]]), plan.years.map((/** @type {any} */ y) => [String(y.season), money(y.cash), money(y.present), money(y.total)]));
+	assert.equal(years.at(-1)?.[13], sums[1][1], "the years add up to the sum");
 	for (const [key, a] of Object.entries(want.settings.money)) {
 		if (key === "currency") continue;
 		assert.equal(await page.inputValue(`#set-money-${key}-value`), String(Number(/** @type {any} */ (a).value.toPrecision(6))), key);
@@ -162,6 +162,16 @@ test("the comparison: sums by year and in all, every assumption with its source,
 	assert.equal((await cells(page, "#sensitivity")).length, want.comparison.sensitivity.length);
 	assert.match((await page.textContent("#advice")) ?? "", /advice with its sum, not a verdict/);
 
+	// An appellation's permitted yield caps what is sold, and is cut by what is missing.
+	await page.fill("#set-limits-permitted_hl_ha", "30");
+	await page.fill("#set-limits-appellation", "1");
+	await until(page, "the cut", () => document.documentElement.dataset.preview === "ready" && /permitted yield of 30.0 hl\/ha is cut/.test(document.querySelector("#advice")?.textContent ?? ""));
+	const cut = await preview({ settings: { limits: { ...want.settings.limits, permitted_hl_ha: 30, appellation: 0.01 } } });
+	assert.deepEqual((await cells(page, "#years-leave")).map((r) => r[3]), cut.comparison.plans[0].years.map((/** @type {any} */ y) => number(Math.round(y.sold_kg))));
+	assert.ok(cut.comparison.plans[0].npv_per_ha < want.comparison.plans[0].npv_per_ha);
+	await page.fill("#set-limits-permitted_hl_ha", "0");
+	await page.fill("#set-limits-appellation", "20");
+	await until(page, "no cut", () => document.documentElement.dataset.preview === "ready" && !/hl\/ha is cut/.test(document.querySelector("#advice")?.textContent ?? ""));
 	const says = await page.textContent("#says");
 	await page.fill("#set-money-price-high", "9");
 	await page.fill("#set-money-price-value", "2.2");
