@@ -74,6 +74,7 @@ type Replants struct {
 	Full       replant.Rate
 	Needs      []replant.Need
 	Survival   []BatchSurvival
+	Layers     []string        // what is to be told of layered vines
 	Kept       []Kept          // surveys and detections up to the season
 	Settled    replant.Settled // what was listed, dug and planted, place by place
 	Today      replant.Day     // on which it was worked out
@@ -120,6 +121,7 @@ func PlanReplants(ctx context.Context, st reader, job ReplantJob) (*Replants, er
 	if out.Survival, err = survival(histories, s.Season); err != nil {
 		return nil, err
 	}
+	out.Layers = replant.LayerNotes(histories, s.Season, out.nameOf)
 	if err := out.count(set, sick); err != nil {
 		return nil, err
 	}
@@ -132,6 +134,15 @@ func PlanReplants(ctx context.Context, st reader, job ReplantJob) (*Replants, er
 	out.Settled = out.settle()
 	out.needs()
 	return out, out.compare(set)
+}
+
+// nameOf tells a vine by its address, one that is not of the block by its number.
+func (r *Replants) nameOf(id vine.ID) string {
+	g := r.Stand.Ground
+	if i, ok := g.IndexOf(id); ok {
+		return g.Address(i).String()
+	}
+	return fmt.Sprintf("vine %d", id)
 }
 
 // lossYears is how many seasons the table of losses goes back; chosen by us.

@@ -141,7 +141,7 @@
  * @property {number} lat
  * @property {number} chainage_m
  * @property {{label: string, until: string}[]} [old_labels]
- * @property {{from: number, to?: number, why?: string, rootstock?: string, clone?: string, batch?: string}[]} [plantings]
+ * @property {{from: number, to?: number, why?: string, rootstock?: string, clone?: string, batch?: string, grade?: string, mother?: number, mother_address?: string, severed?: number}[]} [plantings]
  * @property {VineSeason[]} seasons
  * @property {LoggedEvent[]} events
  * @property {number} previous
