@@ -64,6 +64,7 @@ import { readAbout } from "./reporthash.js";
  * @property {{source: string, counts: Record<string, number>, of: number}[]} by_source
  * @property {RowSample | null} sample
  * @property {BatchSurvival[] | null} survival
+ * @property {string[]} layers what is to be told of layered vines
  * @property {ReplantSettings} settings
  * @property {{part: string, key: string, value: string, source: string}[]} figures
  * @property {{area_ha: number, positions: number, gaps: number, remaining: number, horizon: number}} case

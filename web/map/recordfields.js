@@ -36,6 +36,8 @@ export const FIELDS = {
 			if (neighbours.length) list.push(field(app, id, "mother", t("record.mother"), select([["", t("record.no_mother")], ...neighbours], mother, redraw), (typed) => (typed ? Number(typed) : undefined), t("record.mother_hint")));
 			list.push(...(mother ? ["clone"] : ["rootstock", "clone", "batch"]).map((name) => field(app, id, name, t(`record.${name}`), h("input", { maxlength: "80" }), text)));
 		}
+		// What was typed stays when another choice draws the fields anew.
+		for (const f of list) f.raw = rawOf(before, f.name) || f.raw;
 		return list;
 	},
 	pruned: prunedFields,

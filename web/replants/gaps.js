@@ -67,7 +67,7 @@ function limits(app, answer) {
 function survival(app, answer) {
 	const { t } = app;
 	const list = answer.survival ?? [];
-	if (!list.length) return section("survival", t("survival.title"), h("p", { class: "state" }, t("survival.none")));
+	if (!list.length) return section("survival", t("survival.title"), h("p", { class: "state" }, t("survival.none")), ...layers(app, answer));
 	const after = (/** @type {import("../lib/replants.js").BatchSurvival} */ b, /** @type {number} */ n) => {
 		const a = aliveAfter(b.curve, n);
 		return a.low === null || a.high === null ? t("survival.all") : t("survival.share", { share: shareText(app, a.share), low: app.t.fixed(100 * a.low, 0), high: app.t.fixed(100 * a.high, 0) });
@@ -75,5 +75,10 @@ function survival(app, answer) {
 	return section("survival", t("survival.title"),
 		tableOf(t("survival.caption"), [t("survival.batch"), `${t("survival.plants")}#`, `${t("survival.lost")}#`, `${t("survival.after", { n: 1 })}#`, `${t("survival.after", { n: 3 })}#`],
 			list.map((b) => [b.batch, t.number(b.curve.plants), t.number(b.curve.lost), after(b, 1), after(b, 3)])),
-		h("p", { class: "hint" }, t("survival.hint")));
+		...layers(app, answer), h("p", { class: "hint" }, t("survival.hint")));
+}
+
+/** What is to be told of layered vines. @param {App} app @param {Replants} answer */
+function layers({ t }, answer) {
+	return answer.layers.length ? [h("h3", {}, t("survival.layers")), h("ul", { class: "sentences", id: "layers" }, ...answer.layers.map((text) => h("li", {}, text)))] : [];
 }

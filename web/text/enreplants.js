@@ -129,6 +129,7 @@ export const enReplants = {
 	"survival.after": { one: "After {n} season", other: "After {n} seasons" },
 	"survival.all": "none lost",
 	"survival.share": "{share} ({low} to {high} %)",
+	"survival.layers": "Layers of neighbours",
 	"survival.none": "No plant of known age has been followed for a season yet.",
 	"survival.hint": "Plants that still stand count for as long as they were followed (product-limit estimate, 95 % interval). Second-grade plants and pots fail for reasons of their own: name the delivery when planting.",
 
