@@ -49,7 +49,7 @@ func TestJudge_OnePosition(t *testing.T) {
 		{"dead, budded, dead again once", with(Evidence{}, saw(jan(5), "Ana", vine.Dead), saw(jan(8), "Ana", vine.Weak), saw(jan(20), "Ana", vine.Dead)), Doubtful, 0, jan(20) + 30, "so far 1"},
 		{"dead twice, then living", with(Evidence{}, append(twoDead, saw(jan(25), "Cy", vine.Bearing))...), Living, LivingAfterDead, 0, "had been found dead"},
 		{"dead, then gone", with(Evidence{}, saw(jan(5), "Ana", vine.Dead), saw(jan(20), "Ben", vine.Missing)), Missing, 0, 0, ""},
-		{"doubtful with a day", with(Evidence{}, Sighting{Day: jan(5), By: "Ana", Condition: vine.Doubtful, LookAgain: Date(2027, 5, 1)}), Doubtful, 0, Date(2027, 5, 1), "look again on 2027-05-01"},
+		{"doubtful with a day", with(Evidence{}, Sighting{Day: jan(5), By: "Ana", Condition: vine.Doubtful, LookAgain: Date(2027, 5, 1)}), Doubtful, 0, Date(2027, 5, 1), "look again from 2027-05-01 on"},
 		{"doubtful without a day", with(Evidence{}, saw(jan(5), "Ana", vine.Doubtful)), Doubtful, 0, jan(5) + 30, ""},
 		{"two people, one day", with(Evidence{}, saw(jan(5), "Ana", vine.Bearing), saw(jan(5), "Ben", vine.Missing)), Doubtful, SightingsDiffer, jan(5) + 30, "different things on the same day"},
 		{"two who decide, one day", with(Evidence{}, sure(saw(jan(5), "Ana", vine.Bearing)), sure(saw(jan(5), "Ben", vine.Missing))), Doubtful, SightingsDiffer, jan(5) + 30, ""},

@@ -17,7 +17,7 @@ import { saveReplants } from "./save.js";
  */
 
 /** The assumptions in the order in which they are shown. */
-export const MONEY = ["price", "harvest_cost", "full_yield", "tending", "rest", "replace_vine", "plant_block", "pull_block", "discount_rate", "compensation", "yearly_loss", "replant_survival", "block_survival", "first_crop_leaf", "full_leaf_block", "full_leaf_replant", "rest_years"];
+export const MONEY = ["price", "harvest_cost", "full_yield", "tending", "rest", "replace_vine", "plant_block", "pull_block", "discount_rate", "kg_per_hl", "compensation", "yearly_loss", "replant_survival", "block_survival", "first_crop_leaf", "full_leaf_block", "full_leaf_replant", "rest_years"];
 
 /** Other settings: path, least, most, whole numbers only, and what the number shown is multiplied with. @type {[string, number, number, boolean, number][]} */
 const OTHERS = [
