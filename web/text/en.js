@@ -2,6 +2,7 @@
 // keys and {words}; plural texts have one form per category of the language.
 
 import { enFound } from "./enfound.js";
+import { enGround } from "./enground.js";
 import { enImport } from "./enimport.js";
 import { enPeople } from "./enpeople.js";
 import { enPruning } from "./enpruning.js";
@@ -13,6 +14,7 @@ import { enZones } from "./enzones.js";
 /** @type {import("../lib/text.js").Table} */
 export const en = {
 	...enFound,
+	...enGround,
 	...enImport,
 	...enPeople,
 	...enPruning,
