@@ -103,7 +103,8 @@ test("a block typed in, rows made in it and numbered anew: what is shown is what
 	await draft(page, "kept");
 	const now = await ask(`/api/vines/${first.id}`);
 	assert.equal(now.address, `N1/${block.rows}/1`);
-	assert.deepEqual(noted, clean);
+	assert.equal(noted.errors.filter((e) => e.includes("422")).length, 2, "nobody named, and no east end");
+	assert.deepEqual({ ...noted, errors: noted.errors.filter((e) => !e.includes("422")) }, clean);
 	await context.close();
 });
 
@@ -130,7 +131,7 @@ test("by keys alone: corners set at the cross, the last one taken back", async (
 	await corners(3);
 	await page.focus("button:text-is('Close the outline')");
 	await page.keyboard.press("Enter");
-	await holds(page, "#block-said", "of it lie on block");
+	await holds(page, "#block-said", "around");
 	assert.deepEqual(noted, clean);
 	await context.close();
 });
