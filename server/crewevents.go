@@ -15,14 +15,15 @@ import (
 const mostLookups = 200
 
 // eventRule says which events a caller may send: a crew only those about rows
-// that it has open work in, and of vines that it was handed to weigh. One rule
-// serves one batch.
+// that it has open work in, and of vines that it was handed to weigh or to look
+// at. One rule serves one batch.
 type eventRule struct {
 	s     *Server
 	who   access.Who
 	rows  map[[2]vine.ID]bool // block and row → has open work
 	vines map[vine.ID]store.Vine
 	weigh map[access.VineAt]bool // on its lists; nil: not looked up yet
+	look  map[access.VineAt]bool // the same
 }
 
 func (s *Server) eventRule(ctx context.Context) *eventRule {
@@ -43,6 +44,9 @@ func (c *eventRule) admit(ctx context.Context, e *vine.Event) (reason string, er
 		return "", err
 	}
 	if ok, err = c.toWeigh(ctx, e); err != nil || ok {
+		return "", err
+	}
+	if ok, err = c.toLook(ctx, e); err != nil || ok {
 		return "", err
 	}
 	if ok, err = c.stored(ctx, e); err != nil || ok {
@@ -84,15 +88,29 @@ func (c *eventRule) toWeigh(ctx context.Context, e *vine.Event) (bool, error) {
 	if w, ok := e.Body.(vine.Work); len(e.Target.Vines) == 0 || e.Kind == vine.KindPruned || ok && w.Operation != work.WeighingWork {
 		return false, nil
 	}
-	if c.weigh == nil {
-		list, err := c.s.gate.HandedToWeigh(ctx, c.who.Crew)
+	return c.handed(ctx, &c.weigh, c.s.gate.HandedToWeigh, e.Target)
+}
+
+// toLook tells whether an event says what stands at places all of which are on
+// lists that the crew was handed.
+func (c *eventRule) toLook(ctx context.Context, e *vine.Event) (bool, error) {
+	if len(e.Target.Vines) == 0 || e.Kind != vine.KindCondition && e.Kind != vine.KindNote && e.Kind != vine.KindVoid {
+		return false, nil
+	}
+	return c.handed(ctx, &c.look, c.s.gate.HandedToLook, e.Target)
+}
+
+// handed tells whether all vines of a target are on lists, which are looked up once.
+func (c *eventRule) handed(ctx context.Context, known *map[access.VineAt]bool, lists func(context.Context, string) (map[access.VineAt]bool, error), t vine.Target) (bool, error) {
+	if *known == nil {
+		list, err := lists(ctx, c.who.Crew)
 		if err != nil {
 			return false, err
 		}
-		c.weigh = list
+		*known = list
 	}
-	for _, id := range e.Target.Vines {
-		if !c.weigh[access.VineAt{Block: e.Target.Block, Vine: id}] {
+	for _, id := range t.Vines {
+		if !(*known)[access.VineAt{Block: t.Block, Vine: id}] {
 			return false, nil
 		}
 	}

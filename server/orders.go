@@ -247,6 +247,7 @@ type fieldJSON struct {
 	Made      any                  `json:"made"` // when the newest order was made; null without orders
 	Orders    []work.FieldOrder    `json:"orders"`
 	Weighings []work.FieldWeighing `json:"weighings"`
+	Reviews   []work.FieldReview   `json:"reviews"`
 	Texts     []string             `json:"texts"`
 	Cautions  []string             `json:"cautions"`
 }
@@ -300,6 +301,9 @@ func (s *Server) getField(w http.ResponseWriter, r *http.Request) error {
 	}
 	ans.Orders, ans.Texts, ans.Cautions = book.Orders, book.Texts, work.FieldCautions(book.Orders)
 	if ans.Weighings, err = s.fieldWeighings(ctx, span.open, name); err != nil {
+		return err
+	}
+	if ans.Reviews, err = s.fieldReviews(ctx, span.open, name); err != nil {
 		return err
 	}
 	return s.sendJSON(w, r, ans)

@@ -75,6 +75,7 @@ type Server struct {
 	base   *baseMap
 	pages  map[string]page
 	shelf  zoneShelf
+	pixels imageShelf
 
 	renderer  tile.Renderer
 	drawing   *semaphore.Weighted
@@ -279,6 +280,9 @@ func (s *Server) routes() []route {
 		{http.MethodPost, "/api/blocks/{block}/replants/preview", s.postReplantsPreview},
 		{http.MethodGet, "/api/vines/{id}/replants", s.getVineReplant},
 		{http.MethodPost, "/api/blocks/{block}/replants/counts", s.postReplantCounts},
+		{http.MethodGet, "/api/images", s.getImages},
+		{http.MethodDelete, "/api/images/{id}", s.deleteImage},
+		{http.MethodGet, "/api/images/{id}/tiles/{z}/{x}/{y}", s.getImageTile},
 		{http.MethodGet, "/api/materials", s.getMaterials},
 		{http.MethodPut, "/api/materials", s.putMaterials},
 		{http.MethodGet, "/api/blocks/{block}/zones", s.getZones},
@@ -293,6 +297,9 @@ func (s *Server) routes() []route {
 		{http.MethodGet, "/api/weighings", s.getWeighings},
 		{http.MethodPost, "/api/weighings", s.postWeighing},
 		{http.MethodDelete, "/api/weighings/{id}", s.deleteWeighing},
+		{http.MethodGet, "/api/reviews", s.getReviews},
+		{http.MethodPost, "/api/reviews", s.postReview},
+		{http.MethodDelete, "/api/reviews/{id}", s.deleteReview},
 		{http.MethodPost, "/api/orders/weigh", s.postOrdersWeigh},
 		{http.MethodGet, "/api/operations", s.getOperations},
 		{http.MethodPut, "/api/operations", s.putOperations},

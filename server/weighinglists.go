@@ -28,14 +28,9 @@ func (s *Server) getWeighings(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	q := r.URL.Query()
-	want := work.WeighingQuery{Season: season, Crew: q.Get("crew"), Withdrawn: q.Get("withdrawn") == "1"}
-	if text := q.Get("block"); text != "" {
-		h, err := s.headAsked(r.Context(), text)
-		if err != nil {
-			return err
-		}
-		want.Block = h.ID
+	want, err := s.handedAsked(r, season)
+	if err != nil {
+		return err
 	}
 	lists, err := work.WeighingLists(r.Context(), s.cfg.Store, want)
 	if err != nil {
@@ -50,6 +45,20 @@ func (s *Server) getWeighings(w http.ResponseWriter, r *http.Request) error {
 		ans.Weighings = append(ans.Weighings, j)
 	}
 	return s.sendJSON(w, r, ans)
+}
+
+// handedAsked reads which lists are asked for: ?block=&crew=&withdrawn=.
+func (s *Server) handedAsked(r *http.Request, season int) (want work.HandedQuery, err error) {
+	q := r.URL.Query()
+	want = work.HandedQuery{Season: season, Crew: q.Get("crew"), Withdrawn: q.Get("withdrawn") == "1"}
+	if text := q.Get("block"); text != "" {
+		h, err := s.headAsked(r.Context(), text)
+		if err != nil {
+			return want, err
+		}
+		want.Block = h.ID
+	}
+	return want, nil
 }
 
 // weighingListOf counts what is weighed of a list.
@@ -90,16 +99,16 @@ func (s *Server) postWeighing(w http.ResponseWriter, r *http.Request) error {
 	if in.By == "" {
 		in.By = s.whoAsks(r)
 	}
-	if err := s.checkHandOver(ctx, in); err != nil {
+	if err := s.checkHandOver(ctx, in.Season, in.Crew); err != nil {
 		return err
 	}
 	v, err := s.stands.Stand(ctx, in.Block, in.Season)
 	if err != nil {
 		return err
 	}
-	l := work.WeighingList{Season: in.Season, Block: in.Block, Crew: in.Crew, Unit: in.Unit, Vines: in.Vines}
+	l := work.WeighingList{Handed: work.Handed{Season: in.Season, Block: in.Block, Crew: in.Crew, Vines: in.Vines}, Unit: in.Unit}
 	err = s.cfg.Store.Update(ctx, func(tx store.Tx) error { return work.HandOver(tx, v.Stand.Ground, &l, in.By, s.cfg.Now()) })
-	if errors.Is(err, work.ErrWeighingList) {
+	if errors.Is(err, work.ErrHanded) {
 		return refuse(http.StatusUnprocessableEntity, "", "%v", err)
 	}
 	if err != nil {
@@ -114,23 +123,23 @@ func (s *Server) postWeighing(w http.ResponseWriter, r *http.Request) error {
 }
 
 // checkHandOver refuses a list that no phone would ever show.
-func (s *Server) checkHandOver(ctx context.Context, in weighingListIn) error {
-	if _, err := s.seasonOf(ctx, strconv.Itoa(in.Season)); err != nil {
+func (s *Server) checkHandOver(ctx context.Context, season int, crew string) error {
+	if _, err := s.seasonOf(ctx, strconv.Itoa(season)); err != nil {
 		return err
 	}
 	span, err := s.seasons(ctx)
 	if err != nil {
 		return err
 	}
-	if in.Season != span.open {
-		return refuse(http.StatusUnprocessableEntity, "season", "phones carry the work of season %d: a list of season %d would not be seen", span.open, in.Season)
+	if season != span.open {
+		return refuse(http.StatusUnprocessableEntity, "season", "phones carry the work of season %d: a list of season %d would not be seen", span.open, season)
 	}
 	crews, err := work.Crews(ctx, s.cfg.Store)
 	if err != nil {
 		return err
 	}
-	if in.Crew != "" && !slices.ContainsFunc(crews, func(c work.Crew) bool { return c.Name == in.Crew }) {
-		return refuse(http.StatusUnprocessableEntity, "crew", "there is no crew %q", in.Crew)
+	if crew != "" && !slices.ContainsFunc(crews, func(c work.Crew) bool { return c.Name == crew }) {
+		return refuse(http.StatusUnprocessableEntity, "crew", "there is no crew %q", crew)
 	}
 	return nil
 }
@@ -138,7 +147,7 @@ func (s *Server) checkHandOver(ctx context.Context, in weighingListIn) error {
 // deleteWeighing answers DELETE /api/weighings/{id}: withdraws a list.
 func (s *Server) deleteWeighing(w http.ResponseWriter, r *http.Request) error {
 	ctx, id := r.Context(), r.PathValue("id")
-	lists, err := work.WeighingLists(ctx, s.cfg.Store, work.WeighingQuery{Withdrawn: true})
+	lists, err := work.WeighingLists(ctx, s.cfg.Store, work.HandedQuery{Withdrawn: true})
 	if err != nil {
 		return err
 	}
@@ -157,7 +166,7 @@ func (s *Server) deleteWeighing(w http.ResponseWriter, r *http.Request) error {
 // fieldWeighings gives the lists that the phones of a crew carry; of all crews
 // where none is named.
 func (s *Server) fieldWeighings(ctx context.Context, season int, crew string) ([]work.FieldWeighing, error) {
-	lists, err := work.WeighingLists(ctx, s.cfg.Store, work.WeighingQuery{Season: season, Crew: crew})
+	lists, err := work.WeighingLists(ctx, s.cfg.Store, work.HandedQuery{Season: season, Crew: crew})
 	if err != nil {
 		return nil, err
 	}

@@ -31,6 +31,8 @@ type imageFlags struct {
 	Factor    float64   `placeholder:"NUMBER" help:"Of an image: value = stored number x this, where the file does not say: 0.0001."`
 	Add       float64   `placeholder:"NUMBER" help:"Of an image: added to that."`
 	HalfStrip float64   `placeholder:"M" help:"Of an image: how far the strip of vines reaches to each side of the row, so that the alley stays out; without it half the row spacing."`
+	Sensor    string    `placeholder:"NAME" help:"Of an image: what took it, as the map names it beside the day."`
+	MapLayer  bool      `negatable:"" default:"true" help:"Of an image: keep it as a layer of the map too."`
 	Sure      bool      `help:"Of an image: its numbers are as they should be; ask nothing."`
 }
 
@@ -63,17 +65,37 @@ func (f imageFlags) source() (raster.Source, error) {
 	return s, nil
 }
 
+// sampled is an image whose values at the vines are about to be taken in.
+type sampled struct {
+	file *os.File
+	job  work.ImageJob
+	keep work.Keeping
+}
+
+// keepLayer keeps the image as a layer of the map, once its values are in.
+func (c *importCommand) keepLayer(p *program, st store.Store, s *sampled) error {
+	if s.keep.Index == "" || !c.MapLayer || c.DryRun {
+		return nil
+	}
+	_, said, err := work.KeepImage(p.ctx, st, s.job, s.keep)
+	if err != nil {
+		return fmt.Errorf("the values of the vines are in, but the image was not kept as a layer of the map (--no-map-layer leaves that out): %w", err)
+	}
+	fmt.Fprintf(p.stderr, "%s: %s\n", s.job.Name, said)
+	return nil
+}
+
 // sample puts the table of what an image says of each vine in the place of the
-// image.
-func (c *importCommand) sample(p *program, st store.Store, job *work.ImportJob) (err error) {
+// image, which stays open.
+func (c *importCommand) sample(p *program, st store.Store, job *work.ImportJob) (out *sampled, err error) {
 	if len(c.Files) != 1 || job.Date.IsZero() {
-		return fmt.Errorf("an image comes alone, with the day it was taken (--date): %w", errUsage)
+		return nil, fmt.Errorf("an image comes alone, with the day it was taken (--date): %w", errUsage)
 	}
 	score := job.As == work.Detections
 	if !score && job.Units["canopy_index"] == "" {
 		name, ok := map[string]string{"ndvi": "NDVI", "ratio": "NIR/red"}[c.Index]
 		if !ok {
-			return fmt.Errorf("--as raster wants to know what index the image holds, since indices of different names are never compared: --unit canopy_index=NDVI: %w", errUsage)
+			return nil, fmt.Errorf("--as raster wants to know what index the image holds, since indices of different names are never compared: --unit canopy_index=NDVI: %w", errUsage)
 		}
 		units := map[string]string{"canopy_index": name}
 		for k, v := range job.Units {
@@ -86,28 +108,32 @@ func (c *importCommand) sample(p *program, st store.Store, job *work.ImportJob) 
 		image.Column = "score"
 	}
 	if image.Source, err = c.source(); err != nil {
-		return err
+		return nil, err
 	}
 	var only []string
 	if c.Block != "" {
 		only = []string{c.Block}
 	}
 	if image.Blocks, err = work.BlocksOf(p.ctx, st, only); err != nil {
-		return err
+		return nil, err
 	}
 	file, err := os.Open(c.Files[0])
 	if err != nil {
-		return err
+		return nil, err
 	}
-	defer func() { _ = file.Close() }()
+	defer func() {
+		if err != nil {
+			_ = file.Close()
+		}
+	}()
 	info, err := file.Stat()
 	if err != nil {
-		return err
+		return nil, err
 	}
 	image.Image, image.Size = file, info.Size()
 	got, err := work.SampleImage(p.ctx, st, image)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	fmt.Fprintf(p.stderr, "%s: values for %d vines in %d blocks\n", image.Name, got.Vines, got.Blocks)
 	for _, n := range got.Notices {
@@ -115,5 +141,9 @@ func (c *importCommand) sample(p *program, st store.Store, job *work.ImportJob) 
 	}
 	job.CRS, job.Block = "", ""
 	job.Files = []work.File{{Name: image.Name, Open: func() (io.ReadSeeker, error) { return bytes.NewReader(got.Table), nil }}}
-	return nil
+	out = &sampled{file: file, job: image, keep: work.Keeping{Sensor: c.Sensor, By: c.By, Season: c.Season, Area: got.Area, Now: p.now()}}
+	if !score {
+		out.keep.Index = job.Units["canopy_index"]
+	}
+	return out, nil
 }

@@ -70,10 +70,12 @@ func (c *importCommand) Run(p *program) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, done()) }()
+	var taken *sampled
 	if image {
-		if err := c.sample(p, st, &job); err != nil {
+		if taken, err = c.sample(p, st, &job); err != nil {
 			return err
 		}
+		defer func() { _ = taken.file.Close() }()
 	}
 	b := newBar(p.stderr, "reading", p.now)
 	job.Progress = func(stage string, done, total int64) {
@@ -88,7 +90,10 @@ func (c *importCommand) Run(p *program) (err error) {
 	if errors.Is(err, work.ErrRefused) {
 		return errQuiet // the report has said why
 	}
-	return err
+	if err != nil || taken == nil {
+		return err
+	}
+	return c.keepLayer(p, st, taken)
 }
 
 // print writes the report: to stdout where all went well, else to stderr.

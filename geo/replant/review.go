@@ -85,12 +85,18 @@ func (f *Findings) reviewRow(g *stand.Ground, r int, far bool) (items []ReviewIt
 			i = row.First + row.Count - 1 - k
 		}
 		v := f.Verdicts[i]
-		if v.Confirmed && v.Contradictions == 0 || v.State <= Living && v.Contradictions == 0 {
+		if !v.ToLook() {
 			continue
 		}
 		items = append(items, ReviewItem{Vine: i, Address: g.Address(i).String(), Verdict: v, Run: runs[i-row.First], Reasons: f.Explain(i)})
 	}
 	return items
+}
+
+// ToLook tells whether a person should look at the position: it is no living vine
+// and nobody confirmed that, or the evidence contradicts itself.
+func (v Verdict) ToLook() bool {
+	return v.Contradictions != 0 || v.State > Living && !v.Confirmed
 }
 
 // runs gives for each vine of a row how many gaps or suspected gaps lie side by

@@ -32,6 +32,7 @@ const (
 	kindAudit    store.PaperKind = "audit"
 	kindOrder    store.PaperKind = "order"    // kept by others, read here
 	kindWeighing store.PaperKind = "weighing" // the same
+	kindReview   store.PaperKind = "gap-review"
 )
 
 // What can be wrong with a call, beside what the store says.

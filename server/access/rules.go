@@ -80,11 +80,11 @@ func Rules() []Rule {
 
 	add(http.MethodPut, planners, "/api/standards", "/api/findings/since", "/api/blocks/{block}/standards", "/api/blocks/{block}/pruning/overrides",
 		"/api/vines/{id}/renewals", "/api/orders/{id}", "/api/progress/lost-day", "/api/materials")
-	add(http.MethodPost, planners, "/api/blocks/{block}/pruning", "/api/findings", "/api/orders", "/api/blocks/{block}/replants/steps", "/api/weighings", "/api/imports",
+	add(http.MethodPost, planners, "/api/blocks/{block}/pruning", "/api/findings", "/api/orders", "/api/blocks/{block}/replants/steps", "/api/weighings", "/api/reviews", "/api/imports",
 		"/api/blocks/{block}/zones/kept")
 	add(http.MethodPost, tries(planners), "/api/blocks/{block}/pruning/preview", "/api/blocks/{block}/replants/preview", "/api/blocks/{block}/replants/counts",
 		"/api/orders/share", "/api/orders/weigh", "/api/blocks/{block}/zones", "/api/blocks/{block}/zones/{form}", "/api/blocks/{block}/zones/kept/{id}/applied", "/api/imports/try")
-	add(http.MethodDelete, planners, "/api/orders/{id}", "/api/weighings/{id}")
+	add(http.MethodDelete, planners, "/api/orders/{id}", "/api/weighings/{id}", "/api/images/{id}", "/api/reviews/{id}")
 
 	add(http.MethodPut, managers, "/api/crews/{name}", "/api/operations", "/api/progress/deadline", "/api/users/{name}")
 	add(http.MethodGet, managers, "/api/users", "/api/users/{name}", "/api/tokens", "/api/crew-links", "/api/audit")
@@ -107,7 +107,7 @@ func readRoutes() []string {
 		"/ogc/styles/{theme}/map/tiles", "/ogc/styles/{theme}/map/tiles/{scheme}", "/ogc/styles/{theme}/map/tiles/{scheme}/{matrix}/{row}/{col}",
 		"/api/events", "/api/estate", "/api/legends", "/api/stream", "/api/openapi.json", "/metrics",
 		"/api/blocks", "/api/blocks/{block}", "/api/blocks/{block}/ground", "/api/blocks/{block}/stand/{season}",
-		"/api/blocks/{block}/weighing", "/api/blocks/{block}/weighing.csv", "/api/weighings",
+		"/api/blocks/{block}/weighing", "/api/blocks/{block}/weighing.csv", "/api/weighings", "/api/reviews",
 		"/api/blocks/{block}/findings", "/api/blocks/{block}/findings.csv",
 		"/api/standards", "/api/blocks/{block}/standards",
 		"/api/blocks/{block}/pruning", "/api/blocks/{block}/pruning/compare",
@@ -121,5 +121,6 @@ func readRoutes() []string {
 		"/api/layers", "/api/layers/{layer}/{form}", "/api/layers/{layer}/style.sld",
 		"/api/vines", "/api/vines/{id}", "/api/vines/{id}/pruning", "/api/vines/{id}/replants",
 		"/api/crews", "/api/operations", "/api/orders", "/api/progress", "/api/progress.csv", "/api/checks", "/api/materials",
+		"/api/images", "/api/images/{id}/tiles/{z}/{x}/{y}",
 	}
 }

@@ -72,7 +72,11 @@ func (in *intake) run(ctx context.Context, st store.Store, given []File) error {
 		return in.refusal()
 	}
 	err := st.Update(ctx, func(tx store.Tx) error {
-		m := &merge{intake: in, ctx: ctx, tx: tx}
+		j, err := newJournal(ctx, tx)
+		if err != nil {
+			return err
+		}
+		m := &merge{intake: in, ctx: ctx, tx: j, journal: j}
 		run := m.run
 		if in.job.As.points() {
 			run = m.runPoints
@@ -86,7 +90,10 @@ func (in *intake) run(ctx context.Context, st store.Store, given []File) error {
 		case in.job.DryRun || !in.report.Changed():
 			return errKeepNothing
 		}
-		return m.keepColumns()
+		if err := m.keepColumns(); err != nil {
+			return err
+		}
+		return j.end(in.report, in.job, m.now)
 	})
 	if errors.Is(err, errKeepNothing) {
 		return nil
@@ -161,7 +168,8 @@ const importDevice = "import:"
 type merge struct {
 	*intake
 	ctx        context.Context
-	tx         store.Tx
+	tx         store.Tx // the journal
+	journal    *journal
 	estate     store.Estate
 	zone       *time.Location
 	cal        vine.Calendar

@@ -133,6 +133,7 @@ type Item struct {
 
 // Report says what an import did, or would do.
 type Report struct {
+	ID      string       `json:"id,omitempty"` // of the import, by which it can be taken back; none where nothing was stored
 	DryRun  bool         `json:"dry_run"`
 	Refused bool         `json:"refused"`
 	Season  int          `json:"season,omitempty"` // of the records
@@ -225,7 +226,7 @@ func (r *Report) WriteText(w io.Writer) error {
 	case r.DryRun:
 		t.line("dry run: nothing was stored")
 	default:
-		t.line("stored in %.1f s", r.Seconds)
+		t.line("stored in %.1f s; to take all of it back: courson import --undo %s", r.Seconds, r.ID)
 	}
 	return t.err
 }

@@ -27,12 +27,8 @@ type FieldWeighing struct {
 
 // WeighRow is the vines to weigh in one row.
 type WeighRow struct {
-	Row     vine.ID    `json:"row"`
-	Label   string     `json:"label"`
-	Start   string     `json:"start"`   // the end where the walk enters: "near" (where vine 1 stands) or "far"
-	Last    int        `json:"last"`    // the highest number of the row
-	Section int        `json:"section"` // vines between two posts, 0 not known
-	Vines   [][5]int64 `json:"vines"`   // in walking order: number, id, condition, weight in g (-1: none), progress of weighing
+	HandedRow
+	Vines [][5]int64 `json:"vines"` // in walking order: number, id, condition, weight in g (-1: none), progress of weighing
 }
 
 // ForField gives a list for a phone. Vines that the ground no longer has are left
@@ -41,18 +37,8 @@ func (l WeighingList) ForField(b store.Block, s *stand.Stand, progress []vine.Pr
 	g := s.Ground
 	out := FieldWeighing{ID: l.ID, Season: l.Season, Block: l.Block, Code: g.Code, Variety: b.Variety, Crew: l.Crew, Unit: l.Unit, By: l.By, Made: l.Made,
 		VineSpacingM: b.VineSpacingM, Rows: []WeighRow{}, WeighingTally: l.Tally(s, progress)}
-	var at []int
-	for _, id := range l.Vines {
-		if i, ok := g.IndexOf(id); ok {
-			at = append(at, i)
-		}
-	}
-	for _, run := range walkingRuns(g, at) {
-		r := g.Rows[run.row]
-		row := WeighRow{Row: r.ID, Label: r.Label, Start: "near", Last: int(g.Number[r.First+r.Count-1]), Section: section}
-		if run.far {
-			row.Start = "far"
-		}
+	for _, run := range walkingRuns(g, l.places(g)) {
+		row := WeighRow{HandedRow: handedRow(g, run, section)}
 		for _, i := range run.vines {
 			row.Vines = append(row.Vines, [5]int64{int64(g.Number[i]), g.ID[i], int64(s.Condition[i]), wholeGrams(s.WeightG[i]), int64(progress[i])})
 		}

@@ -55,6 +55,8 @@ export async function makeApp() {
 		walks: new Map(),
 		/** @type {Map<string, import("./weighacts.js").WeighState>} */
 		weighs: new Map(),
+		/** @type {Map<string, import("./lookacts.js").LookState>} */
+		looks: new Map(),
 		net: createSignal({ loading: false, trouble: "", status: 0 }),
 		lastSent: Number(keptWord(LAST_SENT)) || 0,
 		recorder: recorder({ id: uuid7Maker(), device, by: () => settings.name }),

@@ -4,6 +4,8 @@ import { hazardsOf } from "../lib/cautions.js";
 import { ordersOf } from "./app.js";
 import { refresh } from "./bundle.js";
 import { look } from "./acts.js";
+import { lookListsOf } from "./lookacts.js";
+import { lookCards } from "./looklist.js";
 import { sayInstruction, sayMark, sayOperation } from "./say.js";
 import { h, para, tap, title } from "./ui.js";
 import { runsOf, slotOf, tally } from "./walk.js";
@@ -60,7 +62,8 @@ export function homeScreen(app) {
 		h("div", { class: "stack" },
 			...orders.map((o) => orderButton(app, o)),
 			...weighCards(app),
-			orders.length || weighListsOf(app).length ? null : para(t(app.kept ? "home.none" : "home.nothing_yet"), "large"),
+			...lookCards(app),
+			orders.length || weighListsOf(app).length || lookListsOf(app).length ? null : para(t(app.kept ? "home.none" : "home.nothing_yet"), "large"),
 			unfinished ? tap(t("todo.count", { n: unfinished }), "mark", () => app.go("#todo"), { key: "todo" }) : null,
 			tap(t("home.type_row"), "keys", () => app.go("#type"), { key: "type" }),
 			"BarcodeDetector" in window ? tap(t("home.scan"), "scan", () => app.go("#scan"), { key: "scan" }) : null,

@@ -23,6 +23,8 @@ export const ICONS = {
 	warn: "M12 3L2 20h20zM12 10v5M12 17.5h.01",
 	missing: "M5 5l14 14M19 5L5 19",
 	dead: "M12 21V9M12 14L6 9M12 11l5-4M8 21h8",
+	graft: "M12 21V9M12 13L6 8M12 11l5-4M6 17h12",
+	alive: "M12 21V10M12 15c-5 0-7-3-7-8 5 0 7 3 7 8zM12 12c4 0 6-3 6-7-4 0-6 3-6 7z",
 	sick: "M12 4v16M4 12h16",
 	weak: "M12 21v-8M12 13c-3 0-4-2-4-4M12 15c2 0 3-1 3-3",
 	post: "M12 21V11M9 13l6-4M12 7V3",

@@ -12,6 +12,7 @@ import { rowScreen } from "./rowscreen.js";
 import { scanScreen } from "./scan.js";
 import { typeScreen } from "./typerow.js";
 import { measureScreen } from "./measurescreen.js";
+import { lookScreen } from "./lookscreen.js";
 import { weighScreen } from "./weighscreen.js";
 import { likelyLanguage, textsFor } from "./texts.js";
 import { guardTaps, h, icon, para, refuse, say, tap, title } from "./ui.js";
@@ -95,6 +96,7 @@ async function screen(hash) {
 	}
 	if (name === "todo") return words.get("todo") ? { name: "complete", back: "#todo", nodes: completeScreen(app, words.get("todo") ?? "") } : { back: "#", nodes: todoScreen(app) };
 	if (name === "weigh") return weighScreen(app, words);
+	if (name === "look") return lookScreen(app, words);
 	if (name === "waiting") return { back: "#", nodes: waitingScreen(app) };
 	if (name === "about") return { back: "#", nodes: aboutScreen(app) };
 	if (name === "type") return { back: "#", nodes: typeScreen(app) };
@@ -152,12 +154,12 @@ async function draw() {
 	document.documentElement.dataset.screen = here ? `row${what.at ? `-${what.at}` : ""}` : what.name || nameIn(hash) || "home";
 	document.documentElement.dataset.hash = shownHash;
 	if (here) document.documentElement.dataset.at = String(here.state.at);
-	awake(!!here || nameIn(hash) === "weigh");
+	awake(!!here || ["weigh", "look"].includes(nameIn(hash)));
 	watchPlace(app, here?.row ?? null);
 }
 
 /** Screens that show what came from elsewhere; on the others somebody may be typing. */
-const SHOWS_NEWS = ["home", "crew", "order", "row", "waiting", "todo", "weigh"];
+const SHOWS_NEWS = ["home", "crew", "order", "row", "waiting", "todo", "weigh", "look", "look-place"];
 let pressed = false;
 let due = false;
 

@@ -10,6 +10,7 @@ export function textsFor(language) {
 	const ordinals = new Intl.PluralRules(known, { type: "ordinal" });
 	const clock = new Intl.DateTimeFormat(known, { hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
 	const day = new Intl.DateTimeFormat(known, { weekday: "long", day: "numeric", month: "long", timeZone: "UTC" });
+	const dated = new Intl.DateTimeFormat(known, { day: "numeric", month: "short", year: "numeric", timeZone: "UTC" });
 	const short = new Intl.DateTimeFormat(known, { day: "numeric", month: "short" });
 	return Object.assign(t, {
 		/** 3 as 3rd. @param {number} n */
@@ -25,6 +26,8 @@ export function textsFor(language) {
 		},
 		/** A day such as 2027-01-12. @param {string} iso */
 		day: (iso) => day.format(new Date(`${iso}T12:00:00Z`)),
+		/** The same with its year and without its weekday. @param {string} iso */
+		date: (iso) => dated.format(new Date(`${iso}T12:00:00Z`)),
 		/** Runs of numbers: 3–5, 9. @param {[number, number][]} runs */
 		runs: (runs) => new Intl.ListFormat(known, { type: "unit" }).format(runs.map(([a, b]) => (a === b ? String(a) : `${a}–${b}`))),
 	});

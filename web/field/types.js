@@ -53,6 +53,31 @@
  * @property {number} vine_spacing_m 0 unknown
  * @property {WeighRow[]} rows in walking order
  *
+ * @typedef {object} LookPlace a place to look at
+ * @property {number} id
+ * @property {number} number
+ * @property {string} state what is taken to stand there
+ * @property {string} look_again the day, of a doubtful one
+ * @property {"open" | "later" | "settled"} how
+ * @property {boolean} differ what is known contradicts itself
+ * @property {{source: string, state: string, day: string}[]} said what each source said last
+ *
+ * @typedef {object} LookRow
+ * @property {number} row
+ * @property {string} label
+ * @property {"near" | "far"} start the end where the walk enters
+ * @property {number} last the highest number of the row
+ * @property {number} section vines between two posts, 0 unknown
+ * @property {LookPlace[]} places in walking order
+ *
+ * @typedef {object} LookList gaps of one block at which a person looks
+ * @property {string} id
+ * @property {number} season
+ * @property {number} block
+ * @property {string} code
+ * @property {string} crew "" for every crew
+ * @property {LookRow[]} rows in walking order
+ *
  * @typedef {object} Bundle
  * @property {string} version
  * @property {{name: string, south: boolean, zone: string, us_units: boolean, season: number, score_scale?: string}} estate
@@ -60,6 +85,7 @@
  * @property {string[]} crews
  * @property {Order[]} orders
  * @property {WeighList[]} [weighings]
+ * @property {LookList[]} [reviews]
  * @property {string[]} texts
  * @property {string[]} cautions
  *

@@ -64,9 +64,9 @@ export function nextToWeigh(spots, from) {
 /**
  * Post section and slot counted from the end where the walk enters the row, in the
  * form that slotOf takes.
- * @param {WeighRow} row
+ * @param {Pick<WeighRow, "start" | "section" | "last">} row
  */
 export const walkOfWeighRow = (row) => ({ spots: [], index: new Map(), far: row.start === "far", section: row.section, last: row.last });
 
-/** How many places a vine is from the end where the walk enters. @param {WeighSpot} s */
+/** How many places a vine is from the end where the walk enters. @param {{row: Pick<WeighRow, "start" | "last">, number: number}} s */
 export const placesIn = (s) => (s.row.start === "far" ? s.row.last - s.number + 1 : s.number);

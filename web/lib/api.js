@@ -88,6 +88,12 @@ export function createApi(fetcher) {
 		handOver: (list) => send("/api/weighings", "POST", list),
 		/** @param {string} id of a list that was handed over */
 		withdrawHanded: (id) => call(`/api/weighings/${encodeURIComponent(id)}`, { method: "DELETE", headers: { "Content-Type": "application/json" } }),
+		/** Lists of places to look at that phones carry. @param {number} block @param {number} season @param {AbortSignal} [signal] @returns {Promise<import("./replants.js").HandedReview[]>} */
+		handedReviews: async (block, season, signal) => (await json(`/api/reviews?block=${block}&season=${season}`, { signal })).reviews,
+		/** @param {{by: string, season: number, block: number, crew: string, vines: number[]}} list crew "" for every crew */
+		handOverReview: (list) => send("/api/reviews", "POST", list),
+		/** @param {string} id of a list that was handed over */
+		withdrawReview: (id) => call(`/api/reviews/${encodeURIComponent(id)}`, { method: "DELETE", headers: { "Content-Type": "application/json" } }),
 		/** @returns {Promise<{name: string}[]>} */
 		crews: async () => (await json("/api/crews")).crews,
 		/** What the owner of a block set, or of the estate. @param {number | string | null} block null: the estate @param {AbortSignal} [signal] @returns {Promise<import("./standards.js").Settled>} */

@@ -62,6 +62,7 @@ import { readAbout } from "./reporthash.js";
  * @property {{part: string, key: string, value: string, source: string}[]} figures
  * @property {{area_ha: number, positions: number, gaps: number, remaining: number, horizon: number}} case
  *
+ * @typedef {{id: string, crew: string, by: string, made: string, number: number, done: number, later: number}} HandedReview a list of places to look at on the phones
  * @typedef {{season: number, settings?: object, plant_on?: string, potted?: boolean, sample?: {rows: number, seed: number, counted?: Record<string, number>}}} ReplantWish
  * @typedef {{vine: number, season: number, stands: string, look_again: string, confirmed: boolean, reasons: string[], why: string, place: StepPlace | null}} VineReplant
  * @typedef {{season: number, blocks: {block: number, code: string, positions: number, gaps: number, share: number, replace: number, look: number, test: number, on_the_way: number, advice: string}[], order: Order | null}} EstateReplants

@@ -1,11 +1,13 @@
 // The review list, row by row: what a person should look at, each with the answers
 // that one press gives. An answer is a record like any other, by whoever says so.
 
+import { ANSWERS, lookAgain } from "../lib/gapanswers.js";
 import { record } from "../map/acts.js";
 import { button, h, show } from "../map/dom.js";
 import { section } from "../report/section.js";
 import { wordKey } from "../lib/replants.js";
 import { vinePath } from "../report/links.js";
+import { reviewPhones } from "./reviewphones.js";
 
 /**
  * @typedef {import("../map/app.js").App} App
@@ -13,19 +15,8 @@ import { vinePath } from "../report/links.js";
  * @typedef {import("../lib/replants.js").ReviewItem} ReviewItem
  */
 
-/** What can be answered: the state, and the record that says it. @type {[string, Record<string, any>][]} */
-const ANSWERS = [
-	["missing", { condition: "missing", confirmed: true }],
-	["dead standing", { condition: "dead", confirmed: true }],
-	["dead above graft", { condition: "dead", cause: "above graft", confirmed: true }],
-	["living", { condition: "bearing", confirmed: true }],
-];
-
 /** What nobody is sure of: no gap yet, and no living vine. */
 const OPEN = ["suspected", "doubtful"];
-
-/** How much later a doubtful vine is looked at again. */
-const AGAIN_DAYS = 30;
 
 /** @param {import("./main.js").ReplantsPage} page @param {() => void} reload @returns {import("./page.js").Part} */
 export function mountReview({ app, about }, reload) {
@@ -53,6 +44,10 @@ export function mountReview({ app, about }, reload) {
 	let last = null;
 	const list = h("div", { class: "review-list" });
 	const which = h("select", { id: "review-which", data: { key: "review-which" }, on: { change: () => last && part.draw(last) } }, h("option", { value: "all" }, t("review.which_all")), h("option", { value: "open" }, t("review.which_open")));
+	/** The places that the list shows, for the phones. @type {number[]} */
+	let shown = [];
+	/** @type {ReturnType<typeof reviewPhones> | null} */
+	let phones = null;
 	let live = true;
 	app.outbox.on(() => {
 		// What was sent is in the record: the list is worked out anew.
@@ -65,11 +60,15 @@ export function mountReview({ app, about }, reload) {
 			const rows = answer.review.map((r) => ({ row: r.row, items: r.items.filter((i) => which.value === "all" || OPEN.includes(i.state)) })).filter((r) => r.items.length);
 			const items = rows.flatMap((r) => r.items);
 			last = answer;
+			shown = items.map((i) => i.id);
+			if (phones) phones.reload();
+			else phones = reviewPhones(app, answer.block, season, () => shown);
+			phones.count();
 			// What has been sent is in the list as the server sees it now.
 			const waiting = new Set(app.outbox.waiting.flatMap((e) => e.vines ?? []));
 			for (const id of [...answered.keys()]) if (!waiting.has(id)) answered.delete(id);
 			dataset.answered = String(answered.size);
-			if (!all.length) return [section("review", t("review.title"), h("p", { class: "state" }, t("review.none")))];
+			if (!all.length) return [section("review", t("review.title"), h("p", { class: "state" }, t("review.none"))), phones.section];
 			show(list, h("p", { class: "says", id: "says", role: "status" }, t("review.says", { n: items.length, rows: rows.length })),
 				...rows.map((row) => h("section", { class: "review-row", "aria-label": t("block.row", { label: row.row }) }, h("h3", {}, t("review.row", { label: row.row, n: row.items.length })),
 					h("ul", { class: "review-items" }, ...row.items.map((item) => {
@@ -79,10 +78,11 @@ export function mountReview({ app, about }, reload) {
 					})))));
 			return [section("review", t("review.title"), h("p", {}, t("review.hint")),
 				h("div", { class: "weigh-form no-print" }, h("label", { for: "review-which" }, t("review.which")), which, h("label", { for: "review-by" }, t("pruning.who")), by, fault),
-				list, h("p", { class: "hint" }, t("review.caution")))];
+				list, h("p", { class: "hint" }, t("review.caution"))), phones.section];
 		},
 		stop() {
 			live = false;
+			phones?.stop();
 		},
 	};
 	return part;
@@ -100,7 +100,7 @@ function itemLine(app, answer, item, answered, act, line) {
 	const { t } = app;
 	const said = answered.get(item.id);
 	const name = (/** @type {string} */ s) => t(`gaps.state_${wordKey(s)}`);
-	const again = { condition: "doubtful", look_again: dayIn(AGAIN_DAYS) };
+	const again = lookAgain();
 	const one = (/** @type {string} */ state, /** @type {string} */ text, /** @type {Record<string, any>} */ value) =>
 		button(text, () => void act(answer, item, state, value, line), { class: state === item.state || (state === "missing" && item.state === "suspected") ? "small main" : "small", "aria-label": t("review.press", { address: item.address, state: text }), data: { key: `say-${item.id}-${wordKey(state)}` } });
 	return [
@@ -117,11 +117,3 @@ function itemLine(app, answer, item, answered, act, line) {
 
 /** @param {Replants} answer */
 const about = (answer) => answer.season;
-
-/** A day from now on, at noon so that it is that day in every zone near. @param {number} days */
-function dayIn(days) {
-	const d = new Date();
-	d.setDate(d.getDate() + days);
-	d.setHours(12, 0, 0, 0);
-	return d.toISOString();
-}

@@ -6,9 +6,9 @@ import { readNumber } from "../lib/units.js";
 import { keptText, why } from "../map/app.js";
 import { button, h, show } from "../map/dom.js";
 import { shareText } from "../map/patchfacts.js";
-import { handOverSection } from "./handover.js";
 import { section } from "./section.js";
 import { entryTable } from "./weighentry.js";
+import { weighPhones } from "./weighphones.js";
 
 /**
  * @typedef {import("./main.js").Report} Report
@@ -123,7 +123,7 @@ function body(app, list, wish, stand) {
 	const keptUnit = keptText("courson.unit.pruning_weight");
 	unit.value = keptUnit.get() || (app.units.us ? "lb" : "kg");
 	unit.addEventListener("change", () => keptUnit.set(unit.value));
-	const phones = handOverSection(app, list, () => unit.value);
+	const phones = weighPhones(app, list, () => unit.value);
 	const parts = [
 		section("which", t("weigh.which"), h("ul", { class: "sentences" }, ...sentences(app, list).map((text) => h("li", {}, text)))),
 		section("list", t("weigh.list", { n: vines.length }),

@@ -144,6 +144,13 @@ export const enReplants = {
 	"review.why_of": "Why {address} is on the list",
 	"review.recorded": { one: "Recorded for {n} place.", other: "Recorded for {n} places." },
 	"review.answered": "Recorded: {state}. The list is worked out anew when it has been sent.",
+	"review.phones_how": "Handed over, the places stand on the crew’s phones row by row, with what is known of each and one large button for each answer, also where there is no signal. What a person says there settles a place as a press here does.",
+	"review.hand_over": { one: "Hand this place to the phones", other: "Hand these {n} places to the phones" },
+	"review.handed_over": { one: "{n} place handed over; phones get it when they next ask for news.", other: "{n} places handed over; phones get them when they next ask for news." },
+	"review.withdrawn": "The list is withdrawn. What was said stays.",
+	"review.handed_to": { one: "{n} place for {crew}", other: "{n} places for {crew}" },
+	"review.handed_done": { one: "{n} settled", other: "{n} settled" },
+	"review.handed_later": { one: "{n} later", other: "{n} later" },
 	"review.caution": "After a dry or cold winter buds break late and unevenly: look twice before a vine is written off.",
 
 	"compare.in_short": "The comparison in short",

@@ -5,10 +5,12 @@ export const enZones = {
 	"block.zones": "Zones and rates",
 	"theme.zones": "Zones",
 	"zones.none": "no zone kept",
-	"legend.pieces_zones": "Far out, a piece of row shows the zone that most of it lies in.",
+	"legend.pieces_zones": "Far out, the ground of each zone is filled; a piece of row shows the zone that most of it lies in.",
 	"zones.legend_rates": "Rates of block {code}: {material}.",
 	"zones.legend_choose": "Choose a block, and its rates are shown.",
 	"zones.legend_none": "No rates are kept for block {code}.",
+	"zones.legend_nowhere": "No zones are kept for this season. Open a block and choose “Zones and rates” to make some.",
+	"zones.legend_reading": "What is kept is being read.",
 	"zones.vine_rate": "{zone}: {material}, {rate}.",
 
 	"zones.skip": "Skip to the zones",

@@ -6,7 +6,8 @@ import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { after, before, test } from "node:test";
 import { estateAt } from "./estate.js";
-import { launch, openPage, serveDemo, until } from "./start.js";
+import { readPicture } from "./picture.js";
+import { atRest, launch, openPage, serveDemo, until } from "./start.js";
 
 const axe = readFileSync(new URL("../../node_modules/axe-core/axe.min.js", import.meta.url), "utf8");
 
@@ -243,6 +244,13 @@ test("the newest version is on the stand, in the legend with its rates, and at a
 	await until(page, "the rate at the vine", () => /Zone 1, the weakest: Compost, 14\s*t\/ha/.test(document.querySelector(".vine-zone")?.textContent ?? ""), 60_000);
 	await until(page, "rates in the legend", () => /14\s*t\/ha/.test(document.querySelector('[data-key="class-1"]')?.textContent ?? "") && /Rates of block/.test(document.querySelector("#legend, .legend")?.textContent ?? document.body.textContent ?? ""), 60_000);
 	assert.equal((await page.getAttribute('[data-key="zones"]', "href"))?.startsWith("/zones#"), true);
+	await page.evaluate((hash) => (location.hash = hash), `#season=${season}&theme=zones&at=${block.center.map((/** @type {number} */ n) => n.toFixed(6)).join()},12.3`);
+	await until(page, "only the zones that are there in the legend far out", () =>
+		[...document.querySelectorAll(".legend-class")].map((b) => b.getAttribute("data-key")).join() === "class-0,class-1,class-2,class-3" && /whole estate/i.test(document.querySelector(".legend-where")?.textContent ?? ""), 60_000);
+	await atRest(page);
+	const { at, width, height } = readPicture(await page.screenshot());
+	const colours = new Set(Array.from({ length: width * height }, (_, k) => at(k % width, Math.floor(k / width))));
+	for (const z of [1, 2, 3]) assert.ok(colours.has(demo.legends.zones.classes[z].light), `the ground of zone ${z} is filled far out`);
 	assert.deepEqual(noted, { foreign: [], policy: [], errors: [] });
 	await context.close();
 });

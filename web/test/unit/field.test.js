@@ -148,7 +148,7 @@ test("every text asked for is in the table, and none lies there unused", () => {
 	const asked = [...all.matchAll(/\bt\("([a-z_]+\.[a-z_]+)"/g)].map((m) => m[1]);
 	assert.ok(asked.length > 60);
 	for (const key of asked) assert.ok(key in LANGUAGES.en.table, key);
-	const built = /^(mark|cause|reason|condition|operation|tape|ordinal|caution|say|left|tags|row\.said|unit|quantity|cannot|weigh\.is)[._]/;
+	const built = /^(mark|cause|reason|condition|operation|tape|ordinal|caution|say|left|tags|row\.said|unit|quantity|cannot|weigh\.is|state|source)[._]/;
 	for (const key of Object.keys(LANGUAGES.en.table)) if (!built.test(key)) assert.ok(all.includes(`"${key}"`), key);
 });
 

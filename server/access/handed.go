@@ -15,11 +15,20 @@ type VineAt struct{ Block, Vine vine.ID }
 // HandedToWeigh gives the vines on open lists to weigh that a crew was handed, by
 // its name or with all crews.
 func (g *Gate) HandedToWeigh(ctx context.Context, crew string) (map[VineAt]bool, error) {
+	return g.handed(ctx, kindWeighing, crew)
+}
+
+// HandedToLook gives the places on open lists of gaps to look at, in the same way.
+func (g *Gate) HandedToLook(ctx context.Context, crew string) (map[VineAt]bool, error) {
+	return g.handed(ctx, kindReview, crew)
+}
+
+func (g *Gate) handed(ctx context.Context, kind store.PaperKind, crew string) (map[VineAt]bool, error) {
 	out := map[VineAt]bool{}
 	if crew == "" {
 		return out, nil
 	}
-	list, err := g.cfg.Store.Papers(ctx, store.PaperQuery{Kind: kindWeighing})
+	list, err := g.cfg.Store.Papers(ctx, store.PaperQuery{Kind: kind})
 	if err != nil {
 		return nil, err
 	}
@@ -31,7 +40,7 @@ func (g *Gate) HandedToWeigh(ctx context.Context, crew string) (map[VineAt]bool,
 			Vines []vine.ID `json:"vines"`
 		}
 		if err := json.Unmarshal(p.Value, &l); err != nil {
-			return nil, fmt.Errorf("read list of vines to weigh %s: %w", p.Key, err)
+			return nil, fmt.Errorf("read list %s %s: %w", kind, p.Key, err)
 		}
 		if l.State != "open" || l.Crew != "" && l.Crew != crew {
 			continue
