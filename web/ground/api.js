@@ -11,7 +11,7 @@ import { ApiError } from "../lib/api.js";
  * @typedef {{id: number, label: string, was: string, turned: boolean, vines: number, line: LonLat[][]}} NumberedRow
  * @typedef {{block: number, code: string, was_code: string, rows: NumberedRow[], vines: number, orders: number, changed: boolean}} Numbers
  * @typedef {{id: string, what: string, code: string, rows: number, vines: number, made: string, by: string, undoes?: string}} Change
- * @typedef {{block: number, code: string, outline: LonLat[][], rows: number, drawn: number, changes: Change[], undo: string, planted: {row_spacing_m: number, vine_spacing_m: number}}} GroundState
+ * @typedef {{block: number, code: string, outline: LonLat[][], rows: number, drawn: number, changes: Change[], undo: string, undo_why: string, planted: {row_spacing_m: number, vine_spacing_m: number}}} GroundState
  */
 
 /** @param {typeof fetch} fetcher */
@@ -47,7 +47,7 @@ export function groundApi(fetcher) {
 		keepNumbers: (block, order) => send(of(block, "numbers"), order),
 		/** @param {number} block @returns {Promise<GroundState>} */
 		state: (block) => call(of(block, "ground")),
-		/** @param {number} block @param {string} id @param {string} by */
+		/** What was taken back. @param {number} block @param {string} id @param {string} by @returns {Promise<Change>} */
 		takeBack: (block, id, by) => call(`${of(block, "ground")}/${encodeURIComponent(id)}?by=${encodeURIComponent(by)}`, { method: "DELETE", headers: { "Content-Type": "application/json" } }),
 	};
 }

@@ -15,8 +15,8 @@ export function mountHistory(page, place) {
 		page.mark("keeping");
 		fault.textContent = "";
 		try {
-			await api.takeBack(block, id, page.by());
-			await page.changed(block, t("ground.taken_back"), null);
+			const gone = (await api.takeBack(block, id, page.by())).what === "block drawn";
+			await page.changed(gone ? 0 : block, t("ground.taken_back"), gone ? "block" : null);
 		} catch (error) {
 			if (!page.blameBy(error)) fault.textContent = t("ground.failed", { why: why(error) });
 			page.mark("failed");
@@ -31,6 +31,6 @@ export function mountHistory(page, place) {
 		if (!state?.changes.length) return;
 		const when = new Intl.DateTimeFormat(t.language, { dateStyle: "medium", timeStyle: "short" });
 		show(list, ...state.changes.map((c) => h("li", {}, h("strong", {}, t(WORDS[c.what] ?? "ground.did_back", { rows: t.number(c.rows), vines: t.number(c.vines) })), ` · ${t("ground.did_by", { by: c.by, when: when.format(new Date(c.made)) })}`)));
-		show(undo, state.undo ? button(t("ground.take_back"), () => void back(state.block, state.undo), { data: { key: "take-back" } }) : h("p", { class: "hint" }, t("ground.no_back")));
+		show(undo, state.undo ? button(t("ground.take_back"), () => void back(state.block, state.undo), { data: { key: "take-back" } }) : h("p", { class: "hint" }, t("ground.no_back", { why: state.undo_why })));
 	};
 }

@@ -97,7 +97,7 @@ async function start(estate, legends, blocks) {
 		map.refresh();
 		await take(block);
 		open(then ?? now);
-		show(at("said"), h("p", {}, said), h("a", { class: "button", href: `/#season=${estate.season}&block=${block}` }, t("ground.to_map")));
+		show(at("said"), h("p", {}, said), block ? h("a", { class: "button", href: `/#season=${estate.season}&block=${block}` }, t("ground.to_map")) : null);
 		page.mark("kept");
 	};
 	const map = mountMap(page, at("map"));

@@ -90,7 +90,7 @@ export const enGround = {
 	"ground.keep_rows": "Keep the rows",
 	"ground.kept_rows": "Block {code} has {rows} rows with {vines} vines now.",
 	"ground.has_rows": { one: "Block {code} has {n} row.", other: "Block {code} has {n} rows." },
-	"ground.has_rows_hint": "Rows are made in a block that has none. Surveyed rows can be imported over made ones; numbers can be changed under “Number anew”.",
+	"ground.has_rows_hint": "Rows are made in a block that has none: rows made wrongly can be taken back below. Surveyed rows can be imported over made ones; numbers can be changed under “Number anew”.",
 	"ground.fact_rows": "Rows",
 	"ground.fact_vines": "Vines",
 	"ground.fact_metres": "Length of rows",
@@ -130,5 +130,5 @@ export const enGround = {
 	"ground.did_by": "{by}, {when}",
 	"ground.take_back": "Take the last change back",
 	"ground.taken_back": "The change is taken back.",
-	"ground.no_back": "Nothing can be taken back: something was built on the last change, or it made ground that stays.",
+	"ground.no_back": "The last change cannot be taken back: {why}.",
 };

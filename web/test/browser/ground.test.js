@@ -103,6 +103,9 @@ test("a block typed in, rows made in it and numbered anew: what is shown is what
 	await draft(page, "kept");
 	const now = await ask(`/api/vines/${first.id}`);
 	assert.equal(now.address, `N1/${block.rows}/1`);
+	await page.click("[data-key=take-back]");
+	await holds(page, "#said", "taken back");
+	assert.equal((await ask(`/api/vines/${first.id}`)).address, "N1/1/1");
 	assert.equal(noted.errors.filter((e) => e.includes("422")).length, 2, "nobody named, and no east end");
 	assert.deepEqual({ ...noted, errors: noted.errors.filter((e) => !e.includes("422")) }, clean);
 	await context.close();
