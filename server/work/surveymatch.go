@@ -63,7 +63,7 @@ func (m *merge) runSurvey() error {
 		return err
 	}
 	for _, s := range blocks {
-		if err := s.checkShift(m.points); err != nil {
+		if err := s.checkShift(m.points, Surveyed, nil); err != nil {
 			return err
 		}
 	}

@@ -2,23 +2,27 @@
 // keys and {words}; plural texts have one form per category of the language.
 
 import { enFound } from "./enfound.js";
+import { enGround } from "./enground.js";
 import { enImport } from "./enimport.js";
 import { enPeople } from "./enpeople.js";
 import { enPruning } from "./enpruning.js";
 import { enRecord } from "./enrecord.js";
 import { enReplants } from "./enreplants.js";
 import { enWork } from "./enwork.js";
+import { enImages } from "./enimages.js";
 import { enZones } from "./enzones.js";
 
 /** @type {import("../lib/text.js").Table} */
 export const en = {
 	...enFound,
+	...enGround,
 	...enImport,
 	...enPeople,
 	...enPruning,
 	...enRecord,
 	...enReplants,
 	...enWork,
+	...enImages,
 	...enZones,
 
 	"app.skip_map": "Skip to the map",
@@ -49,6 +53,7 @@ export const en = {
 	"head.page_work": "Crews and work",
 	"head.page_field": "Phone page",
 	"head.page_import": "Import",
+	"head.page_ground": "Draw blocks",
 	"head.page_people": "People",
 
 	"theme.condition": "Condition",
@@ -195,6 +200,11 @@ export const en = {
 	"vine.formerly": "Formerly {labels}",
 	"vine.chainage": "{length} along the row",
 	"vine.plants": "Plants here",
+	"vine.layer": "layer of {mother}",
+	"vine.severed": "cut from its mother in {season}",
+	"vine.not_severed": "still fed by its mother",
+	"vine.sever": "Cut from its mother",
+	"vine.severed_now": { one: "Recorded: cut from its mother.", other: "Recorded: cut from their mothers." },
 	"vine.plant": "first leaf {season}",
 	"vine.plant_until": "first leaf {season}, until {until}",
 	"vine.leaf": "leaf {n}",
@@ -280,6 +290,8 @@ export const en = {
 	"event.cause": "cause: {cause}",
 	"event.look_again": "look again on {day}",
 	"event.planted": "first leaf {season}",
+	"event.layer": "layered from a neighbour",
+	"event.severed": "cut from its mother",
 	"event.measure": "{quantity}: {value}",
 	"event.measures": "{quantity} of several vines",
 	"event.pruned": "Pruned",
