@@ -75,8 +75,6 @@ export const en = {
 	"blocks.title": "Blocks",
 	"blocks.close": "Hide the list",
 	"blocks.total": "Whole estate",
-	"blocks.work": "Crews and orders",
-	"blocks.people": "People",
 	"blocks.done": "{share} done",
 	"blocks.to_go": { one: "{n} vine to go", other: "{n} vines to go" },
 	"blocks.gaps": { one: "{n} gap", other: "{n} gaps" },
