@@ -12,10 +12,10 @@ import (
 const (
 	VigourLayer   Kind = "vigour"
 	PatchLayer    Kind = "patches"
+	ZoneLayer     Kind = "zones"
 	PlanLayer     Kind = "plan-pruning"
 	ProgressLayer Kind = "progress"
 	ReplantLayer  Kind = "replants"
-	ZoneLayer     Kind = "zones"
 	OrderLayer    Kind = "orders"
 	MeasureLayer       = Measures
 	LogLayer      Kind = "records"
@@ -83,10 +83,10 @@ func layerInfos() []layerInfo {
 		{Vines, "Vines", "Every vine position with what was seen, measured, planned and left in one season. The file can be corrected and imported again.", format.PointShape, false},
 		{VigourLayer, "Vigour", "Every vine position with what was worked out of the measures: vigour with its standard error, patches, change, load. Estimates are not measures; vigour_from tells them apart.", format.PointShape, true},
 		{PatchLayer, "Patches", "Weak and strong patches, tested vine by vine, and areas that a sample makes likely to be weak.", format.AreaShape, true},
+		{ZoneLayer, "Zones and rates", "The zones of the version that was kept last for each block, with the rates planned; planning figures, see caution.", format.AreaShape, true},
 		{PlanLayer, "Pruning plan", "What the newest pruning plan gives each vine, with its reason.", format.PointShape, true},
 		{ProgressLayer, "Progress", "How far pruning has got, row by row.", format.LineShape, true},
 		{ReplantLayer, "Replant candidates", "Positions that the rules pick for replacing or looking at, with reasons. Gaps are confirmed by eye before anything is ordered.", format.PointShape, true},
-		{ZoneLayer, "Zones", "The zones of the version in use, with their planned rates. Product labels, local rules and a licensed adviser come before them.", format.AreaShape, true},
 		{OrderLayer, "Orders", "Every row of every order for a crew, drawn from its numbering end.", format.LineShape, true},
 		{MeasureLayer, "Measures", "Every measure of the season that holds, vine by vine, with when and by whom.", format.PointShape, true},
 		{LogLayer, "Records", "The log of the season, vine by vine, also what was taken back; records of a whole row or block have no place.", format.PointShape, true},
@@ -142,14 +142,14 @@ func LayerOf(k Kind, season int, usUnits bool) (*format.Layer, error) {
 		l.Columns = columnsOf(vigourFields(units), idColumn())
 	case PatchLayer:
 		l.Columns = columnsOf(patchFields(units))
+	case ZoneLayer:
+		l.Columns = columnsOf(zoneLayerFields(units))
 	case PlanLayer:
 		l.Columns = columnsOf(planFields(), idColumn())
 	case ProgressLayer:
 		l.Columns = columnsOf(progressFields(units), idColumn())
 	case ReplantLayer:
 		l.Columns = columnsOf(replantFields(), idColumn())
-	case ZoneLayer:
-		l.Columns = columnsOf(zoneFields(units))
 	case OrderLayer:
 		l.Columns = columnsOf(orderFields())
 	case MeasureLayer:

@@ -10,71 +10,9 @@ import (
 	"github.com/google/uuid"
 	"github.com/paulmach/orb"
 
-	"courson/geo/rate"
 	"courson/geo/vine"
 	"courson/store"
 )
-
-// zoneOut is one zone of the version in use.
-type zoneOut struct {
-	*KeptZones
-	block string
-	zone  rate.Zone
-	rate  *rate.ZoneRate // nil: zones alone
-}
-
-func zoneFields(u unitsOut) []layerField[zoneOut] {
-	rates := func(of func(*RatesView) string) func(zoneOut) any {
-		return func(z zoneOut) any {
-			if z.View.Rates == nil {
-				return nil
-			}
-			return orNothing(of(z.View.Rates))
-		}
-	}
-	return []layerField[zoneOut]{
-		{text("block", "Code of the block"), func(z zoneOut) any { return z.block }},
-		{whole("season", "Harvest year that the zones are for"), func(z zoneOut) any { return z.Season }},
-		{whole("zone", "Number of the zone, 1 the weakest"), func(z zoneOut) any { return z.zone.Number }},
-		{whole("vines", "Vine positions"), func(z zoneOut) any { return z.zone.Vines }},
-		{whole("living", "Living vines"), func(z zoneOut) any { return z.zone.Living }},
-		{whole("gaps", "Positions where the vine is dead or missing"), func(z zoneOut) any { return z.zone.Gaps }},
-		{number("area_ha", "ha", "Area of the zone"), func(z zoneOut) any { return to(z.zone.Hectares(), 4) }},
-		{spacingColumn("row_length", u, "Row in the zone"), func(z zoneOut) any { return nonNegative(z.zone.RowM, u.perM, 1) }},
-		{number("sure", "", "Mean of how sure it is that its vines belong to it, 0 to 1"), func(z zoneOut) any { return nonNegative(z.zone.Sure, 1, 3) }},
-		{text("material", "What is spread; empty: zones alone"), rates(func(r *RatesView) string { return r.Material })},
-		{text("aim", "What the rates are for"), rates(func(r *RatesView) string { return r.Aim })},
-		{number("rate", "", "Planned rate, in the unit beside it; a planning figure"), func(z zoneOut) any {
-			if z.rate == nil {
-				return nil
-			}
-			return to(z.rate.Rate, 4)
-		}},
-		{text("rate_unit", "Unit of the rate"), rates(func(r *RatesView) string { return string(r.Unit) })},
-		{text("note", "What was noted with the version"), func(z zoneOut) any { return orNothing(z.Note) }},
-		{text("kept_by", "Who kept the version"), func(z zoneOut) any { return orNothing(z.By) }},
-		{text("kept_at", "When it was kept, UTC"), func(z zoneOut) any { return z.Made.UTC().Format(time.RFC3339) }},
-	}
-}
-
-func (x *exporter) zones(b store.Block) error {
-	k, err := NewestZones(x.ctx, x.st, b.ID, x.job.Season)
-	if err != nil || k == nil {
-		return err
-	}
-	fields := zoneFields(x.units)
-	for i, z := range k.View.Zones {
-		out := zoneOut{KeptZones: k, block: b.Code, zone: z}
-		if k.View.Rates != nil {
-			out.rate = &k.View.Rates.Zones[i]
-		}
-		ground, _ := k.View.Ground.Features[i].Geometry.(orb.MultiPolygon)
-		if err := putAll(x, fields, 0, fmt.Sprintf("%s/%d", k.ID, z.Number), out, single(ground)); err != nil {
-			return err
-		}
-	}
-	return nil
-}
 
 // orderOut is one row of an order.
 type orderOut struct {
