@@ -1,8 +1,11 @@
 package format
 
 import (
+	"bytes"
+	"compress/gzip"
 	"encoding/json"
 	"errors"
+	"io"
 	"strings"
 	"testing"
 
@@ -61,4 +64,28 @@ func TestNearest(t *testing.T) {
 func TestQuote(t *testing.T) {
 	require.Equal(t, `"a\nb"`, Quote("a\nb"))
 	require.Equal(t, `"`+strings.Repeat("é", 60)+`"…`, Quote(strings.Repeat("é", 100)))
+}
+
+// What is unpacked never passes its limits, and an error names what is wrong.
+func FuzzUnpack(f *testing.F) {
+	var b bytes.Buffer
+	z := gzip.NewWriter(&b)
+	_, err := z.Write(bytes.Repeat([]byte(" "), 1<<16))
+	require.NoError(f, err)
+	require.NoError(f, z.Close())
+	f.Add(b.Bytes())
+	f.Add(append(b.Bytes()[:20:20], b.Bytes()...))
+	f.Add([]byte("plain"))
+	f.Add([]byte{0x1f, 0x8b})
+	f.Fuzz(func(t *testing.T, data []byte) {
+		const most = 1 << 18
+		r, err := Unpack(bytes.NewReader(data), Limits{MaxBytes: most})
+		if err != nil {
+			return
+		}
+		n, err := io.Copy(io.Discard, r)
+		require.LessOrEqual(t, n, int64(most))
+		var p *Problem
+		require.True(t, err == nil || errors.As(err, &p), "%v", err)
+	})
 }

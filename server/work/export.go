@@ -102,8 +102,9 @@ func (x *exporter) run(w io.Writer) (err error) {
 	if err := x.open(w); err != nil {
 		return err
 	}
-	one := map[Kind]func(store.Block) error{Blocks: x.block, Rows: x.rows, Vines: x.vines, VigourLayer: x.vigour, PatchLayer: x.patches, ZoneLayer: x.zones,
-		PlanLayer: x.plans, ProgressLayer: x.progress, ReplantLayer: x.replants}[x.job.What]
+	one := map[Kind]func(store.Block) error{Blocks: x.block, Rows: x.rows, Vines: x.vines, VigourLayer: x.vigour, PatchLayer: x.patches,
+		PlanLayer: x.plans, ProgressLayer: x.progress, ReplantLayer: x.replants,
+		ZoneLayer: x.zones, OrderLayer: x.orders, MeasureLayer: x.measures, LogLayer: x.log}[x.job.What]
 	for i, b := range blocks {
 		if err := one(b); err != nil {
 			return fmt.Errorf("block %s: %w", b.Code, err)

@@ -16,6 +16,9 @@ const (
 	PlanLayer     Kind = "plan-pruning"
 	ProgressLayer Kind = "progress"
 	ReplantLayer  Kind = "replants"
+	OrderLayer    Kind = "orders"
+	MeasureLayer       = Measures
+	LogLayer      Kind = "records"
 )
 
 // Form is the format of an export.
@@ -84,6 +87,9 @@ func layerInfos() []layerInfo {
 		{PlanLayer, "Pruning plan", "What the newest pruning plan gives each vine, with its reason.", format.PointShape, true},
 		{ProgressLayer, "Progress", "How far pruning has got, row by row.", format.LineShape, true},
 		{ReplantLayer, "Replant candidates", "Positions that the rules pick for replacing or looking at, with reasons. Gaps are confirmed by eye before anything is ordered.", format.PointShape, true},
+		{OrderLayer, "Orders", "Every row of every order for a crew, drawn from its numbering end.", format.LineShape, true},
+		{MeasureLayer, "Measures", "Every measure of the season that holds, vine by vine, with when and by whom.", format.PointShape, true},
+		{LogLayer, "Records", "The log of the season, vine by vine, also what was taken back; records of a whole row or block have no place.", format.PointShape, true},
 	}
 }
 
@@ -144,6 +150,12 @@ func LayerOf(k Kind, season int, usUnits bool) (*format.Layer, error) {
 		l.Columns = columnsOf(progressFields(units), idColumn())
 	case ReplantLayer:
 		l.Columns = columnsOf(replantFields(), idColumn())
+	case OrderLayer:
+		l.Columns = columnsOf(orderFields())
+	case MeasureLayer:
+		l.Columns = columnsOf(measureFields())
+	case LogLayer:
+		l.Columns = columnsOf(logFields())
 	}
 	return l, nil
 }

@@ -105,6 +105,11 @@ func (t *tx) clearRow(c *conn, id, block vine.ID) error {
 	if err != nil {
 		return err
 	}
+	return t.clearLine(c, id, block)
+}
+
+// clearLine takes a row without vines out of all tables but the log.
+func (t *tx) clearLine(c *conn, id, block vine.ID) error {
 	delete(t.rowOf, id)
 	delete(t.names.rows, id)
 	if d := t.dirty[block]; d != nil {
@@ -116,6 +121,25 @@ func (t *tx) clearRow(c *conn, id, block vine.ID) error {
 		}
 	}
 	return nil
+}
+
+// clearWhole does so for a row of a block that goes, whose states and plans are
+// gone already: many vines at once.
+func (t *tx) clearWhole(c *conn, id, block vine.ID) error {
+	vines, err := c.ids("SELECT id FROM vine WHERE row_id = ?", id)
+	if err != nil {
+		return err
+	}
+	for _, v := range vines {
+		t.index.drop(v)
+		delete(t.names.vines, v)
+	}
+	for _, sql := range []string{"DELETE FROM old_label WHERE of_id IN (SELECT id FROM vine WHERE row_id = ?)", "DELETE FROM vine WHERE row_id = ?"} {
+		if err := c.exec(sql, id); err != nil {
+			return err
+		}
+	}
+	return t.clearLine(c, id, block)
 }
 
 // emptyBlock takes all out of a block. Its revision stays: by it everyone who
@@ -130,6 +154,7 @@ func (t *tx) emptyBlock(c *conn, id vine.ID) error {
 	}
 	for _, sql := range []string{
 		"DELETE FROM plan_entry WHERE plan_id IN (SELECT id FROM plan WHERE block_id = ?)", "DELETE FROM plan WHERE block_id = ?",
+		"DELETE FROM vine_state WHERE block_id = ?",
 	} {
 		if err := c.exec(sql, id); err != nil {
 			return err
@@ -137,7 +162,7 @@ func (t *tx) emptyBlock(c *conn, id vine.ID) error {
 	}
 	rows, err := c.ids("SELECT id FROM vine_row WHERE block_id = ?", id)
 	if err == nil {
-		err = each(rows, func(row vine.ID) error { return t.clearRow(c, row, id) })
+		err = each(rows, func(row vine.ID) error { return t.clearWhole(c, row, id) })
 	}
 	if err != nil {
 		return err

@@ -4,8 +4,8 @@ import { h } from "../map/dom.js";
 import { foldedTable, tableOf } from "./section.js";
 
 /** Layers as the server names them. */
-const LAYERS = ["blocks", "rows", "vines", "vigour", "patches", "zones", "plan-pruning", "progress", "replants"];
-const UNSTYLED = ["replants"];
+const LAYERS = ["blocks", "rows", "vines", "vigour", "patches", "plan-pruning", "progress", "replants", "zones", "orders", "measures", "records"];
+const UNSTYLED = ["replants", "orders", "measures", "records"];
 
 /** Formats have the same name in all languages. @type {[string, string][]} */
 const FORMATS = [["geojson", "GeoJSON"], ["csv", "CSV"], ["xlsx", "XLSX"], ["gpkg", "GeoPackage"], ["shp", "Shapefile"], ["kml", "KML"]];

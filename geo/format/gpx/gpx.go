@@ -141,7 +141,7 @@ func (g *reader) route(e *format.Element) error {
 
 func (g *reader) track(e *format.Element) error {
 	l := &g.layers[2]
-	var parts orb.MultiLineString
+	var parts orb.Collection
 	for _, s := range e.Inner {
 		if s.Name != "trkseg" {
 			continue
@@ -158,14 +158,7 @@ func (g *reader) track(e *format.Element) error {
 			parts = append(parts, line)
 		}
 	}
-	f := format.Feature{}
-	switch len(parts) {
-	case 0:
-	case 1:
-		f.Geometry = parts[0]
-	default:
-		f.Geometry = parts
-	}
+	f := format.Feature{Geometry: format.Join(parts)}
 	words(&f, e)
 	l.Features = append(l.Features, f)
 	return nil

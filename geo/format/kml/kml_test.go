@@ -131,6 +131,32 @@ func FuzzRead(f *testing.F) {
 				require.NotEmpty(t, l.Features)
 			}
 		}
-		_, _, _ = ReadZip(bytes.NewReader(b), int64(len(b)), Options{Limits: format.Limits{MaxBytes: 1 << 20}})
+	})
+}
+
+// A zip around one or several files, whole or broken.
+func FuzzReadZip(f *testing.F) {
+	zipped := func(names ...string) []byte {
+		var b bytes.Buffer
+		z := zip.NewWriter(&b)
+		for _, n := range names {
+			w, err := z.Create(n)
+			require.NoError(f, err)
+			_, err = io.WriteString(w, "<kml><Document><Folder><name>B1</name><Placemark><Point><coordinates>1,2</coordinates></Point></Placemark></Folder></Document></kml>")
+			require.NoError(f, err)
+		}
+		require.NoError(f, z.Close())
+		return b.Bytes()
+	}
+	f.Add(zipped("doc.kml"))
+	f.Add(zipped("a/doc.kml", "b.kml", "__MACOSX/._b.kml"))
+	f.Add(zipped("doc.kml")[:60])
+	f.Fuzz(func(t *testing.T, b []byte) {
+		layers, _, err := ReadZip(bytes.NewReader(b), int64(len(b)), Options{Limits: format.Limits{MaxBytes: 1 << 20}})
+		if err == nil {
+			for _, l := range layers {
+				require.NotEmpty(t, l.Features)
+			}
+		}
 	})
 }
