@@ -232,7 +232,7 @@ func (m *merge) settleShift(blocks []*surveyBlock) (moved bool) {
 		m.moveAll(offer.EastM, offer.NorthM)
 		return true
 	}
-	m.problem(nowhere, "shift", offer.Text, fmt.Sprintf("%.2f m east and %.2f m north in %s", offer.EastM, offer.NorthM, strings.Join(offer.Blocks, ", ")),
+	m.ask(nowhere, format.Question{Option: "shift", Choices: []string{string(ShiftTakeOff), string(ShiftLeave)}}, "shift", offer.Text, fmt.Sprintf("%.2f m east and %.2f m north in %s", offer.EastM, offer.NorthM, strings.Join(offer.Blocks, ", ")),
 		"an answer: shift take-off (take that off all points) or shift leave (they are right as they are)")
 	return false
 }

@@ -28,6 +28,11 @@ import { ApiError } from "../lib/api.js";
  * @property {Notice[] | null} notices
  * @property {Problem[] | null} problems
  * @property {number} [more_problems]
+ * @property {Points} [points] what became of surveyed or detected points
+ *
+ * @typedef {{code: string, read: number, sure: number, noticed: number, doubtful: number, aside: number, without: number}} BlockPoints
+ * @typedef {{became: string, why: string, name?: string, nearest?: string, next?: string, file: string, feature?: number, line?: number}} PointItem
+ * @typedef {{made: number, replaced: number, outside: number, shift?: {east_m: number, north_m: number, blocks: string[], taken_off: boolean}, blocks: BlockPoints[] | null, items: PointItem[] | null, more_items?: number}} Points
  *
  * @typedef {Record<string, any>} Order how files are to be read; see openapi.json
  * @typedef {{name: string, units: string[]}} Meaning

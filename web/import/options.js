@@ -6,7 +6,7 @@ import { h, show } from "../map/dom.js";
 /**
  * @typedef {import("./main.js").Import} Import
  * @typedef {import("./api.js").Problem} Problem
- * @typedef {{name: string, kind: "text" | "number" | "choice" | "ticks", choices?: string[]}} Option
+ * @typedef {{name: string, kind: "text" | "number" | "choice" | "flag", choices?: string[]}} Option
  */
 
 const ENDS = ["first", "N", "NE", "E", "SE", "S", "SW", "W", "NW"];
@@ -23,9 +23,12 @@ const OPTIONS = [
 	{ name: "delimiter", kind: "choice", choices: ["comma", "semicolon", "tab", "bar"] },
 	{ name: "encoding", kind: "choice", choices: ["utf-8", "windows-1252", "utf-16le", "utf-16be"] },
 	{ name: "form", kind: "choice", choices: ["GeoJSON", "table", "shapefile", "GeoPackage", "KML", "GPX", "workbook", "NMEA"] },
-	{ name: "as", kind: "choice", choices: ["blocks", "rows", "vines", "measures"] },
+	{ name: "as", kind: "choice", choices: ["blocks", "rows", "vines", "measures", "survey", "detections"] },
 	{ name: "date", kind: "text" },
 	{ name: "by", kind: "text" },
+	{ name: "shift", kind: "choice", choices: ["take-off", "leave"] },
+	{ name: "whole_rows", kind: "flag" },
+	{ name: "accuracy_m", kind: "number" },
 ];
 
 /** @param {Import} page @param {HTMLElement} place */
@@ -78,15 +81,16 @@ function field({ t, state, say }, option, label) {
 	const id = `say-${option.name}`;
 	const hint = t.has(`import.hint_${option.name}`) ? t(`import.hint_${option.name}`) : "";
 	const about = hint ? { "aria-describedby": `${id}-hint` } : {};
-	const now = state.order[option.name] ?? "";
-	const input = option.kind === "choice"
-		? h("select", { id, ...about, data: { key: id } }, h("option", { value: "" }, t("import.as_found")), ...(option.choices ?? []).map((c) => h("option", { value: c }, t.has(`import.word_${c}`) ? t(`import.word_${c}`) : c)))
+	const said = state.order[option.name] ?? "";
+	const now = option.kind === "flag" ? (said ? "yes" : "") : said;
+	const input = option.kind === "choice" || option.kind === "flag"
+		? h("select", { id, ...about, data: { key: id } }, h("option", { value: "" }, t(option.kind === "flag" ? "import.no" : "import.as_found")), ...(option.choices ?? ["yes"]).map((c) => h("option", { value: c }, t.has(`import.word_${c}`) ? t(`import.word_${c}`) : c)))
 		: h("input", { id, ...about, inputmode: option.kind === "number" ? "decimal" : null, autocomplete: "off", spellcheck: "false", data: { key: id } });
 	input.value = String(now);
 	const fault = h("p", { class: "fault", role: "alert" });
 	input.addEventListener("change", () => {
 		const text = input.value.trim();
-		const value = option.kind === "number" && text ? Number(text.replace(",", ".")) : text;
+		const value = option.kind === "flag" ? text === "yes" : option.kind === "number" && text ? Number(text.replace(",", ".")) : text;
 		if (typeof value === "number" && !(value > 0)) {
 			fault.textContent = t("import.wrong_number");
 			return;

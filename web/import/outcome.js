@@ -3,6 +3,7 @@
 
 import { button, h, show } from "../map/dom.js";
 import { scroller } from "./found.js";
+import { pointsOf } from "./points.js";
 
 /**
  * @typedef {import("./main.js").Import} Import
@@ -12,7 +13,7 @@ import { scroller } from "./found.js";
 
 /** Whether an import stores anything. @param {Report} r */
 export function changes(r) {
-	return [r.blocks, r.rows, r.vines].some((c) => c.made + c.changed > 0) || (r.records ?? []).some((x) => x.made > 0) || r.plan_made;
+	return [r.blocks, r.rows, r.vines].some((c) => c.made + c.changed > 0) || (r.records ?? []).some((x) => x.made > 0) || r.plan_made || (!!r.points && r.points.made + r.points.replaced > 0);
 }
 
 /** @param {Import} page @param {HTMLElement} place */
@@ -31,7 +32,7 @@ export function mountOutcome(page, place) {
 		heading.textContent = t(busy === "taken" ? "import.did" : "import.would");
 		const ready = busy === "" && !r.refused && changes(r);
 		go.hidden = busy === "taken" || !ready;
-		show(body, h("p", { class: r.refused ? "import-word trouble" : "import-word" }, word(page, r)), ...problems(page, r), r.refused ? null : counts(page, r), notices(page, r), items(page, r), busy === "taken" ? h("p", {}, h("a", { class: "button", href: "/" }, t("import.to_map"))) : null);
+		show(body, h("p", { class: r.refused ? "import-word trouble" : "import-word" }, word(page, r)), ...problems(page, r), r.refused ? null : counts(page, r), ...pointsOf(page, r), notices(page, r), items(page, r), busy === "taken" ? h("p", {}, h("a", { class: "button", href: "/" }, t("import.to_map"))) : null);
 	};
 }
 

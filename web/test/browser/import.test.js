@@ -82,6 +82,30 @@ test("what a file leaves open is asked, answered there, and what was seen is wha
 	await choose(page, [base("rows.geojson")]);
 	await holds(page, ".import-word", "Nothing would change");
 	assert.equal(await page.isVisible("#take"), false);
+
+	// Trunks surveyed a row beside their places: the day and the shift are asked, and
+	// nothing is moved before a person says so.
+	const { features } = await (await fetch(`${server.address}/ogc/collections/vines/items?limit=1000&block=B1`)).json();
+	const metre = 1 / 111_320; // of latitude, about
+	const trunks = ["name,lat,lon,fix,block", ...features.map((/** @type {any} */ f, /** @type {number} */ k) => {
+		const [lon, lat] = f.geometry.coordinates;
+		return `t${k},${(lat - 1.8 * metre * Math.sin((20 * Math.PI) / 180)).toFixed(9)},${(lon + (1.8 * metre * Math.cos((20 * Math.PI) / 180)) / Math.cos((lat * Math.PI) / 180)).toFixed(9)},fixed,B1`;
+	})].join("\n");
+	await choose(page, { name: "winter.csv", mimeType: "text/csv", buffer: Buffer.from(trunks) });
+	await page.click(".import-more summary");
+	await page.selectOption("#say-as", "survey");
+	await page.waitForSelector(".import-asked #say-date");
+	await page.fill("#say-date", "2026-11-20");
+	await page.keyboard.press("Tab");
+	await page.waitForSelector(".import-asked #say-shift");
+	await holds(page, "#shift", "Nothing was moved");
+	assert.equal(await page.isVisible("#take"), false);
+	await page.selectOption("#say-shift", "take-off");
+	await holds(page, "#shift", "were taken off all points of B1");
+	assert.deepEqual(await page.$$eval("#points tbody td", (list) => list.map((d) => Number(d.textContent))), [168, 168, 0, 0, 0, 0]);
+	await judge(page, "points");
+	await page.click("#take");
+	await state(page, "taken");
 	assert.deepEqual(noted, clean);
 	await context.close();
 });
