@@ -139,7 +139,7 @@ func (t tileset) path() string {
 
 func (t tileset) kind() (dataType, mediaType, title string) {
 	if t.theme == "" {
-		return "vector", vectorType, "Blocks, rows, vines and patches"
+		return "vector", vectorType, "Blocks, rows, vines, patches and zones"
 	}
 	return "map", "image/png", tile.Legends(nil)[t.theme].Title
 }
@@ -207,7 +207,7 @@ func (s *Server) getTileset(w http.ResponseWriter, r *http.Request) error {
 	doc["tileMatrixSetId"] = webMercatorQuad
 	if t.theme == "" {
 		layers := []any{}
-		kinds := map[string]int{tile.LayerBlocks: 2, tile.LayerPatches: 2, tile.LayerRows: 1}
+		kinds := map[string]int{tile.LayerBlocks: 2, tile.LayerPatches: 2, tile.LayerZones: 2, tile.LayerRows: 1}
 		for _, l := range tile.VectorLayers() {
 			layers = append(layers, map[string]any{"id": l.ID, "description": l.Description, "dataType": "vector", "geometryDimension": kinds[l.ID],
 				"minTileMatrix": strconv.Itoa(l.MinZoom), "maxTileMatrix": strconv.Itoa(l.MaxZoom)})

@@ -162,7 +162,7 @@ func TestOGCTiles_Requirements(t *testing.T) {
 			for _, l := range set.Layers {
 				names = append(names, l.ID)
 			}
-			assert.ElementsMatch(t, []string{"blocks", "patches", "rows", "vines", "row_labels", "block_labels"}, names)
+			assert.ElementsMatch(t, []string{"blocks", "zones", "patches", "rows", "vines", "row_labels", "block_labels"}, names)
 		}},
 		{"png/content", func(t *testing.T) {
 			for _, set := range maps {

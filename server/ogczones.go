@@ -2,7 +2,6 @@ package server
 
 import (
 	"context"
-	"fmt"
 	"strings"
 	"time"
 
@@ -99,7 +98,7 @@ func zoneFields() []ogcField {
 // zonesCollection has the zones of the version that was kept last, of each block
 // and season.
 func zonesCollection() ogcCollection {
-	name := func(p *ogcPart, i int) string { return fmt.Sprintf("%s-%d-z%d", p.head.Code, p.season, i+1) }
+	name := func(p *ogcPart, i int) string { return work.ZoneID(p.head.Code, p.season, i) }
 	return ogcCollection{id: "zones", title: "Zones", geometry: "MultiPolygon", blockField: "block", needsZones: true, textID: true,
 		what:   "Zones for rates, of the version that was kept last for each block in one season; planning figures, see cautions.",
 		fields: zoneFields(),

@@ -68,7 +68,7 @@ func TestOpenAPI_NamesEveryRoute(t *testing.T) {
 	// The router cannot match what follows a placeholder in the same part of the
 	// path, so there the ending is left to the handler.
 	endings := map[string]string{"/tiles/{season}": ".json", "/tiles/{season}/{z}/{x}/{y}": ".mvt",
-		"/tiles/{theme}/{season}/{z}/{x}/{y}": ".png"}
+		"/tiles/{theme}/{season}/{z}/{x}/{y}": ".png", "/api/images/{id}/tiles/{z}/{x}/{y}": ".png"}
 	for _, r := range f.server.routes() {
 		routed = append(routed, r.method+" "+strings.Replace(r.pattern, "*", "{path}", 1)+endings[r.pattern])
 	}

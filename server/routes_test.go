@@ -80,6 +80,7 @@ func TestWrongMethod(t *testing.T) {
 	for _, c := range []struct{ method, path, allow string }{
 		{http.MethodPut, "/api/events", "GET, HEAD, POST"},
 		{http.MethodPost, "/api/estate", "GET, HEAD"},
+		{http.MethodPut, "/api/blocks", "GET, HEAD, POST"},
 		{http.MethodDelete, "/api/blocks/H3", "GET, HEAD"},
 		{http.MethodPut, "/tiles/2027/1/0/0.mvt", "GET, HEAD"},
 	} {

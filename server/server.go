@@ -75,6 +75,7 @@ type Server struct {
 	base   *baseMap
 	pages  map[string]page
 	shelf  zoneShelf
+	pixels imageShelf
 
 	renderer  tile.Renderer
 	drawing   *semaphore.Weighted
@@ -197,6 +198,7 @@ func (s *Server) routes() []route {
 		{http.MethodGet, "/print/orders", s.getOrderSheets},
 		{http.MethodGet, "/people", s.getPeoplePage},
 		{http.MethodGet, "/import", s.getImportPage},
+		{http.MethodGet, "/ground", s.getGroundPage},
 		{http.MethodGet, "/field", s.getFieldPage},
 		{http.MethodGet, "/field/tags", s.getFieldTags},
 		{http.MethodGet, "/field/sw.js", s.getFieldWorker},
@@ -228,11 +230,22 @@ func (s *Server) routes() []route {
 		{http.MethodGet, "/ogc/collections/{collection}/items/{id}", s.getOGCItem},
 
 		{http.MethodGet, "/api/imports", s.getImports},
+		{http.MethodGet, "/api/imports/done", s.getImportsDone},
 		{http.MethodPost, "/api/imports/try", s.postImportTry},
+		{http.MethodPost, "/api/imports/{id}/undo/try", s.postUndoTry},
+		{http.MethodPost, "/api/imports/{id}/undo", s.postUndo},
 		{http.MethodPost, "/api/imports", s.postImport},
 		{http.MethodGet, "/api/estate", s.getEstate},
 		{http.MethodGet, "/api/blocks", s.getBlocks},
+		{http.MethodPost, "/api/blocks/try", s.postBlockTry},
+		{http.MethodPost, "/api/blocks", s.postBlock},
 		{http.MethodGet, "/api/blocks/{block}", s.getBlock},
+		{http.MethodGet, "/api/blocks/{block}/ground", s.getGround},
+		{http.MethodDelete, "/api/blocks/{block}/ground/{id}", s.deleteGround},
+		{http.MethodPost, "/api/blocks/{block}/rows/try", s.postRowsTry},
+		{http.MethodPost, "/api/blocks/{block}/rows", s.postRows},
+		{http.MethodPost, "/api/blocks/{block}/numbers/try", s.postNumbersTry},
+		{http.MethodPost, "/api/blocks/{block}/numbers", s.postNumbers},
 		{http.MethodGet, "/api/blocks/{block}/stand/{season}", s.getStand},
 		{http.MethodGet, "/api/blocks/{block}/weighing", s.getWeighing},
 		{http.MethodGet, "/api/blocks/{block}/weighing.csv", s.getWeighingCSV},
@@ -270,6 +283,9 @@ func (s *Server) routes() []route {
 		{http.MethodPost, "/api/blocks/{block}/replants/preview", s.postReplantsPreview},
 		{http.MethodGet, "/api/vines/{id}/replants", s.getVineReplant},
 		{http.MethodPost, "/api/blocks/{block}/replants/counts", s.postReplantCounts},
+		{http.MethodGet, "/api/images", s.getImages},
+		{http.MethodDelete, "/api/images/{id}", s.deleteImage},
+		{http.MethodGet, "/api/images/{id}/tiles/{z}/{x}/{y}", s.getImageTile},
 		{http.MethodGet, "/api/materials", s.getMaterials},
 		{http.MethodPut, "/api/materials", s.putMaterials},
 		{http.MethodGet, "/api/blocks/{block}/zones", s.getZones},

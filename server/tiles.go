@@ -17,7 +17,7 @@ import (
 
 // writerVersion is part of every tile's tag: raise it whenever the same stand
 // makes other bytes.
-const writerVersion = 2
+const writerVersion = 3
 
 const vectorType = "application/vnd.mapbox-vector-tile"
 

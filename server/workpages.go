@@ -33,3 +33,9 @@ func (s *Server) getImportPage(w http.ResponseWriter, r *http.Request) error {
 func (s *Server) getOrderSheets(w http.ResponseWriter, r *http.Request) error {
 	return s.sendPage(w, r, "work/sheets.html")
 }
+
+// getGroundPage answers /ground with the page on which blocks are drawn, filled with
+// rows and numbered.
+func (s *Server) getGroundPage(w http.ResponseWriter, r *http.Request) error {
+	return s.sendPage(w, r, "ground.html")
+}

@@ -113,7 +113,8 @@ type Log interface {
 	// recorded. Order is that of Vines. A block that does not exist has none.
 	States(ctx context.Context, block vine.ID, season int, after int64) iter.Seq2[VineState, error]
 
-	// Seasons gives the seasons in which anything is recorded or planned, rising.
+	// Seasons gives the seasons in which anything is recorded or planned, rising;
+	// not those that were dropped since.
 	Seasons(ctx context.Context) ([]int, error)
 }
 
@@ -158,6 +159,18 @@ type Tx interface {
 	SaveBlocks([]Block) error
 	SaveRows([]Row) error
 	SaveVines([]Vine) error
+	// Mark tells how far the store has come within the transaction: what it makes
+	// from there on has higher ids and cursors, and nobody else's has.
+	Mark() (Mark, error)
+	// Drop takes ground away for good: blocks with their rows, rows with their
+	// vines. Their old labels, states, standards, plans and papers go with them, and
+	// what plans of a block that stays say of vines that go. The log keeps what was
+	// recorded, about ids that are never given again. An id that is not there, or is
+	// of another kind, is ErrNotFound.
+	Drop(Dropped) error
+	// DropSeason takes a season off the list of seasons, for one in which nothing
+	// holds any more. What is recorded or planned next brings it back.
+	DropSeason(season int) error
 	// SavePlan writes a new version for one block and gives its id; ID is not
 	// read. Made zero is set to now.
 	SavePlan(Plan, []PlanEntry) (int64, error)
@@ -229,6 +242,17 @@ type Vine struct {
 type OldLabel struct {
 	Label string
 	Until time.Time
+}
+
+// Mark is how far a store has come.
+type Mark struct {
+	ID     vine.ID `json:"id"`     // the last one given to a block, row or vine; 0 none
+	Cursor int64   `json:"cursor"` // of the newest event; 0 none
+}
+
+// Dropped is ground to be taken away.
+type Dropped struct {
+	Blocks, Rows, Vines []vine.ID
 }
 
 // Answer says what became of one event.

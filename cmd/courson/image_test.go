@@ -30,11 +30,16 @@ func TestImportRaster(t *testing.T) {
 	}
 	status, out, errs := take(image)
 	require.Equal(t, exitDone, status, errs+out)
-	assert.Regexp(t, `values for 20\d vines in 1 blocks`, errs)
-	assert.Contains(t, errs, "wider than the row spacing", "4 m pixels over rows of 2.4 m")
+	assert.Regexp(t, `values for 20\d vines in 1 blocks`, out)
+	assert.Contains(t, out, "wider than the row spacing", "4 m pixels over rows of 2.4 m")
+	assert.Contains(t, out, "kept as a layer of the map")
 	status, out, errs = take(image)
 	require.Equal(t, exitDone, status, errs)
 	assert.NotRegexp(t, `canopy_index\s+[1-9]\d* (new|made)`, out, "taken once")
+	assert.Contains(t, out, "kept as a layer of the map before")
+	status, _, errs = take("--no-map-layer", "--sensor", "second", image)
+	require.Equal(t, exitDone, status, errs)
+	assert.NotContains(t, errs, "layer of the map")
 
 	table := filepath.Join(dir, "vines.csv")
 	status, _, errs = courson("export", "vines", "--format", "csv", "--data", data, "--season", "2026", "-o", table)

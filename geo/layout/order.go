@@ -69,6 +69,17 @@ func (e End) sideOf(f frame.Frame, mid, along frame.XY, width float64) (ahead, c
 	return d > 0, math.Abs(d) >= clearShare*width
 }
 
+// Beside tells whether the side named lies to the right of rows that run through a
+// place in a frame along the unit vector ahead; right is the unit vector to their
+// right. A side along the rows, and AsDrawn, is ErrSideUnclear.
+func (e End) Beside(f frame.Frame, mid, ahead, right frame.XY) (bool, error) {
+	second, clear := e.sideOf(f, mid, right, 1)
+	if !clear {
+		return false, fmt.Errorf("side %s of rows that bear %.0f°: %w", e, frame.Azimuth(frame.XY{}, ahead), ErrSideUnclear)
+	}
+	return second, nil
+}
+
 // middle is the place half way along the row's planted ground.
 func (r Row) middle() frame.XY {
 	half := r.LengthM() / 2

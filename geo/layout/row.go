@@ -66,7 +66,7 @@ func NewRow(f frame.Frame, line orb.Geometry, from End) (Row, error) {
 	if err := r.arrange(); err != nil {
 		return Row{}, err
 	}
-	return r.from(from)
+	return r.From(from)
 }
 
 // kind names a geometry for people.
@@ -98,8 +98,9 @@ func ground(f frame.Frame, ls orb.LineString) (frame.Line, error) {
 	return out, nil
 }
 
-// from turns the row so that it begins at the end named.
-func (r Row) from(e End) (Row, error) {
+// From turns the row so that it begins at the end named. A row about at right
+// angles to the end is ErrEndUnclear.
+func (r Row) From(e End) (Row, error) {
 	if e == AsDrawn {
 		return r, nil
 	}

@@ -85,7 +85,7 @@ func (o Options) withDefaults() (Options, error) {
 }
 
 // MostZones is the largest number of zones.
-const MostZones = 6
+const MostZones = stand.MostZones
 
 // Zone is one zone of a block.
 type Zone struct {

@@ -15,6 +15,9 @@ const (
 	PatchLikely               // in an area that is likely weak
 )
 
+// MostZones is how many zones for rates a block can have.
+const MostZones = 6
+
 // Found is what was worked out of a stand's measures: columns of the ground's
 // length, and never changed once it is joined to a stand.
 type Found struct {

@@ -62,6 +62,20 @@ func TestWithFound_NewRecordGoesBeforeFindings(t *testing.T) {
 	assert.Equal(t, uint8(2), pruned.Vigour[1], "a note leaves the estimate alone")
 }
 
+func TestTotalsOf_WithFound(t *testing.T) {
+	s := foundStand(t)
+	assert.Nil(t, TotalsOf(s).Patches, "nothing is worked out yet")
+	f, err := s.WithFound(findings())
+	require.NoError(t, err)
+	sums := TotalsOf(f)
+	assert.Equal(t, [5]int{PatchPlain: 1, PatchWeak: 1, PatchLikely: 1}, *sums.Patches)
+	assert.Equal(t, [6]int{0: 1, 1: 1, 5: 1}, *sums.Change)
+	assert.Equal(t, [5]int{1: 1, 2: 1, 4: 1}, *sums.Doubt)
+
+	dead := TotalsOf(f.With(8, []Change{{Vine: 1, State: vine.State{Condition: vine.Dead}, Changed: 8}}))
+	assert.Equal(t, [5]int{PatchPlain: 1, PatchLikely: 1}, *dead.Patches, "of living vines only")
+}
+
 func TestBinary_CarriesFindings(t *testing.T) {
 	f, err := foundStand(t).WithFound(findings())
 	require.NoError(t, err)

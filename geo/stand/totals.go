@@ -96,6 +96,14 @@ type Totals struct {
 
 	// Replants counts places by Replanting; nil until that is worked out.
 	Replants *[Replantings]int `json:"replants,omitempty"`
+	// Zones counts living vines by zone for rates; [0] in none. nil until that is
+	// worked out.
+	Zones *[MostZones + 1]int `json:"zones,omitempty"`
+	// Patches, Change and Doubt count living vines by PatchOf, ChangeOf and DoubtOf;
+	// nil until they are worked out.
+	Patches *[PatchLikely + 1]int `json:"patches,omitempty"`
+	Change  *[6]int               `json:"change,omitempty"`
+	Doubt   *[5]int               `json:"doubt,omitempty"`
 }
 
 // TotalsOf sums up the whole block.
@@ -120,7 +128,8 @@ func (t Totals) ToDo() int { return t.ToPrune - t.Progress[vine.Done] - t.Progre
 func (s *Stand) sum(first, end int) Totals {
 	t := Totals{Vines: end - first}
 	if s.Found != nil {
-		t.Replants = &[Replantings]int{}
+		t.Replants, t.Zones = &[Replantings]int{}, &[MostZones + 1]int{}
+		t.Patches, t.Change, t.Doubt = &[PatchLikely + 1]int{}, &[6]int{}, &[5]int{}
 	}
 	var weight, yield tally
 	for i := first; i < end; i++ {
@@ -143,6 +152,12 @@ func (t *Totals) count(s *Stand, i int) {
 		t.Progress[min(int(p), progresses-1)]++
 		t.Load[min(s.LoadOf(i), 6)]++
 		t.FollowUps[min(int(s.FollowOf(i)), 3)]++
+		if s.Found != nil {
+			t.Zones[min(s.ZoneOf(i), MostZones)]++
+			t.Patches[min(s.PatchOf(i), PatchLikely)]++
+			t.Change[min(s.ChangeOf(i), 5)]++
+			t.Doubt[min(s.DoubtOf(i), 4)]++
+		}
 	}
 	if s.Nodes[i] != None {
 		t.NodesPlanned += int(s.Nodes[i])

@@ -7,7 +7,7 @@ import "courson/geo/stand"
 func FarOff(z uint8) bool { return !Layers(z).Rows }
 
 // Far gives the view as it shows where FarOff holds: outline, names and totals,
-// without a vine, in a few hundred bytes. A block without an outline shows where
+// without a vine, in a few hundred bytes, and the ground of its zones. A block without an outline shows where
 // its vines are and has no such view.
 func (v BlockView) Far() (far BlockView, ok bool) {
 	if v.sums == nil || v.Outline.Empty() {
@@ -15,6 +15,7 @@ func (v BlockView) Far() (far BlockView, ok bool) {
 	}
 	g := &stand.Ground{Block: v.Stand.Ground.Block, Code: v.Stand.Ground.Code, Revision: v.Stand.Ground.Revision}
 	far = BlockView{Outline: v.Outline, Name: v.Name, Variety: v.Variety, sums: &sums{block: v.sums.block}}
+	far.areas.Zones = v.areas.Zones
 	far.Stand = &stand.Stand{Ground: g, Season: v.Stand.Season, Revision: v.Stand.Revision}
 	far.Index = &Index{ground: g}
 	return far, true

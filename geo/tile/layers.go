@@ -8,6 +8,7 @@ const (
 	LayerRowLabels   = "row_labels"
 	LayerVines       = "vines"
 	LayerPatches     = "patches"
+	LayerZones       = "zones"
 )
 
 // marginUnits is how far lines and areas reach beyond their tile, in units of
@@ -23,6 +24,7 @@ type Show struct {
 	RowLabels bool // both ends of each row
 	Vines     bool // points
 	Patches   bool // outlines of weak, strong and likely weak areas
+	Zones     bool // ground of the zones for rates
 	EachVine  bool // one feature per vine, with id and number; else those of a row that look alike share one
 }
 
@@ -34,6 +36,7 @@ func Layers(z uint8) Show {
 		Blocks:    true,
 		Rows:      z >= 13,
 		Patches:   z >= 13,
+		Zones:     z >= 11, // a block of two hectares is six pixels wide
 		FineRows:  z >= 15,
 		RowLabels: z >= 16,
 		Vines:     z >= 16,

@@ -16,8 +16,8 @@ func (w *workshop) patches(blocks []BlockView) {
 	l.reset(LayerPatches, "id", "block", "kind", "vines", "hectares", "shortfall_pct")
 	for i := range blocks {
 		v := &blocks[i]
-		for j := range v.patches {
-			p := &v.patches[j]
+		for j := range v.areas.Patches {
+			p := &v.areas.Patches[j]
 			if !p.Outline.touches(w.tile) {
 				continue
 			}

@@ -3,7 +3,8 @@ package tile
 import "math"
 
 // areas fills blocks in the class of the whole where their rows are too close
-// together to be drawn, one class after the other.
+// together to be drawn, one class after the other; in the theme of zones the
+// ground of each zone.
 func (e *easel) areas(blocks []BlockView) {
 	byClass := make([][]*Outline, len(e.inks.classes))
 	for i := range blocks {
@@ -15,6 +16,13 @@ func (e *easel) areas(blocks []BlockView) {
 			if d := e.distancesOf(v); e.showRows(d) || e.showDots(d) {
 				continue
 			}
+		}
+		if z := v.areas.Zones; e.theme == ThemeZones && len(z) > 0 {
+			for j := range z {
+				k := e.inks.byCode[uint8(z[j].Zone)]
+				byClass[k] = append(byClass[k], z[j].Outline)
+			}
+			continue
 		}
 		s := v.sums.block.overall()
 		k := e.inks.byCode[e.codeOf(&s)]

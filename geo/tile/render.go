@@ -53,6 +53,7 @@ func (r *Renderer) AppendVector(dst []byte, t Tile, blocks []BlockView, opt Opti
 		write func([]BlockView)
 	}{
 		{LayerBlocks, show.Blocks, w.blocks},
+		{LayerZones, show.Zones, w.zones},
 		{LayerPatches, show.Patches, w.patches},
 		{LayerRows, show.Rows, w.rows},
 		{LayerVines, show.Vines, w.vines},

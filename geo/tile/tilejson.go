@@ -42,6 +42,8 @@ func VectorLayers() []Layer {
 	piece["load"], piece["follow"] = load+", 0 no plan; the commonest", follow+", 0 none; the commonest that is left to do"
 	patches := map[string]string{"id": "String", "block": "String: code", "kind": "String: weak, strong or likely (weak, from a sample)",
 		"vines": "Number of positions", "hectares": "Number", "shortfall_pct": "Number: per cent of what was expected"}
+	zones := map[string]string{"id": "String", "block": row["block"], "zone": "Number: 1 the weakest", "season": "Number", "vines": "Number of positions", "hectares": "Number",
+		"material": "String: what is spread; absent for zones alone, as are the next", "rate": "Number: planned rate", "unit": "String: of the rate"}
 	vines := map[string]string{
 		"block": "String: code", "row": "String: label", "number": "Number in the row, from zoom 17",
 		"vines": "Number of points that share the feature, at zoom 16", "condition": conditionField,
@@ -59,6 +61,7 @@ func VectorLayers() []Layer {
 	}
 	return []Layer{
 		layer(LayerBlocks, "Outlines of blocks with totals", func(s Show) bool { return s.Blocks }, block),
+		layer(LayerZones, "Zones for rates, by the version in use", func(s Show) bool { return s.Zones }, zones),
 		layer(LayerPatches, "Weak, strong and likely weak areas", func(s Show) bool { return s.Patches }, patches),
 		layer(LayerRows, "Pieces of row", func(s Show) bool { return s.Rows }, piece),
 		layer(LayerVines, "Vines; from zoom 17 the feature's id is the vine's", func(s Show) bool { return s.Vines }, vines),

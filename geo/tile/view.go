@@ -21,13 +21,13 @@ type BlockView struct {
 	Name    string
 	Variety string
 
-	sums    *sums
-	patches []Patch
+	sums  *sums
+	areas Areas
 }
 
-// WithPatches gives the view with areas drawn over it.
-func (v BlockView) WithPatches(patches []Patch) BlockView {
-	v.patches = patches
+// WithAreas gives the view with areas drawn over it.
+func (v BlockView) WithAreas(areas Areas) BlockView {
+	v.areas = areas
 	return v
 }
 

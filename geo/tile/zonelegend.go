@@ -1,9 +1,13 @@
 package tile
 
-import "fmt"
+import (
+	"fmt"
+
+	"courson/geo/stand"
+)
 
 // MostZones is how many zones the legend has.
-const MostZones = 6
+const MostZones = stand.MostZones
 
 // ZoneLegend gives the zones of a block, 1 the weakest. Each has a symbol of its
 // own: a rate is told by the number of its zone, not by a colour alone.

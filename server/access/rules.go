@@ -75,21 +75,24 @@ func Rules() []Rule {
 	add(http.MethodGet, page(readers), "/", "/report", "/pruning", "/replants", "/zones", "/work", "/field/tags", "/print/orders")
 	add(http.MethodGet, readers, readRoutes()...)
 	add(http.MethodGet, page(planners), "/import")
-	add(http.MethodGet, planners, "/api/imports")
+	add(http.MethodGet, planners, "/api/imports", "/api/imports/done")
 	add(http.MethodPost, tries(readers), "/api/pruning/renewal")
 
 	add(http.MethodPut, planners, "/api/standards", "/api/findings/since", "/api/blocks/{block}/standards", "/api/blocks/{block}/pruning/overrides",
 		"/api/vines/{id}/renewals", "/api/orders/{id}", "/api/progress/lost-day", "/api/materials")
-	add(http.MethodPost, planners, "/api/blocks/{block}/pruning", "/api/findings", "/api/orders", "/api/blocks/{block}/replants/steps", "/api/weighings", "/api/reviews", "/api/imports",
+	add(http.MethodPost, planners, "/api/blocks/{block}/pruning", "/api/findings", "/api/orders", "/api/blocks/{block}/replants/steps", "/api/weighings", "/api/reviews", "/api/imports", "/api/imports/{id}/undo",
 		"/api/blocks/{block}/zones/kept")
 	add(http.MethodPost, tries(planners), "/api/blocks/{block}/pruning/preview", "/api/blocks/{block}/replants/preview", "/api/blocks/{block}/replants/counts",
-		"/api/orders/share", "/api/orders/weigh", "/api/blocks/{block}/zones", "/api/blocks/{block}/zones/{form}", "/api/blocks/{block}/zones/kept/{id}/applied", "/api/imports/try")
-	add(http.MethodDelete, planners, "/api/orders/{id}", "/api/weighings/{id}", "/api/reviews/{id}")
+		"/api/orders/share", "/api/orders/weigh", "/api/blocks/{block}/zones", "/api/blocks/{block}/zones/{form}", "/api/blocks/{block}/zones/kept/{id}/applied", "/api/imports/try", "/api/imports/{id}/undo/try")
+	add(http.MethodDelete, planners, "/api/orders/{id}", "/api/weighings/{id}", "/api/images/{id}", "/api/reviews/{id}")
 
 	add(http.MethodPut, managers, "/api/crews/{name}", "/api/operations", "/api/progress/deadline", "/api/users/{name}")
 	add(http.MethodGet, managers, "/api/users", "/api/users/{name}", "/api/tokens", "/api/crew-links", "/api/audit")
-	add(http.MethodPost, managers, "/api/tokens", "/api/crew-links")
-	add(http.MethodDelete, managers, "/api/crews/{name}", "/api/users/{name}", "/api/tokens/{id}", "/api/crew-links/{id}")
+	add(http.MethodGet, page(managers), "/ground")
+	add(http.MethodPost, managers, "/api/tokens", "/api/crew-links", "/api/blocks", "/api/blocks/{block}/rows", "/api/blocks/{block}/numbers")
+	add(http.MethodPost, tries(managers), "/api/blocks/try", "/api/blocks/{block}/rows/try", "/api/blocks/{block}/numbers/try")
+	add(http.MethodDelete, managers, "/api/crews/{name}", "/api/users/{name}", "/api/tokens/{id}", "/api/crew-links/{id}",
+		"/api/blocks/{block}/ground/{id}")
 	return out
 }
 
@@ -103,7 +106,7 @@ func readRoutes() []string {
 		"/ogc/tileMatrixSets", "/ogc/tileMatrixSets/{scheme}", "/ogc/tiles", "/ogc/tiles/{scheme}", "/ogc/tiles/{scheme}/{matrix}/{row}/{col}", "/ogc/map/tiles",
 		"/ogc/styles/{theme}/map/tiles", "/ogc/styles/{theme}/map/tiles/{scheme}", "/ogc/styles/{theme}/map/tiles/{scheme}/{matrix}/{row}/{col}",
 		"/api/events", "/api/estate", "/api/legends", "/api/stream", "/api/openapi.json", "/metrics",
-		"/api/blocks", "/api/blocks/{block}", "/api/blocks/{block}/stand/{season}",
+		"/api/blocks", "/api/blocks/{block}", "/api/blocks/{block}/ground", "/api/blocks/{block}/stand/{season}",
 		"/api/blocks/{block}/weighing", "/api/blocks/{block}/weighing.csv", "/api/weighings", "/api/reviews",
 		"/api/blocks/{block}/findings", "/api/blocks/{block}/findings.csv",
 		"/api/standards", "/api/blocks/{block}/standards",
@@ -118,5 +121,6 @@ func readRoutes() []string {
 		"/api/layers", "/api/layers/{layer}/{form}", "/api/layers/{layer}/style.sld",
 		"/api/vines", "/api/vines/{id}", "/api/vines/{id}/pruning", "/api/vines/{id}/replants",
 		"/api/crews", "/api/operations", "/api/orders", "/api/progress", "/api/progress.csv", "/api/checks", "/api/materials",
+		"/api/images", "/api/images/{id}/tiles/{z}/{x}/{y}",
 	}
 }

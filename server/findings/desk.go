@@ -299,11 +299,11 @@ func (d *Desk) find(ctx context.Context, k Key, old *work.Findings) (f *work.Fin
 	if f, err = d.withReplants(ctx, k, f); err != nil {
 		return nil, err
 	}
-	zone, err := work.ZonesInUse(ctx, d.store, f.Stand)
+	kept, err := work.NewestZones(ctx, d.store, k.Block, k.Season)
 	if err != nil {
 		return nil, err
 	}
-	f = f.WithZones(zone)
+	f = f.WithZones(kept)
 	d.stands.Join(k.Block, k.Season, f.Stand.Ground.Revision, f.Found, f.Drawn)
 	return f, nil
 }

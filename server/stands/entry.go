@@ -22,8 +22,8 @@ type entry struct {
 	draw   tile.BlockView
 	bytes  int64
 
-	patches []tile.Patch // areas found in it
-	place   *list.Element
+	areas tile.Areas // found in it
+	place *list.Element
 }
 
 // Totals sums up a block in one season, with what does not depend on it.
@@ -109,7 +109,7 @@ func (c *Cache) load(ctx context.Context, k key) (*entry, error) {
 	if e.draw, err = tile.NewView(e.stand, s.index, s.outline, h.Name, h.Variety); err != nil {
 		return nil, err
 	}
-	e.draw = e.draw.WithPatches(e.patches)
+	e.draw = e.draw.WithAreas(e.areas)
 	e.totals = Totals{Totals: stand.TotalsOf(e.stand), Revision: e.stand.Revision,
 		AreaM2: s.areaM2, RowM: s.rowM, Rows: len(s.rows)}
 	e.bytes = e.stand.Bytes()

@@ -9,17 +9,17 @@ import (
 // joined is what was found of a block in a season: it is shown with every
 // stand on the same ground, until something newer is joined.
 type joined struct {
-	found   *stand.Found
-	patches []tile.Patch
-	ground  int64 // ground revision that the columns belong to
+	found  *stand.Found
+	areas  tile.Areas
+	ground int64 // ground revision that the columns belong to
 }
 
 // Join shows findings with the stand of a block and season from now on. They
 // stay until others are joined or the stand is let go.
-func (c *Cache) Join(block vine.ID, season int, ground int64, f *stand.Found, patches []tile.Patch) {
+func (c *Cache) Join(block vine.ID, season int, ground int64, f *stand.Found, areas tile.Areas) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	c.found[key{block, season}] = joined{f, patches, ground}
+	c.found[key{block, season}] = joined{f, areas, ground}
 }
 
 // Stamp names the findings that the next look at a block shows; empty where
@@ -52,7 +52,7 @@ func (c *Cache) fresh(e *entry) bool {
 // join puts the newest findings into an entry that is being made.
 func (c *Cache) join(e *entry) error {
 	j := c.joinedTo(e.key, e.site.ground.Revision)
-	e.patches = j.patches
+	e.areas = j.areas
 	if e.stand.Found == j.found {
 		return nil
 	}

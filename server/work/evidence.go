@@ -128,7 +128,7 @@ const (
 
 // keepEvidence keeps a survey of a block. The same points of the same day are known; other
 // points under the name and day of an earlier import take their place.
-func keepEvidence(ctx context.Context, tx store.Tx, block vine.ID, k Kept, points *keptPoints) (became, error) {
+func keepEvidence(ctx context.Context, tx *journal, block vine.ID, k Kept, points *keptPoints) (became, error) {
 	list, err := KeptEvidence(ctx, tx, block)
 	if err != nil {
 		return 0, err
@@ -148,6 +148,11 @@ func keepEvidence(ctx context.Context, tx store.Tx, block vine.ID, k Kept, point
 		return 0, err
 	}
 	k.ID = id.String()
+	var instead *Kept
+	if at < len(list) {
+		instead = &list[at]
+	}
+	tx.keep(block, k.ID, instead)
 	list = append(append(append([]Kept(nil), list[:at]...), k), list[min(at+1, len(list)):]...)
 	for part := 0; part*pointsInPaper < k.Points; part++ {
 		p := points.part(part*pointsInPaper, min(k.Points, (part+1)*pointsInPaper))

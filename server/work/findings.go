@@ -47,8 +47,8 @@ type FindJob struct {
 type Findings struct {
 	Base   string // stamp of the measures alone, without what shows of replants
 	Found  *stand.Found
-	Drawn  []tile.Patch
-	Places []Place      // of Drawn
+	Drawn  tile.Areas
+	Places []Place      // of Drawn.Patches
 	Stand  *stand.Stand // that it was worked out from
 
 	Vigour *vigour.Result
@@ -155,7 +155,7 @@ func (f *Findings) draw() {
 			shape = &tile.Outline{}
 		}
 		f.Places = append(f.Places, placeOf(mp, id, kind))
-		f.Drawn = append(f.Drawn, tile.Patch{ID: id, Kind: kind, Vines: vines,
+		f.Drawn.Patches = append(f.Drawn.Patches, tile.Patch{ID: id, Kind: kind, Vines: vines,
 			Hectares: math.Round(o.AreaM2()) / 1e4, ShortfallPct: math.Round(shortfall*1000) / 10, Outline: shape})
 	}
 	if f.Patches != nil {

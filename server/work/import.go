@@ -39,12 +39,15 @@ func Import(ctx context.Context, st store.Store, job ImportJob) (Report, error) 
 	started := job.Now()
 	report := Report{DryRun: job.DryRun}
 	given := job.Files
-	in, done, err := unfold(ctx, &job, &report)
+	in, done, err := unfold(ctx, st, &job, &report)
 	if err == nil {
 		err = in.run(ctx, st, given)
 	}
 	err = errors.Join(err, done())
 	report.Seen = in.seenList()
+	if err == nil || errors.Is(err, ErrRefused) {
+		report.Near, err = near(ctx, st, report.Seen, err)
+	}
 	report.Notices = in.notices.List()
 	report.Seconds = job.Now().Sub(started).Seconds()
 	for _, p := range report.Problems {
@@ -72,7 +75,11 @@ func (in *intake) run(ctx context.Context, st store.Store, given []File) error {
 		return in.refusal()
 	}
 	err := st.Update(ctx, func(tx store.Tx) error {
-		m := &merge{intake: in, ctx: ctx, tx: tx}
+		j, err := newJournal(ctx, tx)
+		if err != nil {
+			return err
+		}
+		m := &merge{intake: in, ctx: ctx, tx: j, journal: j}
 		run := m.run
 		if in.job.As.points() {
 			run = m.runPoints
@@ -80,13 +87,21 @@ func (in *intake) run(ctx context.Context, st store.Store, given []File) error {
 		if err := run(); err != nil {
 			return err
 		}
+		if in.problems == 0 {
+			if err := m.keepPicture(); err != nil {
+				return err
+			}
+		}
 		switch {
 		case in.problems > 0:
 			return in.refusal()
 		case in.job.DryRun || !in.report.Changed():
 			return errKeepNothing
 		}
-		return m.keepColumns()
+		if err := m.keepColumns(); err != nil {
+			return err
+		}
+		return j.end(in.report, in.job, m.now)
 	})
 	if errors.Is(err, errKeepNothing) {
 		return nil
@@ -161,7 +176,8 @@ const importDevice = "import:"
 type merge struct {
 	*intake
 	ctx        context.Context
-	tx         store.Tx
+	tx         store.Tx // the journal
+	journal    *journal
 	estate     store.Estate
 	zone       *time.Location
 	cal        vine.Calendar

@@ -24,8 +24,12 @@ func (w *blockWork) planLine(rw *rowWork, i, k int) {
 	w.report.PlanNodes += max(0, e.Nodes)
 }
 
-// importPlan begins the source of an imported plan.
-const importPlan = "import "
+// importPlan begins the source of an imported plan, undonePlan that of the plan
+// that holds again after such a one was taken back.
+const (
+	importPlan = "import "
+	undonePlan = "before import "
+)
 
 // savePlan writes a new version of the block's pruning plan when the files
 // prescribe something else than the plan that was imported last. A plan that
@@ -91,6 +95,9 @@ func (w *blockWork) planBefore(digest string) (bool, error) {
 		return false, err
 	}
 	for _, h := range heads {
+		if strings.HasPrefix(h.Source, undonePlan) {
+			break // what was imported before does not hold any more
+		}
 		if strings.HasPrefix(h.Source, importPlan) {
 			if fmt.Sprint(h.Inputs["digest"]) == digest {
 				return true, nil

@@ -120,7 +120,7 @@ func (m *merge) covered(s *surveyBlock, k *Kept, b *BlockPoints, has, taken []bo
 func (m *merge) keepBlock(block vine.ID, k Kept, p *keptPoints, b BlockPoints) error {
 	k.Season = m.cal.Season(dayTime(int32(k.Day), m.zone))
 	k.Digest = pointsDigest(p, fmt.Sprintf("%d %t %.3f %.3f", k.Day, m.job.WholeRows, k.EastM, k.NorthM))
-	became, err := keepEvidence(m.ctx, m.tx, block, k, p)
+	became, err := keepEvidence(m.ctx, m.journal, block, k, p)
 	if err != nil {
 		return err
 	}

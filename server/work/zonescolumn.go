@@ -1,12 +1,14 @@
 package work
 
 import (
-	"context"
 	"fmt"
 	"hash/fnv"
+	"math"
+
+	"github.com/paulmach/orb"
 
 	"courson/geo/stand"
-	"courson/store"
+	"courson/geo/tile"
 )
 
 // zoneRun is vines with lasting ids one after the other that are in one zone:
@@ -43,27 +45,44 @@ func zonesOfRuns(g *stand.Ground, list []zoneRun) []uint8 {
 	return out
 }
 
-// ZonesInUse gives the zone of every vine of a stand by the version that was kept
-// last for its block and season; nil where none was.
-func ZonesInUse(ctx context.Context, st store.Plans, s *stand.Stand) ([]uint8, error) {
-	kept, err := NewestZones(ctx, st, s.Ground.Block, s.Season)
-	if err != nil || kept == nil {
-		return nil, err
-	}
-	return kept.Column(s.Ground), nil
-}
-
-// WithZones gives the findings with another column of zones, as WithReplants does
-// for gaps.
-func (f *Findings) WithZones(zone []uint8) *Findings {
-	if zone == nil && f.Found.Zone == nil {
+// WithZones gives the findings with the zones of a version, nil for none, as
+// WithReplants does for gaps.
+func (f *Findings) WithZones(kept *KeptZones) *Findings {
+	if kept == nil && f.Found.Zone == nil {
 		return f
 	}
-	h := fnv.New64a()
-	_, _ = h.Write(zone)
 	next, found := *f, *f.Found
-	found.Zone = zone
-	found.Stamp = fmt.Sprintf("%s-%x", f.Found.Stamp, h.Sum64())
-	next.Found = &found
+	next.Found, found.Zone, next.Drawn.Zones = &found, nil, nil
+	found.Stamp += "-"
+	if kept != nil {
+		found.Zone, next.Drawn.Zones = kept.Column(f.Stand.Ground), kept.areas(f.Stand.Ground.Code)
+		h := fnv.New64a()
+		_, _ = h.Write(found.Zone)
+		found.Stamp += fmt.Sprintf("%s-%x", kept.ID, h.Sum64()) // its rates may be others on the same zones
+	}
 	return &next
 }
+
+// areas gives the ground of the zones as it was when they were kept.
+func (k *KeptZones) areas(code string) (out []tile.ZoneArea) {
+	for i, z := range k.View.Zones {
+		if i >= len(k.View.Ground.Features) {
+			break
+		}
+		mp, _ := k.View.Ground.Features[i].Geometry.(orb.MultiPolygon)
+		shape, err := tile.PrepareOutline(mp)
+		if err != nil && shape.Empty() {
+			continue
+		}
+		a := tile.ZoneArea{ID: ZoneID(code, k.Season, i), Zone: z.Number, Season: k.Season, Vines: z.Vines, Hectares: math.Round(z.AreaM2) / 1e4, Outline: shape}
+		if r := k.View.Rates; r != nil {
+			a.Material, a.Rate, a.Unit = r.Material, r.Zones[i].Rate, string(r.Unit)
+		}
+		out = append(out, a)
+	}
+	return out
+}
+
+// ZoneID names zone i of a block, from 0, for people and links, as a patch is
+// named.
+func ZoneID(code string, season, i int) string { return fmt.Sprintf("%s-%d-z%d", code, season, i+1) }

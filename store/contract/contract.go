@@ -29,6 +29,7 @@ func Run(t *testing.T, h Harness) {
 	}{
 		{"ground", groundTests()},
 		{"labels", labelTests()},
+		{"drop", dropTests()},
 		{"update", updateTests()},
 		{"append", appendTests()},
 		{"events", eventTests()},

@@ -17,6 +17,7 @@ const (
 type bulkIndex struct {
 	ids    []int64
 	points []orb.Point
+	gone   []int64 // vines that it took away
 }
 
 // note keeps where a vine now stands.
@@ -24,18 +25,22 @@ func (x *bulkIndex) note(id int64, p orb.Point) {
 	x.ids, x.points = append(x.ids, id), append(x.points, p)
 }
 
+// drop notes that a vine stands nowhere any more.
+func (x *bulkIndex) drop(id int64) { x.gone = append(x.gone, id) }
+
 // finishIndex brings the index of the vines up to date.
 func (t *tx) finishIndex(c *conn) error {
 	x := &t.index
-	if len(x.ids) == 0 {
+	changed := len(x.ids) + len(x.gone)
+	if changed == 0 {
 		return nil
 	}
-	if len(x.ids) >= packFrom {
+	if changed >= packFrom {
 		total, err := c.number("SELECT count(*) FROM vine")
 		if err != nil {
 			return err
 		}
-		if int64(len(x.ids))*packFraction > total {
+		if int64(changed)*packFraction > total {
 			return packIndex(c, "vine")
 		}
 	}
@@ -44,7 +49,7 @@ func (t *tx) finishIndex(c *conn) error {
 			return err
 		}
 	}
-	return nil
+	return each(x.gone, func(id int64) error { return c.exec("DELETE FROM rtree_vine_geom WHERE id = ?", id) })
 }
 
 // indexShape brings the index of a table in step with a feature's new blob.

@@ -12,7 +12,9 @@ package postgis
 // The migrations do their part by keeping statistics off estate_id: every estate
 // is taken for the same small part of the table, never for empty.
 const (
-	blocksIn = ` FROM block_revision b WHERE b.estate_id = $1 AND b.block_id = ANY($2)`
+	// The revision of a block that was dropped stays.
+	blocksIn = ` FROM block_revision b WHERE b.estate_id = $1 AND b.block_id = ANY($2)
+		AND EXISTS (SELECT FROM block k WHERE k.estate_id = $1 AND k.block_id = b.block_id)`
 
 	rowsIn = ` FROM unnest($2::bigint[]) AS w(id) CROSS JOIN LATERAL (
 		SELECT *, ctid FROM vine_row WHERE estate_id = $1 AND row_id = w.id OFFSET 0) r`

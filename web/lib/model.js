@@ -40,6 +40,10 @@
  * @property {number} [nodes_planned]
  * @property {number} [nodes_left]
  * @property {number} [clashes]
+ * @property {number[]} [zones] living vines by zone for rates, [0] in none; absent until worked out
+ * @property {number[]} [patches] living vines by kind of patch; absent until worked out
+ * @property {number[]} [change] living vines by class of change; absent until worked out
+ * @property {number[]} [doubt] living vines by how unsure their vigour is; absent until worked out
  * @property {number[]} [replants] places by kind of gap or step of replanting, in the order of the legend; absent until worked out
  *
  * @typedef {object} RowSummary

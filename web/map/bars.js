@@ -4,7 +4,6 @@ import { CONDITIONS, PROGRESS } from "../lib/model.js";
 import { GROUNDS } from "../style/ground.js";
 import { className } from "./app.js";
 import { svg } from "./dom.js";
-import { restsOnFindings } from "./foundwords.js";
 
 /**
  * @typedef {import("./app.js").App} App
@@ -21,8 +20,10 @@ import { restsOnFindings } from "./foundwords.js";
  * @returns {number[] | null} null where the totals do not say
  */
 export function countsOf(totals, theme, legend) {
-	if (restsOnFindings(theme) || theme === "zones") return null;
-	if (theme === "replants") return totals.replants ? legend.classes.map((c) => totals.replants?.[c.code] ?? 0) : null;
+	if (theme === "zones" || theme === "replants" || theme === "patches" || theme === "change" || theme === "doubt") {
+		const found = totals[theme];
+		return found ? legend.classes.map((c) => found[c.code] ?? 0) : null;
+	}
 	return legend.classes.map((c) => {
 		if (theme === "vigour") return c.code === 0 ? Math.max(0, totals.vigour[0] - totals.gaps) : (totals.vigour[c.code] ?? 0);
 		if (theme === "load") return totals.load[c.code] ?? 0;

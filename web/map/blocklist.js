@@ -3,6 +3,7 @@
 import { shareBar } from "./bars.js";
 import { button, h, show } from "./dom.js";
 import { foundText, planText, replantText, restsOnFindings, restsOnPlan } from "./foundwords.js";
+import { importLink } from "./importlink.js";
 
 /**
  * @typedef {import("./app.js").App} App
@@ -16,12 +17,13 @@ import { foundText, planText, replantText, restsOnFindings, restsOnPlan } from "
  */
 export function mountBlockList(app, place, { retry }) {
 	let filter = "";
+	const importing = importLink(app.t); // kept, so that who asks is found out once
 	const draw = () => {
 		const { state, list, trouble } = app.blocks.get();
 		if (state === "loading" && !list.length) show(place, h("p", { class: "state" }, app.t("blocks.loading")));
 		else if (state === "failed" && !list.length) show(place, h("p", { class: "trouble" }, app.t("blocks.failed", { why: trouble })), button(app.t("app.try_again"), retry));
-		else if (!list.length) show(place, h("p", { class: "state" }, app.t("blocks.empty")));
-		else drawList(app, place, matching(list, filter));
+		else if (!list.length) show(place, h("p", { class: "state" }, app.t("blocks.empty")), importing);
+		else drawList(app, place, matching(list, filter), importing);
 	};
 	app.blocks.on(draw);
 	app.ground.on(draw);
@@ -53,8 +55,9 @@ export function matching(list, text) {
  * @param {App} app
  * @param {HTMLElement} place
  * @param {Block[]} list
+ * @param {HTMLElement} importing the way to the import
  */
-function drawList(app, place, list) {
+function drawList(app, place, list, importing) {
 	const { theme, season } = app.view.get();
 	const all = app.blocks.get().list;
 	const vines = all.reduce((sum, b) => sum + b.totals.vines, 0);
@@ -64,7 +67,7 @@ function drawList(app, place, list) {
 		h("p", { class: "estate-links" },
 			h("a", { class: "button", href: `/work#season=${season}&operation=pruning`, data: { key: "work" } }, app.t("blocks.work")),
 			h("a", { class: "button", href: "/people", data: { key: "all-people" } }, app.t("blocks.people")),
-			h("a", { class: "button", href: "/import", data: { key: "import" } }, app.t("import.title"))),
+			importing),
 		list.length ? h("ul", { class: "blocks" }, ...list.map((b) => item(app, b, theme))) : h("p", { class: "state" }, app.t("blocks.none")),
 	);
 }

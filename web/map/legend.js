@@ -6,7 +6,7 @@ import { BASES, COLUMN_OF, living, tellsGaps } from "../lib/model.js";
 import { className, inksOf } from "./app.js";
 import { sumCounts } from "./bars.js";
 import { button, h, show } from "./dom.js";
-import { restsOnFindings } from "./foundwords.js";
+import { imageChoice } from "./imagechoice.js";
 import { basisMark, markOf } from "./mark.js";
 import { operationChoice } from "./operation.js";
 import { legendMaterial, legendRate, ratedBlock } from "./zonerates.js";
@@ -25,6 +25,7 @@ import { legendMaterial, legendRate, ratedBlock } from "./zonerates.js";
 export function mountLegend(app, place, { inView }) {
 	let waiting = 0;
 	const operations = operationChoice(app);
+	const images = imageChoice(app);
 	const draw = () => {
 		waiting = 0;
 		const { theme, season, only } = app.view.get();
@@ -41,12 +42,13 @@ export function mountLegend(app, place, { inView }) {
 			h("p", { class: "legend-where" }, where.join(" · ")),
 			sureChoice(app),
 			operations,
-			h("ul", { class: "legend-classes" }, ...legend.classes.map((c, k) => item(app, theme, c, legend.unit, counts?.[k] ?? null, only, legendRate(app, ratedBlock(app, view), c.code)))),
-			legendMaterial(app, ratedBlock(app, view)),
+			h("ul", { class: "legend-classes" }, ...legend.classes.flatMap((c, k) => (there(theme, c, counts?.[k] ?? 0, only) ? [item(app, theme, c, legend.unit, counts?.[k] ?? null, only, legendRate(app, ratedBlock(app, view), c.code))] : []))),
+			theme === "zones" && !view && !counts?.some((n, k) => k > 0 && n > 0) ? h("p", { class: "legend-note" }, app.t(counts ? "zones.legend_nowhere" : "zones.legend_reading")) : legendMaterial(app, ratedBlock(app, view)),
 			theme === "vigour" ? basisKey(app, view) : null,
 			outlineChoice(app),
 			view ? null : h("p", { class: "legend-note" }, app.t(theme === "condition" ? "legend.pieces" : `legend.pieces_${theme.replace("-", "_")}`)),
 			view && !tellsGaps(theme) ? goneNote(app) : null,
+			images,
 		);
 	};
 	const soon = () => {
@@ -58,6 +60,11 @@ export function mountLegend(app, place, { inView }) {
 	app.zones.on(soon);
 	draw();
 	return { redraw: soon };
+}
+
+/** Whether the legend has a class: of zones only those that are there, since how many there are is chosen for each block. @param {import("../lib/model.js").Theme} theme @param {LegendClass} c @param {number} n @param {number | null} only */
+function there(theme, c, n, only) {
+	return theme !== "zones" || n > 0 || c.code === 0 || c.code === only;
 }
 
 /**

@@ -22,7 +22,7 @@ export const MONEY = ["price", "harvest_cost", "full_yield", "tending", "rest", 
 /** Other settings: path, least, most, whole numbers only, and what the number shown is multiplied with. @type {[string, number, number, boolean, number][]} */
 const OTHERS = [
 	["fill_over_years", 1, 30, true, 1], ["horizon_years", 1, 100, true, 1], ["life.pull_season", 0, 2200, true, 1], ["life.leaves", 1, 200, true, 1],
-	["limits.normal_yearly", 0, 1, false, 100], ["limits.too_many_yearly", 0, 1, false, 100], ["limits.too_many", 0, 1, false, 100], ["limits.leafroll", 0, 1, false, 100], ["limits.red_blotch", 0, 1, false, 100], ["limits.appellation", 0, 1, false, 100], ["limits.permitted_hl_ha", 0, 500, false, 1],
+	["limits.normal_yearly", 0, 1, false, 100], ["limits.too_many_yearly", 0, 1, false, 100], ["limits.too_many", 0, 1, false, 100], ["limits.leafroll", 0, 1, false, 100], ["limits.red_blotch", 0, 1, false, 100], ["limits.appellation", 0, 1, false, 100], ["limits.permitted_hl_ha", 0, 500, false, 1], ["find.suspect_from", 0.25, 1, false, 1],
 ];
 
 /**

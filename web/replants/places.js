@@ -36,7 +36,10 @@ export function mountPlaces({ app, about }, reload) {
 	let all = [];
 	const tableAt = h("div", { id: "place-table" });
 	const filterAt = h("div", { class: "weigh-form no-print", role: "group", "aria-label": t("places.filter") });
-	const steps = mountStepForm(app, { chosen: () => all.filter((v) => chosen.has(v.id)), block: () => answer?.code ?? "", sends: () => drawTable(), done: (ids) => { for (const id of ids) chosen.delete(id); reload(); } });
+	const steps = mountStepForm(app, { chosen: () => all.filter((v) => chosen.has(v.id)), block: () => answer?.code ?? "", sends: () => drawTable(), done: (ids) => {
+		choose(ids, false);
+		reload(); // draws nothing where a live update was faster
+	} });
 	const shown = () => {
 		const list = filtered(all, filter);
 		return walk.get() === "rows" ? list : walkOrder(list);

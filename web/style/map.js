@@ -5,6 +5,7 @@ import { byZoom, classColour, get, pick } from "./expr.js";
 import { GROUNDS } from "./ground.js";
 import { outlinePaints } from "./patches.js";
 import { THEME_STYLES } from "./theme.js";
+import { zoneLayers, zonePaints } from "./zones.js";
 
 /**
  * @typedef {import("../map/maplibre.js").StyleSpecification} Style
@@ -36,6 +37,9 @@ const PIECES_FROM = 13;
 
 /** Deeper tiles hold single vines, which this page draws from stands. */
 export const TILES_UNTIL = 15;
+
+/** No class of any theme has this byte: asked for alone, neither rows nor vines are drawn. */
+export const NO_CLASS = 255;
 
 /** The layer below which the vines are put in. */
 export const VINES_BEFORE = "patch-areas";
@@ -85,11 +89,14 @@ function widened([w, s, e, n]) {
 /** @param {Look} look @returns {Layer[]} */
 function layers(look) {
 	const paints = paintsOf(look);
+	const [zoneAreas, zoneLines, zoneWords] = zoneLayers(paints, FONT);
 	/** @type {Layer[]} */
 	const list = [
 		{ id: "ground", type: "background", paint: paints.ground },
 		{ id: "blocks", type: "fill", source: "estate", "source-layer": "blocks", maxzoom: PIECES_FROM, paint: paints.blocks },
 		{ id: "blocks-near", type: "fill", source: "estate", "source-layer": "blocks", minzoom: PIECES_FROM, paint: paints["blocks-near"] },
+		zoneAreas,
+		zoneLines,
 		{ id: "block-lines", type: "line", source: "estate", "source-layer": "blocks", layout: { "line-join": "round" }, paint: paints["block-lines"] },
 		{ id: "row-axes", type: "line", source: "estate", "source-layer": "rows", minzoom: PIECES_UNTIL, paint: paints["row-axes"] },
 		{ id: "pieces", type: "line", source: "estate", "source-layer": "rows", minzoom: PIECES_FROM, maxzoom: PIECES_UNTIL, paint: paints.pieces },
@@ -102,21 +109,22 @@ function layers(look) {
 			layout: { "text-field": get("label"), "text-font": FONT, "text-size": byZoom([16.5, 11], [19, 15]), "text-padding": 3, "text-anchor": "center" },
 			paint: paints["row-labels"],
 		},
-		{
-			// What the theme says of a block gives way where there is no room; the codes never do.
-			id: "block-words", type: "symbol", source: "estate", "source-layer": "block_labels", minzoom: 13.5, maxzoom: 16.5,
-			layout: { "text-font": FONT, "text-size": byZoom([12, 10], [16, 15]), "text-padding": 1, "text-field": blockWords(look), "text-max-width": 14, "text-anchor": "top", "text-offset": [0, 0.2] },
-			paint: paints["block-words"],
-		},
-		{
-			id: "block-labels", type: "symbol", source: "estate", "source-layer": "block_labels", maxzoom: 16.5,
-			layout: { "text-font": FONT, "text-size": byZoom([12, 12], [16, 17]), "text-field": get("code"), "text-anchor": "bottom", "text-offset": [0, 0.2], "text-allow-overlap": true, "text-ignore-placement": true },
-			paint: paints["block-labels"],
-		},
+		zoneWords,
 		{
 			id: "patch-words", type: "symbol", source: "patch-points", minzoom: 15.2,
 			layout: { "text-font": FONT, "text-size": byZoom([15, 11], [18, 16]), "text-field": get("words"), "text-max-width": 9, "text-padding": 1 },
 			paint: paints["patch-words"],
+		},
+		{
+			// What stands later in this list takes its room first: codes always, then what the theme says of blocks, then patches.
+			id: "block-words", type: "symbol", source: "estate", "source-layer": "block_labels", minzoom: 13.5, maxzoom: 16.5,
+			layout: { "text-font": FONT, "text-size": byZoom([12, 10], [16, 15]), "text-padding": 1, "text-field": blockWords(look), "text-max-width": 14, "text-anchor": "top", "text-offset": [0, 0.4] },
+			paint: paints["block-words"],
+		},
+		{
+			id: "block-labels", type: "symbol", source: "estate", "source-layer": "block_labels", maxzoom: 16.5,
+			layout: { "text-font": FONT, "text-size": byZoom([12, 12], [16, 17]), "text-field": get("code"), "text-anchor": "bottom", "text-offset": [0, 0.2], "text-allow-overlap": true, "text-padding": 0 },
+			paint: paints["block-labels"],
 		},
 	];
 	if (look.picture) list.splice(1, 0, { id: "base", type: "raster", source: "base" });
@@ -150,12 +158,13 @@ export function paintsOf({ theme, legend, ground, only, picture, outlines, patch
 		blocks: { "fill-color": style.blockColour(legend, ground, inks) },
 		"blocks-near": { "fill-color": inks.raised, "fill-opacity": picture ? 0 : 1 },
 		"block-lines": { "line-color": inks.line, "line-width": byZoom([10, 0.6], [16, 1.4], [20, 2]) },
-		"row-axes": { "line-color": inks.faint, "line-width": 1 },
+		"row-axes": { "line-color": inks.faint, "line-width": 1, "line-opacity": only === NO_CLASS ? 0 : 1 },
 		pieces,
 		"pieces-waiting": pieces,
 		"row-labels": halo,
 		"block-labels": halo,
 		"block-words": halo,
+		...zonePaints(theme === "zones", legend, ground, inks, only),
 		...outlinePaints(inks, outlines, patch?.id ?? null, patch?.block ?? null),
 	};
 }

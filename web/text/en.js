@@ -8,6 +8,7 @@ import { enPruning } from "./enpruning.js";
 import { enRecord } from "./enrecord.js";
 import { enReplants } from "./enreplants.js";
 import { enWork } from "./enwork.js";
+import { enImages } from "./enimages.js";
 import { enZones } from "./enzones.js";
 
 /** @type {import("../lib/text.js").Table} */
@@ -19,6 +20,7 @@ export const en = {
 	...enRecord,
 	...enReplants,
 	...enWork,
+	...enImages,
 	...enZones,
 
 	"app.skip_map": "Skip to the map",
@@ -48,6 +50,7 @@ export const en = {
 	"head.pages": "Other pages",
 	"head.page_work": "Crews and work",
 	"head.page_field": "Phone page",
+	"head.page_import": "Import",
 	"head.page_people": "People",
 
 	"theme.condition": "Condition",
@@ -79,7 +82,7 @@ export const en = {
 	"blocks.none": "No block matches.",
 	"blocks.loading": "Loading the blocks …",
 	"blocks.failed": "The blocks could not be loaded: {why}.",
-	"blocks.empty": "No blocks yet. Import some to begin.",
+	"blocks.empty": "No blocks yet. Import files of them to begin: outlines, rows, vines.",
 	"blocks.bar": "{title}: {parts}",
 
 	"block.back": "All blocks",

@@ -225,6 +225,7 @@ export const enReplants = {
 	"assume.set_limits_red_blotch": "Red blotch: replace the block from, %",
 	"assume.set_limits_appellation": "Missing share that cuts the permitted yield, %",
 	"assume.set_limits_permitted_hl_ha": "Permitted yield, hl/ha (0: not known; then nothing is cut)",
+	"assume.set_find_suspect_from": "Score from which an image makes a place suspected (0.25 to 1)",
 	"assume.set_keep_up": "What is lost anew is filled too",
 	"money.price": "Price of grapes",
 	"money.harvest_cost": "Cost of picking",

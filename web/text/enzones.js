@@ -5,10 +5,12 @@ export const enZones = {
 	"block.zones": "Zones and rates",
 	"theme.zones": "Zones",
 	"zones.none": "no zone kept",
-	"legend.pieces_zones": "Far out, a piece of row shows the zone that most of it lies in.",
+	"legend.pieces_zones": "Far out, the ground of each zone is filled; a piece of row shows the zone that most of it lies in.",
 	"zones.legend_rates": "Rates of block {code}: {material}.",
 	"zones.legend_choose": "Choose a block, and its rates are shown.",
 	"zones.legend_none": "No rates are kept for block {code}.",
+	"zones.legend_nowhere": "No zones are kept for this season. Open a block and choose “Zones and rates” to make some.",
+	"zones.legend_reading": "What is kept is being read.",
 	"zones.vine_rate": "{zone}: {material}, {rate}.",
 
 	"zones.skip": "Skip to the zones",
@@ -266,7 +268,7 @@ export const enZones = {
 	"zones.no_moved": "No vine changes zone.",
 
 	"zones.applied": "As applied",
-	"zones.applied_hint": "Send what the machine logged: points as GeoJSON, or a shapefile in a zip. It is compared with this version and not kept.",
+	"zones.applied_hint": "Send what the machine logged: points as GeoJSON, a shapefile in a zip, or all files of the folder TASKDATA that the terminal wrote. It is compared with this version and not kept.",
 	"zones.applied_file": "Log",
 	"zones.applied_crs": "Coordinate system, where the file does not state it",
 	"zones.applied_choose": "Choose …",

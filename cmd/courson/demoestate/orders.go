@@ -26,7 +26,7 @@ func crews() []work.Crew {
 }
 
 // direct sets standards and crews, plans the blocks in which pruning has not
-// begun, and sends the crews into the next rows.
+// begun, keeps what else was decided, and sends the crews into the next rows.
 func (m *maker) direct(ctx context.Context, tx store.Tx) error {
 	now := m.log.day(2, today)
 	err := tx.SaveStandards(store.Standards{By: "manager", Made: m.log.day(0, 0), Value: []byte(`{"rows": {"vines_per_section": 6}}`)})
@@ -44,6 +44,9 @@ func (m *maker) direct(ctx context.Context, tx store.Tx) error {
 				return fmt.Errorf("plan block %s: %w", b.block.Code, err)
 			}
 		}
+	}
+	if err := m.decided(ctx, tx, now); err != nil {
+		return err
 	}
 	return m.orders(ctx, tx, now)
 }

@@ -220,7 +220,7 @@ test("places: filtered, chosen, taken a step on together or not at all; the orde
 	assert.match((await page.textContent("#steps-fault")) ?? "", /A day such as/);
 	await page.fill("#steps-day", "2026-11-20");
 	await page.click('[data-key="steps-go"]');
-	await until(page, "three on their way", () => document.querySelector('[data-stage="to replace"] .stage-count')?.textContent === "3");
+	await until(page, "three on their way, and nothing chosen any more", () => document.querySelector('[data-stage="to replace"] .stage-count')?.textContent === "3" && !document.querySelector("#steps-to"));
 	assert.deepEqual((await replants()).places.map((/** @type {any} */ p) => [p.id, p.stage, p.since, p.by]).sort(), [one, two, three].map((id) => [id, "to replace", "2026-11-20", "Test Person"]).sort());
 	await page.check(`[data-key="pick-${one}"]`);
 	await page.fill("#steps-day", "2026-11-21");
@@ -228,10 +228,10 @@ test("places: filtered, chosen, taken a step on together or not at all; the orde
 	await page.fill("#steps-batch", "N-7");
 	await page.fill("#steps-grade", "1");
 	await page.click('[data-key="steps-go"]');
-	await until(page, "one ordered", () => document.querySelector('[data-stage="ordered"] .stage-count')?.textContent === "1");
+	await until(page, "one ordered, and nothing chosen any more", () => document.querySelector('[data-stage="ordered"] .stage-count')?.textContent === "1" && !document.querySelector("#steps-to"));
 	await page.check(`[data-key="pick-${one}"]`);
 	await page.check(`[data-key="pick-${two}"]`);
-	await until(page, "only what can follow for both", () => document.querySelector("#steps-to") !== null);
+	await until(page, "only what can follow for both", () => document.querySelector('[data-key="steps-go"]')?.textContent?.includes("2") ?? false);
 	assert.deepEqual(await page.$$eval("#steps-to option", (list) => list.map((o) => /** @type {HTMLOptionElement} */ (o).value)), ["withdrawn"]);
 	assert.equal((await replants()).places.find((/** @type {any} */ p) => p.id === one).grade, "1");
 	assert.match((await page.textContent(`tr[data-vine="${one}"]`)) ?? "", /N-7, grade 1.*Crews saw: missing/);
