@@ -274,6 +274,41 @@ func idsOf(list []store.Vine) []vine.ID {
 	return out
 }
 
+// Rows and a block that nothing rests on go again; not once something is on record.
+func TestGround_TakeBack(t *testing.T) {
+	eachPlace(t, func(t *testing.T, p place) {
+		f := newFixtureIn(t, p)
+		f.drawn(t)
+		v := f.found(t, "N1/3/10")
+		undo := func(status int) {
+			t.Helper()
+			var g work.GroundState
+			f.send(t, http.MethodGet, fmt.Sprintf("/api/blocks/%d/ground", v.Block), nil, 200, &g)
+			require.Equal(t, status == 200, g.Undo != "", g.UndoWhy)
+			id := g.Undo
+			if id == "" {
+				id = g.Changes[0].ID
+			}
+			f.send(t, http.MethodDelete, fmt.Sprintf("/api/blocks/%d/ground/%s?by=Ada", v.Block, id), nil, status, nil)
+		}
+		note := f.event(testBlock{Block: store.Block{ID: v.Block}}, vine.KindNote, map[string]any{"text": "x"}, v.ID)
+		f.send(t, http.MethodDelete, fmt.Sprintf("/api/blocks/%d/ground/none?by=Ada", v.Block), nil, 404, nil)
+		undo(200)
+		_, err := f.store.Vine(t.Context(), v.ID)
+		require.ErrorIs(t, err, store.ErrNotFound)
+		f.send(t, http.MethodPost, "/api/blocks/N1/rows", without(plainRows, map[string]any{"row_spacing_m": 2.5}), 201, nil)
+		undo(200)
+		undo(200)
+		f.send(t, http.MethodGet, "/api/blocks/N1", nil, 404, nil)
+
+		f.drawn(t)
+		v = f.found(t, "N1/3/10")
+		note["block"], note["vines"] = v.Block, []vine.ID{v.ID}
+		require.Equal(t, store.Stored, f.post(note).Results[0].Result)
+		undo(409)
+	})
+}
+
 // The same answers as described.
 func TestGround_OpenAPI(t *testing.T) {
 	f := newFixture(t)

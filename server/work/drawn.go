@@ -37,6 +37,16 @@ var ErrDrawn = errors.New("ground cannot be drawn so")
 // was changed meanwhile.
 var ErrInUse = errors.New("something rests on it")
 
+// inUseError is ErrInUse with what rests on what.
+type inUseError string
+
+func (e inUseError) Error() string { return string(e) }
+
+// Is makes it an ErrInUse.
+func (inUseError) Is(target error) bool { return target == ErrInUse }
+
+func inUse(format string, args ...any) error { return inUseError(fmt.Sprintf(format, args...)) }
+
 // DrawnError is ErrDrawn at one field of an order.
 type DrawnError struct{ Field, Text string }
 
@@ -125,10 +135,11 @@ type GroundState struct {
 	Code    string             `json:"code"`
 	Outline []orb.LineString   `json:"outline"` // outer rings, closed; empty: none
 	Rows    int                `json:"rows"`
-	Drawn   int                `json:"drawn"`   // rows of them that were made, not surveyed
-	Changes []GroundChange     `json:"changes"` // the newest first
-	Undo    string             `json:"undo"`    // id of the change that can be taken back, "" none
-	Planted map[string]float64 `json:"planted"` // row_spacing_m, vine_spacing_m as the block's record has them
+	Drawn   int                `json:"drawn"`    // rows of them that were made, not surveyed
+	Changes []GroundChange     `json:"changes"`  // the newest first
+	Undo    string             `json:"undo"`     // id of the change that can be taken back, "" none
+	UndoWhy string             `json:"undo_why"` // why there is none
+	Planted map[string]float64 `json:"planted"`  // row_spacing_m, vine_spacing_m as the block's record has them
 }
 
 // GroundView gives the ground of a block for the page.
@@ -154,8 +165,6 @@ func GroundView(ctx context.Context, st reader, block vine.ID) (*GroundState, er
 	if out.Changes, err = GroundChanges(ctx, st, block); err != nil {
 		return nil, err
 	}
-	if k := inForce(out.Changes); k >= 0 && out.Changes[k].Ground == b.GroundRev && out.Changes[k].Before != nil {
-		out.Undo = out.Changes[k].ID
-	}
-	return out, nil
+	out.Undo, out.UndoWhy, err = undoOf(ctx, st, b, out.Changes)
+	return out, err
 }

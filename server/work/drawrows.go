@@ -258,7 +258,7 @@ func (m *RowsMade) meet(ctx context.Context, st reader) error {
 	if m.Known = sameRows(m.Rows, rows); m.Known {
 		return nil
 	}
-	return fmt.Errorf("block %s has %d rows already: rows are made in a block without any; take back rows that were made before, or import surveyed rows over them: %w", m.Code, len(rows), ErrInUse)
+	return inUse("block %s has %d rows already: rows are made in a block without any; take back rows that were made before, or import surveyed rows over them", m.Code, len(rows))
 }
 
 // sameRows tells whether a block has the rows already, as a request that is sent

@@ -2,6 +2,7 @@ package work
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"time"
 
@@ -10,10 +11,15 @@ import (
 )
 
 // TakeBack takes the newest change of a block's ground back, as long as nothing was
-// built on it: the ground must stand as the change left it. It gives what was taken
-// back. Errors wrap ErrInUse, and store.ErrNotFound where there is no such change.
+// built on it. Rows that were made go with their vines, a drawn block goes as a whole,
+// numbers are what they were. It gives what was taken back. Errors wrap ErrInUse, and
+// store.ErrNotFound where there is no such change.
 func TakeBack(ctx context.Context, tx store.Tx, block vine.ID, id, by string, now time.Time) (GroundChange, error) {
 	changes, err := GroundChanges(ctx, tx, block)
+	if err != nil {
+		return GroundChange{}, err
+	}
+	b, err := findBlock(ctx, tx, block)
 	if err != nil {
 		return GroundChange{}, err
 	}
@@ -21,30 +27,101 @@ func TakeBack(ctx context.Context, tx store.Tx, block vine.ID, id, by string, no
 		switch {
 		case c.ID != id:
 		case i != inForce(changes):
-			return c, fmt.Errorf("there are later changes: take those back first: %w", ErrInUse)
+			return c, inUse("there are later changes: take those back first")
 		default:
-			return c, takeBack(ctx, tx, c, by, now)
+			if err := mayTakeBack(ctx, tx, b, changes); err != nil {
+				return c, err
+			}
+			return c, takeBack(ctx, tx, b, c, by, now)
 		}
 	}
 	return GroundChange{}, fmt.Errorf("change %s of block %d: %w", id, block, store.ErrNotFound)
 }
 
-func takeBack(ctx context.Context, tx store.Tx, c GroundChange, by string, now time.Time) error {
-	b, err := findBlock(ctx, tx, c.Block)
+// mayTakeBack tells why the newest change in force cannot be taken back: its error
+// wraps ErrInUse.
+func mayTakeBack(ctx context.Context, st reader, b store.Block, changes []GroundChange) error {
+	k := inForce(changes)
+	switch {
+	case k < 0:
+		return inUse("nothing was drawn here")
+	case changes[0].Ground != b.GroundRev:
+		return inUse("the ground of block %s was changed since by other means, such as an import", b.Code)
+	case changes[k].Before != nil:
+		return nil // nothing goes: records, plans and papers keep their vines
+	}
+	return unused(ctx, st, b)
+}
+
+// unused tells whether nothing is on record, planned or written down of a block but
+// how its ground came about.
+func unused(ctx context.Context, st reader, b store.Block) error {
+	used := func(what string) error { return inUse("block %s: %s", b.Code, what) }
+	events, err := st.Events(ctx, store.EventQuery{Block: b.ID, Limit: 1})
 	if err != nil {
 		return err
 	}
-	if b.GroundRev != c.Ground {
-		return fmt.Errorf("the ground of block %s was changed since: %w", b.Code, ErrInUse)
+	if len(events) > 0 {
+		return used("something is on record")
 	}
-	undone := GroundChange{What: GroundUndone, Block: c.Block, Code: b.Code, Rows: c.Rows, Vines: c.Vines, Undoes: c.ID}
-	if c.Before == nil {
-		return fmt.Errorf("%s cannot be taken back: %w", c.What, ErrInUse)
-	}
-	if err := c.Before.restore(ctx, tx, b, now); err != nil {
+	seasons, err := st.Seasons(ctx)
+	if err != nil {
 		return err
 	}
+	for _, season := range seasons {
+		for _, kind := range []store.PlanKind{store.PlanPruning, PlanOverride} {
+			plans, err := st.PlanList(ctx, kind, season, b.ID)
+			if err != nil {
+				return err
+			}
+			if len(plans) > 0 {
+				return used(fmt.Sprintf("something is planned for %d", season))
+			}
+		}
+	}
+	for kind, what := range map[store.PaperKind]string{PaperOrder: "an order was given", PaperWeighing: "a list of vines to weigh was made", PaperZones: "zones were kept",
+		PaperReplant: "steps of replants were noted", PaperRenewal: "which spur and cane to keep was noted", PaperEvidence: "a survey was taken in"} {
+		papers, err := st.Papers(ctx, store.PaperQuery{Kind: kind})
+		if err != nil {
+			return err
+		}
+		for _, p := range papers {
+			if p.Block == b.ID {
+				return used(what)
+			}
+		}
+	}
+	return nil
+}
+
+func takeBack(ctx context.Context, tx store.Tx, b store.Block, c GroundChange, by string, now time.Time) error {
+	undone := GroundChange{What: GroundUndone, Block: c.Block, Code: b.Code, Rows: c.Rows, Vines: c.Vines, Undoes: c.ID}
+	switch {
+	case c.Before != nil:
+		if err := c.Before.restore(ctx, tx, b, now); err != nil {
+			return err
+		}
+	case len(c.MadeRows) > 0:
+		if err := tx.Drop(store.Dropped{Rows: c.MadeRows}); err != nil {
+			return err
+		}
+	case c.What == GroundBlock:
+		return tx.Drop(store.Dropped{Blocks: []vine.ID{c.Block}}) // and what was written down of it
+	default:
+		return inUse("%s cannot be taken back", c.What)
+	}
 	return keepChange(ctx, tx, &undone, nil, by, now)
+}
+
+// undoOf gives the id of the change that can be taken back, or why there is none.
+func undoOf(ctx context.Context, st reader, b store.Block, changes []GroundChange) (id, why string, err error) {
+	if err := mayTakeBack(ctx, st, b, changes); err != nil {
+		if errors.Is(err, ErrInUse) {
+			return "", err.Error(), nil
+		}
+		return "", "", err
+	}
+	return changes[inForce(changes)].ID, "", nil
 }
 
 // restore numbers a block as it was before.

@@ -193,6 +193,7 @@ type merge struct {
 	tags       map[string][]tagged // by tag, all of the store; nil until needed
 	quantities []vine.Quantity     // measured in the files
 	foreign    bool                // an id was met that this store never gave
+	placeOf    map[*rowIn]*row     // rows of files where a block's rows were drawn: the one whose place each takes, nil for none
 }
 
 func (m *merge) run() error {

@@ -176,7 +176,7 @@ func (m *merge) checkGround(b *block, rows []*row, placed []layout.Row) {
 		x, y := rows[d.A], rows[d.B]
 		m.problem(y.in.where, "geometry", fmt.Sprintf("row %s lies on row %s", y.in.label, x.in.label), fmt.Sprintf("%.2f m apart (%s)", d.ApartM, m.spot(x.in.where)), "each row once, in its own place")
 	}
-	if m.problems == 0 {
+	if _, met := m.placeOf[rows[0].in]; m.problems == 0 && !met {
 		m.checkPlaces(b, rows, placed, tolerance)
 	}
 }

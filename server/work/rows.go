@@ -3,6 +3,7 @@ package work
 import (
 	"errors"
 	"fmt"
+	"maps"
 
 	"github.com/paulmach/orb"
 
@@ -21,6 +22,7 @@ type row struct {
 	in             *rowIn // what the files say of it; nil for nothing
 	laid           layout.Row
 	placed         bool // laid is known
+	drawn          bool // made and not surveyed, and about to be replaced
 	moved          bool // its line or spacing changed: its vines are laid out anew
 	before         layout.Row
 	beforeSpacingM float64
@@ -120,6 +122,7 @@ func (m *merge) rowsOf(b *block, list []*rowIn) {
 			b.frame, b.framed = f, true
 		}
 	}
+	m.meetDrawn(b, list)
 	var rows []*row
 	for _, in := range list {
 		if r := m.rowFor(b, in); r != nil {
@@ -149,13 +152,13 @@ func (m *merge) rowsOf(b *block, list []*rowIn) {
 
 // rowFor finds the stored row that a file means, or makes a new one.
 func (m *merge) rowFor(b *block, in *rowIn) *row {
-	var r *row
+	r, met := m.placeOf[in]
 	for _, k := range b.rows {
-		if in.id != 0 && k.ID == in.id && (k.Label == in.label || m.renames(b, k, in)) {
+		if !met && in.id != 0 && k.ID == in.id && (k.Label == in.label || m.renames(b, k, in)) {
 			r = k
 		}
 	}
-	if r == nil {
+	if r == nil && !met {
 		m.meetForeign(in.where, in.id)
 		r = b.byLabel[in.label]
 	}
@@ -232,7 +235,9 @@ func (m *merge) applyRow(b *block, r *row, placed layout.Row) {
 	in := r.in
 	changed := !r.stored
 	if in.label != "" && in.label != r.Label {
-		delete(b.byLabel, r.Label)
+		if b.byLabel[r.Label] == r { // else another took it already
+			delete(b.byLabel, r.Label)
+		}
 		r.Label = in.label
 		b.byLabel[r.Label] = r
 		changed = true
@@ -247,6 +252,10 @@ func (m *merge) applyRow(b *block, r *row, placed layout.Row) {
 		changed, r.moved = true, true
 	}
 	changed = setExtra(&r.Extra, in.extra) || changed
+	if r.drawn {
+		r.Extra, changed = maps.Clone(r.Extra), true
+		delete(r.Extra, ExtraDrawn)
+	}
 	if placed.Repeated > 0 {
 		m.notice(in.where, "geometry", "repeated positions of the line were left out")
 	}

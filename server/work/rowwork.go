@@ -130,7 +130,7 @@ func (w *blockWork) prepare(t *task, order []int32) *rowWork {
 func (w *blockWork) layOut(rw *rowWork, pointed bool) {
 	r := rw.r
 	spacing := w.spacing(rw)
-	surveyed := len(rw.vines) > 0 && !w.wasLaidOut(rw)
+	surveyed := len(rw.vines) > 0 && !r.drawn && !w.wasLaidOut(rw)
 	if pointed || surveyed {
 		if surveyed {
 			w.notice(r.in.where, "geometry", "the row was changed; its vines were surveyed and stay where they are")
@@ -141,13 +141,17 @@ func (w *blockWork) layOut(rw *rowWork, pointed bool) {
 		w.notice(r.in.where, string(csv.VineSpacing), "not said; no vines were laid out")
 		return
 	}
-	laid, err := r.laid.Places(layout.Spacing{VineM: spacing, StartM: w.offset(r)})
+	laid, err := r.laid.Places(layout.Spacing{VineM: spacing, StartM: w.startOf(rw)})
 	if err != nil {
 		w.rowProblem(r.in, err)
 		return
 	}
 	if r.in.vines > 0 && r.in.vines != len(laid.Places) {
 		w.notice(r.in.where, string(csv.Vines), fmt.Sprintf("%d vines laid out every %g m, not the %d of the file; %.2f m left over", len(laid.Places), spacing, r.in.vines, total(laid.LeftOverM)))
+	}
+	if r.drawn {
+		w.layDrawn(rw, laid.Places, spacing)
+		return
 	}
 	w.lay(rw, laid.Places, spacing)
 }
@@ -178,6 +182,15 @@ func (w *blockWork) offset(r *row) float64 {
 		return r.in.offsetM
 	}
 	return w.job.OffsetM
+}
+
+// startOf is the offset of a row's first vine; that of a drawn row stays where nobody
+// says another.
+func (w *blockWork) startOf(rw *rowWork) float64 {
+	if r := rw.r; r.drawn && !r.in.hasOffset && w.job.OffsetM == 0 && len(rw.vines) > 0 {
+		return rw.vines[0].ChainageM
+	}
+	return w.offset(rw.r)
 }
 
 // wasLaidOut tells whether the stored vines stand where the row's former line

@@ -2,6 +2,7 @@
 // keys and {words}; plural texts have one form per category of the language.
 
 import { enFound } from "./enfound.js";
+import { enGround } from "./enground.js";
 import { enImport } from "./enimport.js";
 import { enPeople } from "./enpeople.js";
 import { enPruning } from "./enpruning.js";
@@ -14,6 +15,7 @@ import { enZones } from "./enzones.js";
 /** @type {import("../lib/text.js").Table} */
 export const en = {
 	...enFound,
+	...enGround,
 	...enImport,
 	...enPeople,
 	...enPruning,
@@ -51,6 +53,7 @@ export const en = {
 	"head.page_work": "Crews and work",
 	"head.page_field": "Phone page",
 	"head.page_import": "Import",
+	"head.page_ground": "Draw blocks",
 	"head.page_people": "People",
 
 	"theme.condition": "Condition",
@@ -72,8 +75,6 @@ export const en = {
 	"blocks.title": "Blocks",
 	"blocks.close": "Hide the list",
 	"blocks.total": "Whole estate",
-	"blocks.work": "Crews and orders",
-	"blocks.people": "People",
 	"blocks.done": "{share} done",
 	"blocks.to_go": { one: "{n} vine to go", other: "{n} vines to go" },
 	"blocks.gaps": { one: "{n} gap", other: "{n} gaps" },
