@@ -123,7 +123,7 @@ var (
 		"GET /assets/*", "GET /healthz", "GET /readyz", "GET /field/sw.js", "GET /field/app.webmanifest"}
 	alsoForCrews = []string{"GET /field", "GET /people", "GET /api/field", "GET /api/me", "POST /api/events", "PUT /api/me/password"}
 	alsoForView  = []string{"PUT /api/me/password", "POST /api/pruning/renewal"}
-	notForView   = []string{"GET /import", "GET /api/imports"}
+	notForView   = []string{"GET /import", "GET /api/imports", "GET /api/imports/done"}
 	forManagers  = []string{"GET /api/users", "GET /api/users/{name}", "PUT /api/users/{name}", "DELETE /api/users/{name}",
 		"GET /api/tokens", "POST /api/tokens", "DELETE /api/tokens/{id}", "GET /api/crew-links", "POST /api/crew-links",
 		"DELETE /api/crew-links/{id}", "GET /api/audit", "PUT /api/crews/{name}", "DELETE /api/crews/{name}",

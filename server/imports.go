@@ -48,6 +48,19 @@ type importOrder struct {
 	Shift     string  `json:"shift"` // ask, take-off or leave
 	WholeRows bool    `json:"whole_rows"`
 	AccuracyM float64 `json:"accuracy_m"`
+
+	// Of an image.
+	Index      string    `json:"index"` // ndvi or ratio of two bands
+	Band       int       `json:"band"`
+	Red        int       `json:"red"`
+	NoValue    []float64 `json:"no_value"`
+	Factor     float64   `json:"factor"`
+	Add        float64   `json:"add"`
+	HalfStripM float64   `json:"half_strip_m"`
+	NoBeyond   bool      `json:"no_beyond"`
+	Sure       bool      `json:"sure"`
+	Sensor     string    `json:"sensor"`
+	NoLayer    bool      `json:"no_layer"` // do not keep it as a layer of the map
 }
 
 // meaningJSON is something that a column may mean.
@@ -100,10 +113,15 @@ func (s *Server) postImport(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return fmt.Errorf("encode answer: %w", err)
 	}
+	return sendProblem(w, status, body)
+}
+
+// sendProblem sends a problem that says more than others do.
+func sendProblem(w http.ResponseWriter, status int, body []byte) error {
 	w.Header().Set("Content-Type", "application/problem+json")
 	w.Header().Set("Cache-Control", "no-store")
 	w.WriteHeader(status)
-	_, err = w.Write(body)
+	_, err := w.Write(body)
 	return err
 }
 
@@ -169,7 +187,9 @@ func importJob(form *multipart.Form) (job work.ImportJob, err error) {
 	}
 	job = work.ImportJob{Layers: o.Layers, Columns: o.Columns, Units: o.Units, Season: o.Season, CRS: o.CRS, Block: o.Block, VineSpacingM: o.VineSpacingM,
 		RowSpacingM: o.RowSpacingM, OffsetM: o.OffsetM, NumberingEnd: o.NumberingEnd, ScoreScale: o.ScoreScale, By: o.By,
-		WholeRows: o.WholeRows, PointErrorM: o.AccuracyM}
+		WholeRows: o.WholeRows, PointErrorM: o.AccuracyM,
+		Image: work.ImageAnswers{Index: o.Index, Band: o.Band, Red: o.Red, NoValue: o.NoValue, Factor: o.Factor, Add: o.Add, HalfStripM: o.HalfStripM, NoBeyond: o.NoBeyond,
+			Sensor: o.Sensor, NoLayer: o.NoLayer, Sure: o.Sure}}
 	if job.Shift, err = work.ParseShiftAnswer(o.Shift); err != nil {
 		return job, refuse(http.StatusUnprocessableEntity, "shift", "%v", err)
 	}

@@ -139,3 +139,88 @@ func dropProblems(t *testing.T, body []byte) []byte {
 	require.NoError(t, err)
 	return out
 }
+
+// What was imported is listed and can be taken back; what a crew recorded on it
+// since keeps it, and is named.
+func TestImports_Undo(t *testing.T) {
+	f := newFixture(t)
+	body, kind := files(t, `{"season":2025,"by":"Ana"}`, onDisk(t, "../testdata/base/blocks.geojson"), onDisk(t, "../testdata/base/rows.geojson"))
+	var report work.Report
+	a := f.ask(http.MethodPost, "/api/imports", body, "Content-Type", kind)
+	require.NoError(t, json.Unmarshal(a.body, &report))
+	require.NotEmpty(t, report.ID)
+	var list struct{ Imports []work.Taken }
+	f.get("/api/imports/done").into(t, &list)
+	require.Len(t, list.Imports, 1)
+	require.Equal(t, []any{report.ID, "Ana", 168}, []any{list.Imports[0].ID, list.Imports[0].By, list.Imports[0].Vines.Made})
+	require.Nil(t, list.Imports[0].Trace, "how it could be taken back is no client's business")
+
+	var tried, did work.UndoReport
+	url := "/api/imports/" + report.ID + "/undo"
+	f.send(t, http.MethodPost, url+"/try", map[string]any{}, 200, &tried)
+	require.Equal(t, 168, tried.Vines.Gone)
+	f.get("/api/blocks/B1?season=2027").into(t, &struct{}{})
+
+	found, err := f.store.FindLabel(t.Context(), "B1/1/1")
+	require.NoError(t, err)
+	dead := map[string]any{"id": "0192f000-0000-7000-8000-0000000000a1", "device": "phone", "seq": 1, "at": "2027-01-20T10:00:00Z", "season": 2027, "block": found[0].Block, "vines": []int64{found[0].ID}, "kind": "condition", "value": map[string]any{"condition": "dead"}}
+	f.send(t, http.MethodPost, "/api/events", map[string]any{"sent_at": "2027-01-20T10:00:00Z", "events": []any{dead}}, 200, nil)
+	a = f.ask(http.MethodPost, url, map[string]any{})
+	require.Equal(t, 409, a.status, "%s", a.body)
+	require.Contains(t, string(a.body), "nothing was changed: vine B1/1/1 was recorded since: dead")
+	void := map[string]any{"id": "0192f000-0000-7000-8000-0000000000a2", "device": "phone", "seq": 2, "at": "2027-01-20T10:01:00Z", "season": 2027, "block": found[0].Block, "vines": []int64{found[0].ID}, "kind": "void", "value": map[string]any{"event": dead["id"]}}
+	f.send(t, http.MethodPost, "/api/events", map[string]any{"sent_at": "2027-01-20T10:01:00Z", "events": []any{void}}, 200, nil)
+	f.send(t, http.MethodPost, url, map[string]any{"by": "Bo"}, 200, &did)
+	require.Equal(t, tried.Vines, did.Vines)
+	require.Equal(t, 404, f.get("/api/blocks/B1?season=2027").status)
+	var again work.UndoReport
+	f.send(t, http.MethodPost, url, map[string]any{}, 200, &again)
+	require.True(t, again.Already)
+	require.Equal(t, "Bo", again.Import.Undone.By)
+	require.Equal(t, 404, f.ask(http.MethodPost, "/api/imports/nothing/undo", map[string]any{}).status)
+	require.Equal(t, 400, f.ask(http.MethodPost, url, map[string]any{"colour": 1}).status)
+}
+
+// An image is asked what it leaves open, and what it says becomes a measure of
+// each vine.
+func TestImports_Image(t *testing.T) {
+	f := newFixture(t)
+	body, kind := files(t, `{}`, onDisk(t, "../testdata/base/blocks.geojson"), onDisk(t, "../testdata/base/rows.geojson"))
+	require.Equal(t, 200, f.ask(http.MethodPost, "/api/imports", body, "Content-Type", kind).status)
+	image := onDisk(t, "../testdata/raster/o50b_nodata_undeclared.tif")
+	order := map[string]any{}
+	for _, c := range []struct {
+		asked  string
+		answer map[string]any
+	}{
+		{`"ask":{"option":"date"`, map[string]any{"date": "2025-08-01"}},
+		{`"ask":{"option":"canopy_index"`, map[string]any{"units": map[string]string{"canopy_index": "NDVI"}}},
+		{`"ask":{"option":"no_value","choices":["-9999","sure"]}`, map[string]any{"no_value": []float64{-9999}}},
+	} {
+		said, err := json.Marshal(order)
+		require.NoError(t, err)
+		body, kind = files(t, string(said), image)
+		a := f.ask(http.MethodPost, "/api/imports/try", body, "Content-Type", kind)
+		require.Equal(t, 200, a.status)
+		require.Contains(t, string(a.body), c.asked)
+		for k, v := range c.answer {
+			order[k] = v
+		}
+	}
+	said, err := json.Marshal(order)
+	require.NoError(t, err)
+	body, kind = files(t, string(said), image)
+	var report work.Report
+	a := f.ask(http.MethodPost, "/api/imports/try", body, "Content-Type", kind)
+	require.NoError(t, json.Unmarshal(a.body, &report), "%s", a.body)
+	require.Equal(t, work.FormImage, report.Seen[0].Form)
+	require.Len(t, report.Seen[0].Shapes, 162, "of 168 vines 6 lie in the hole of the image")
+	require.Len(t, report.Near, 9, "an outline and 8 rows")
+	require.Equal(t, []work.Records{{What: "canopy_index", Made: 162}}, report.Records)
+	require.Equal(t, 200, f.ask(http.MethodPost, "/api/imports", body, "Content-Type", kind).status)
+
+	body, kind = files(t, `{"as":"rows","date":"2025-08-01"}`, image)
+	a = f.ask(http.MethodPost, "/api/imports", body, "Content-Type", kind)
+	require.Equal(t, 422, a.status)
+	require.Contains(t, string(a.body), "an image cannot be a file of rows")
+}

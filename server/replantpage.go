@@ -40,14 +40,16 @@ func (s *Server) postReplantsPreview(w http.ResponseWriter, r *http.Request) err
 
 // vineReplantJSON is what is known of one place.
 type vineReplantJSON struct {
-	Vine      vine.ID    `json:"vine"`
-	Season    int        `json:"season"`
-	Stands    string     `json:"stands"`
-	LookAgain string     `json:"look_again"`
-	Confirmed bool       `json:"confirmed"`
-	Reasons   []string   `json:"reasons"`
-	Why       string     `json:"why"`   // why it is a candidate; empty: it is none
-	Place     *placeJSON `json:"place"` // null: not on its way
+	Vine      vine.ID        `json:"vine"`
+	Season    int            `json:"season"`
+	Stands    string         `json:"stands"`
+	LookAgain string         `json:"look_again"`
+	Today     replant.Day    `json:"today"` // in the estate's time zone
+	Confirmed bool           `json:"confirmed"`
+	Reasons   []string       `json:"reasons"`
+	Said      []replant.Said `json:"said"`  // what each source said last
+	Why       string         `json:"why"`   // why it is a candidate; empty: it is none
+	Place     *placeJSON     `json:"place"` // null: not on its way
 }
 
 // getVineReplant answers /api/vines/{id}/replants?season=.
@@ -73,7 +75,7 @@ func (s *Server) getVineReplant(w http.ResponseWriter, r *http.Request) error {
 		return refuse(http.StatusNotFound, "", "there is no vine %d", id)
 	}
 	verdict := got.Findings.Verdicts[i]
-	ans := vineReplantJSON{Vine: id, Season: season, Stands: verdict.State.String(), LookAgain: dayText(verdict.LookAgain), Confirmed: verdict.Confirmed, Reasons: orEmpty(got.Findings.Explain(i))}
+	ans := vineReplantJSON{Vine: id, Season: season, Stands: verdict.State.String(), LookAgain: dayText(verdict.LookAgain), Today: got.Today, Said: orEmpty(got.Findings.Said(i)), Confirmed: verdict.Confirmed, Reasons: orEmpty(got.Findings.Explain(i))}
 	for _, c := range got.Candidates {
 		if c.Vine == i {
 			ans.Why = c.Text

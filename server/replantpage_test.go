@@ -67,6 +67,53 @@ func TestReplants_AnswerConfirms(t *testing.T) {
 	assert.Equal(t, []int{2, 1}, []int{got.Counts["missing"], got.Counts["dead standing"]})
 }
 
+// A layer is told by its mother, stands apart from what a nursery delivered, and is
+// still fed by her until somebody says that it was cut off (Layering grape vines,
+// my-grape-vine.com: after a year or two).
+func TestReplants_Layers(t *testing.T) {
+	f, b := gapScene(t)
+	say := func(season int, i int, value map[string]any) {
+		e := f.event(b, vine.KindCondition, value, b.vines[i].ID)
+		e["season"], e["at"] = season, testNow.AddDate(season-2027, 0, -5+season-2024)
+		require.Equal(t, store.Stored, f.post(e).Results[0].Result)
+	}
+	say(2024, 200, map[string]any{"condition": "missing", "cause": "machine"})
+	say(2025, 200, map[string]any{"condition": "replanted", "mother": b.vines[199].ID})
+	say(2025, 250, map[string]any{"condition": "replanted", "batch": "N-1"})
+	read := func() (replantsJSON, vineJSON) {
+		var got replantsJSON
+		var one vineJSON
+		f.send(t, http.MethodGet, "/api/blocks/P1/replants?season=2027", nil, 200, &got)
+		f.send(t, http.MethodGet, fmt.Sprintf("/api/vines/%d", b.vines[200].ID), nil, 200, &one)
+		return got, one
+	}
+	got, one := read()
+	mother := f.addressOf(t, b.vines[199].ID)
+	require.Len(t, one.Plantings, 2)
+	assert.Equal(t, []any{2025, b.vines[199].ID, 0, mother}, []any{one.Plantings[1].From, one.Plantings[1].Mother, one.Plantings[1].Severed, one.Plantings[1].MotherAddress})
+	require.Len(t, got.Layers, 1)
+	assert.Contains(t, got.Layers[0], "has hung on its mother "+mother+" for 2 seasons")
+	batches := map[string]int{}
+	for _, s := range got.Survival {
+		batches[s.Batch] = s.Curve.Plants
+	}
+	assert.Equal(t, []int{1, 1, 0}, []int{batches["layers of neighbours"], batches["N-1"], batches["planted 2025, delivery not named"]})
+
+	say(2027, 200, map[string]any{"condition": "young", "severed": true})
+	got, one = read()
+	assert.Equal(t, 2027, one.Plantings[1].Severed)
+	assert.Empty(t, got.Layers)
+	bad := f.event(b, vine.KindCondition, map[string]any{"condition": "replanted", "mother": b.vines[200].ID}, b.vines[200].ID)
+	assert.Contains(t, f.post(bad).Results[0].Reason, "layer of itself")
+}
+
+// addressOf asks for a vine's address.
+func (f *fixture) addressOf(t *testing.T, id vine.ID) string {
+	var one vineJSON
+	f.send(t, http.MethodGet, fmt.Sprintf("/api/vines/%d", id), nil, 200, &one)
+	return one.Address
+}
+
 func TestReplants_Preview(t *testing.T) {
 	f, b := gapScene(t)
 	url := "/api/blocks/P1/replants/preview"

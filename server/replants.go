@@ -21,6 +21,7 @@ type replantsJSON struct {
 	Block      vine.ID             `json:"block"`
 	Code       string              `json:"code"`
 	Season     int                 `json:"season"`
+	Today      replant.Day         `json:"today"` // in the estate's time zone
 	Variety    string              `json:"variety"`
 	Clone      string              `json:"clone"`
 	Rootstock  string              `json:"rootstock"`
@@ -42,6 +43,7 @@ type replantsJSON struct {
 	Sources  []work.SourceCount    `json:"by_source"`
 	Sample   *work.RowSample       `json:"sample"` // null: fewer than two rows
 	Survival []work.BatchSurvival  `json:"survival"`
+	Layers   []string              `json:"layers"` // what is to be told of layered vines
 	Settings work.ReplantStandards `json:"settings"`
 	Figures  []replant.Figure      `json:"figures"` // where the defaults of the settings are from
 	Case     caseJSON              `json:"case"`
@@ -173,8 +175,8 @@ func (s *Server) replantsOf(ctx context.Context, h *stands.Head, wish replantWis
 	if err != nil {
 		return nil, err
 	}
-	ans := &replantsJSON{Block: h.ID, Code: h.Code, Season: wish.Season, Variety: h.Variety, Clone: h.Clone, Rootstock: h.Rootstock, Counts: map[string]int{}, Full: got.Full,
-		Sources: got.BySource(), Survival: got.Survival, Settings: set, Figures: replant.Figures(), Case: caseOf(got.Case),
+	ans := &replantsJSON{Block: h.ID, Code: h.Code, Season: wish.Season, Today: got.Today, Variety: h.Variety, Clone: h.Clone, Rootstock: h.Rootstock, Counts: map[string]int{}, Full: got.Full,
+		Sources: got.BySource(), Survival: got.Survival, Layers: orEmpty(got.Layers), Settings: set, Figures: replant.Figures(), Case: caseOf(got.Case),
 		Candidates: []candidateJSON{}, Review: []reviewRowJSON{}, Limits: orEmpty(got.Limits), Outlook: got.Outlook, Comparison: got.Comparison, Why: got.Why, Losses: got.Losses, Places: []placeJSON{}, Cautions: replant.Cautions()}
 	ans.list(got)
 	ans.Sample, err = got.Sample(wish.Sample)

@@ -230,7 +230,10 @@ func (s *Server) routes() []route {
 		{http.MethodGet, "/ogc/collections/{collection}/items/{id}", s.getOGCItem},
 
 		{http.MethodGet, "/api/imports", s.getImports},
+		{http.MethodGet, "/api/imports/done", s.getImportsDone},
 		{http.MethodPost, "/api/imports/try", s.postImportTry},
+		{http.MethodPost, "/api/imports/{id}/undo/try", s.postUndoTry},
+		{http.MethodPost, "/api/imports/{id}/undo", s.postUndo},
 		{http.MethodPost, "/api/imports", s.postImport},
 		{http.MethodGet, "/api/estate", s.getEstate},
 		{http.MethodGet, "/api/blocks", s.getBlocks},

@@ -37,11 +37,28 @@ type vineJSON struct {
 	Lat       float64           `json:"lat"`
 	ChainageM float64           `json:"chainage_m"`
 	OldLabels []oldLabelJSON    `json:"old_labels"`
-	Plantings []vine.Planting   `json:"plantings"`
+	Plantings []plantingJSON    `json:"plantings"`
 	Seasons   []vineSeasonJSON  `json:"seasons"`
 	Events    []json.RawMessage `json:"events"` // newest first
 	Previous  vine.ID           `json:"previous"`
 	Next      vine.ID           `json:"next"`
+}
+
+// plantingJSON is a plant that stood there; of a layer with the place of its mother.
+type plantingJSON struct {
+	vine.Planting
+	MotherAddress string `json:"mother_address,omitempty"`
+}
+
+func plantingsOn(g *stand.Ground, list []vine.Planting) []plantingJSON {
+	out := make([]plantingJSON, len(list))
+	for k, p := range list {
+		out[k].Planting = p
+		if i, ok := g.IndexOf(p.Mother); ok && p.Mother != 0 {
+			out[k].MotherAddress = g.Address(i).String()
+		}
+	}
+	return out
 }
 
 type oldLabelJSON struct {
@@ -91,7 +108,7 @@ func (s *Server) vineLife(ctx context.Context, v store.Vine) (vineJSON, error) {
 	life := vine.Fold(place, plain(events))
 
 	ans = vineOn(g, i, v)
-	ans.Plantings = orEmpty(life.Plantings)
+	ans.Plantings = plantingsOn(g, life.Plantings)
 	if ans.OldLabels, err = s.oldLabels(ctx, v.ID); err != nil {
 		return ans, err
 	}

@@ -287,13 +287,14 @@ type numberJSON struct {
 	Values int     `json:"values"`
 	Least  float64 `json:"least"`
 	Most   float64 `json:"most"`
+	Unit   string  `json:"unit"` // where the log itself says it
 }
 
 func fieldsOf(readings *work.Readings) []numberJSON {
 	out := make([]numberJSON, len(readings.Fields))
 	for k, f := range readings.Fields {
 		of := &out[k]
-		of.Name = f.Name
+		of.Name, of.Unit = f.Name, string(f.Unit)
 		for _, v := range f.Values {
 			if v != v {
 				continue

@@ -3,6 +3,7 @@ package server
 import (
 	"archive/zip"
 	"bytes"
+	"encoding/binary"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -253,6 +254,67 @@ func TestZones_Applied(t *testing.T) {
 		got := to([]byte(bad), "&value=applied")
 		assert.Equal(t, 422, got.status, "%q: %s", bad, got.body)
 	}
+}
+
+// taskLog writes task data with a log of points, as a terminal does (ISO 11783-10,
+// annex D): actual mass per area in mg/m².
+func taskLog(t *testing.T, points []orb.Point, kgPerHa []float64) []byte {
+	t.Helper()
+	var bin bytes.Buffer
+	for i, p := range points {
+		for _, v := range []any{uint32(1000 * i), uint16(17257), int32(math.Round(p[1] * 1e7)), int32(math.Round(p[0] * 1e7)), uint8(4), uint8(1), uint8(0), int32(math.Round(100 * kgPerHa[i]))} {
+			require.NoError(t, binary.Write(&bin, binary.LittleEndian, v))
+		}
+	}
+	var out bytes.Buffer
+	z := zip.NewWriter(&out)
+	for name, text := range map[string]string{
+		"TASKDATA/TASKDATA.XML": `<ISO11783_TaskData VersionMajor="4" VersionMinor="2"><DVC A="DVC-1"><DET A="DET-2" D="Boom"/></DVC><TSK A="TSK1" B="Compost" G="4"><TLG A="TLG00001" C="1"/></TSK></ISO11783_TaskData>`,
+		"TASKDATA/TLG00001.xml": `<TIM A="" D="4"><PTN A="" B="" D=""/><DLV A="0007" B="" C="DET-2"/><DLV A="0001" B="" C="DET-2"/></TIM>`,
+		"TASKDATA/TLG00001.bin": bin.String(),
+	} {
+		w, err := z.Create(name)
+		require.NoError(t, err)
+		_, err = io.WriteString(w, text)
+		require.NoError(t, err)
+	}
+	require.NoError(t, z.Close())
+	return out.Bytes()
+}
+
+// The log of task data tells its unit itself; 105 % of the plan is 5 % too much in
+// every zone.
+func TestZones_AppliedTaskData(t *testing.T) {
+	f, b := patchyEstate(t)
+	f.ready("P1")
+	kept := f.keep(t, "", compost(nil))
+	points, rates, _ := readings(kept, b, 1.05)
+	for i := range rates {
+		rates[i] *= 1000 // t/ha
+	}
+	log := taskLog(t, points, rates)
+	to := func(body []byte, query string) answer {
+		return f.ask(http.MethodPost, zonesP1+"/kept/"+kept.ID+"/applied?season=2027"+query, string(body))
+	}
+	var a struct {
+		Points int
+		Fields []numberJSON
+		Work   *rate.Work
+	}
+	to(log, "").into(t, &a)
+	require.Equal(t, len(points), a.Points)
+	require.Len(t, a.Fields, 1, "of the other value no record says anything")
+	assert.Equal(t, [2]string{"actual mass per area, Boom, kg/ha", "kg/ha"}, [2]string{a.Fields[0].Name, a.Fields[0].Unit})
+	to(log, "&value="+url.QueryEscape(a.Fields[0].Name)).into(t, &a)
+	require.NotNil(t, a.Work)
+	for _, z := range a.Work.Zones {
+		assert.InDelta(t, 5, z.Percent, 1e-3)
+	}
+	assert.Equal(t, 422, to(log[:len(log)/2], "").status)
+	empty := taskLog(t, nil, nil)
+	got := to(empty, "")
+	assert.Equal(t, 422, got.status)
+	assert.Contains(t, string(got.body), "no points")
 }
 
 // The own list is kept as a whole; what no rate can be worked out for is refused.

@@ -113,7 +113,8 @@ type Log interface {
 	// recorded. Order is that of Vines. A block that does not exist has none.
 	States(ctx context.Context, block vine.ID, season int, after int64) iter.Seq2[VineState, error]
 
-	// Seasons gives the seasons in which anything is recorded or planned, rising.
+	// Seasons gives the seasons in which anything is recorded or planned, rising;
+	// not those that were dropped since.
 	Seasons(ctx context.Context) ([]int, error)
 }
 
@@ -167,6 +168,9 @@ type Tx interface {
 	// recorded, about ids that are never given again. An id that is not there, or is
 	// of another kind, is ErrNotFound.
 	Drop(Dropped) error
+	// DropSeason takes a season off the list of seasons, for one in which nothing
+	// holds any more. What is recorded or planned next brings it back.
+	DropSeason(season int) error
 	// SavePlan writes a new version for one block and gives its id; ID is not
 	// read. Made zero is set to now.
 	SavePlan(Plan, []PlanEntry) (int64, error)

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -21,7 +20,8 @@ type importCommand struct {
 	imageFlags
 	pointFlags
 	readFlags
-	Files []string `arg:"" name:"file" help:"Files of blocks, rows and vines in any order: GeoJSON, shapefile, GeoPackage, KML, GPX, CSV, XLSX, NMEA; or one GeoTIFF image (--as raster, or detections whose band is the score)."`
+	undoFlags
+	Files []string `arg:"" optional:"" name:"file" help:"Files of blocks, rows and vines in any order: GeoJSON, shapefile, GeoPackage, KML, GPX, CSV, XLSX, NMEA; or one GeoTIFF image (--as raster, or detections whose band is the score)."`
 
 	As           string            `placeholder:"KIND" enum:"auto,blocks,rows,vines,measures,raster,survey,detections" default:"auto" help:"What the files hold: ${enum}."`
 	Season       int               `placeholder:"N" help:"Harvest year that the records belong to."`
@@ -57,9 +57,11 @@ type pointFlags struct {
 
 // Run takes the files in, in one transaction, and prints the report.
 func (c *importCommand) Run(p *program) (err error) {
-	image := c.As == asRaster || c.As == string(work.Detections) && isImage(c.Files[0])
-	if c.As == asRaster {
-		c.As = string(work.Measures)
+	if c.List || c.Undo != "" {
+		return c.past(p)
+	}
+	if len(c.Files) == 0 {
+		return fmt.Errorf("name the files to take in: %w", errUsage)
 	}
 	job, err := c.job(p)
 	if err != nil {
@@ -70,13 +72,6 @@ func (c *importCommand) Run(p *program) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, done()) }()
-	var taken *sampled
-	if image {
-		if taken, err = c.sample(p, st, &job); err != nil {
-			return err
-		}
-		defer func() { _ = taken.file.Close() }()
-	}
 	b := newBar(p.stderr, "reading", p.now)
 	job.Progress = func(stage string, done, total int64) {
 		b.what = stage
@@ -90,10 +85,7 @@ func (c *importCommand) Run(p *program) (err error) {
 	if errors.Is(err, work.ErrRefused) {
 		return errQuiet // the report has said why
 	}
-	if err != nil || taken == nil {
-		return err
-	}
-	return c.keepLayer(p, st, taken)
+	return err
 }
 
 // print writes the report: to stdout where all went well, else to stderr.
@@ -105,9 +97,7 @@ func (c *importCommand) print(p *program, r work.Report) error {
 	if !c.JSON {
 		return r.WriteText(w)
 	}
-	out := json.NewEncoder(w)
-	out.SetIndent("", "  ")
-	return out.Encode(r)
+	return c.asJSON(p, r)
 }
 
 func (c *importCommand) job(p *program) (work.ImportJob, error) {
@@ -117,7 +107,7 @@ func (c *importCommand) job(p *program) (work.ImportJob, error) {
 	}
 	job := work.ImportJob{
 		As: as, Season: c.Season, CRS: c.CRS, Block: c.Block, VineSpacingM: c.VineSpacing, RowSpacingM: c.RowSpacing,
-		WholeRows: c.WholeRows, PointErrorM: c.Accuracy,
+		WholeRows: c.WholeRows, PointErrorM: c.Accuracy, Image: c.answers(),
 		OffsetM: c.Offset, NumberingEnd: c.NumberingEnd, DryRun: c.DryRun, Look: c.DryRun, By: c.By, Units: c.Unit, Now: p.now,
 	}
 	if job.Shift, err = work.ParseShiftAnswer(c.Shift); err != nil {

@@ -104,6 +104,9 @@ func tellReplants(out io.Writer, r *work.Replants) {
 	}
 	fmt.Fprintf(out, "%s: %s Candidates: %d to replace, %d to look at, %d to test, %d to watch; %d on their way.\n", r.Block.Code, r.Full.Text,
 		counts[replant.ActReplace], counts[replant.ActLook], counts[replant.ActTest], counts[replant.ActWatch], len(r.Places))
+	if n, since := r.Findings.Due(r.Today); n > 0 {
+		fmt.Fprintf(out, "  %d doubtful due to be looked at again, the first since %s (%d days).\n", n, since, int(r.Today-since))
+	}
 	for _, k := range r.Kept {
 		fmt.Fprintf(out, "  %s %s of %s: %d points, %d at a place, %d doubtful, %d set aside.\n", k.Kind, k.Name, k.Day, k.Points, k.Sure+k.Noticed, k.Doubtful, k.Aside)
 	}

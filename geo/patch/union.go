@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"math"
 	"slices"
+
+	"courson/geo/rings"
 )
 
 // Joining ground cells to one outline is done on a grid of whole millimetres:
@@ -14,15 +16,7 @@ import (
 // covered ground on one side only are the outline.
 
 // spot is a place on the grid.
-type spot struct{ x, y int64 }
-
-func (a spot) minus(b spot) spot  { return spot{a.x - b.x, a.y - b.y} }
-func (a spot) cross(b spot) int64 { return a.x*b.y - a.y*b.x }
-func (a spot) dot(b spot) int64   { return a.x*b.x + a.y*b.y }
-
-func compareSpots(a, b spot) int {
-	return cmp.Or(cmp.Compare(a.x, b.x), cmp.Compare(a.y, b.y))
-}
+type spot = rings.Spot
 
 // edge runs from a to b, a before b in order of x and then y. Its net is how
 // often it is walked from a to b, less how often from b to a.
@@ -60,13 +54,13 @@ func latticeFor(shapes [][]XY) lattice {
 }
 
 func (l lattice) spot(p XY) spot {
-	return spot{int64(math.Round((p.X - l.origin.X) / l.unit)), int64(math.Round((p.Y - l.origin.Y) / l.unit))}
+	return spot{X: int64(math.Round((p.X - l.origin.X) / l.unit)), Y: int64(math.Round((p.Y - l.origin.Y) / l.unit))}
 }
 
 // place gives metres, free of the noise of binary fractions.
 func (l lattice) place(s spot) XY {
 	round := func(v float64) float64 { return math.Round(v/l.unit) * l.unit }
-	p := XY{round(l.origin.X + float64(s.x)*l.unit), round(l.origin.Y + float64(s.y)*l.unit)}
+	p := XY{round(l.origin.X + float64(s.X)*l.unit), round(l.origin.Y + float64(s.Y)*l.unit)}
 	return XY{math.Round(p.X*1e3) / 1e3, math.Round(p.Y*1e3) / 1e3}
 }
 
@@ -80,7 +74,7 @@ func union(shapes [][]XY, leastHoleM2 float64) Outline {
 		addShape(net, l, s)
 	}
 	edges := node(listEdges(net))
-	return l.polygons(traceRings(border(edges)), leastHoleM2)
+	return l.polygons(rings.Trace(border(edges)), leastHoleM2)
 }
 
 func addShape(net map[[2]spot]int, l lattice, shape []XY) {
@@ -89,7 +83,7 @@ func addShape(net map[[2]spot]int, l lattice, shape []XY) {
 	for i, p := range shape {
 		ring[i] = l.spot(p)
 		if i > 0 {
-			twice += ring[i-1].minus(ring[0]).cross(ring[i].minus(ring[0]))
+			twice += ring[i-1].Minus(ring[0]).Cross(ring[i].Minus(ring[0]))
 		}
 	}
 	sign := 1
@@ -103,7 +97,7 @@ func addShape(net map[[2]spot]int, l lattice, shape []XY) {
 
 // count adds a walk from a to b.
 func count(net map[[2]spot]int, a, b spot, times int) {
-	switch c := compareSpots(a, b); {
+	switch c := rings.Compare(a, b); {
 	case c < 0:
 		net[[2]spot{a, b}] += times
 	case c > 0:
@@ -120,7 +114,7 @@ func listEdges(net map[[2]spot]int) []edge {
 			out = append(out, edge{e[0], e[1], n})
 		}
 	}
-	slices.SortFunc(out, func(e, f edge) int { return cmp.Or(compareSpots(e.a, f.a), compareSpots(e.b, f.b)) })
+	slices.SortFunc(out, func(e, f edge) int { return cmp.Or(rings.Compare(e.a, f.a), rings.Compare(e.b, f.b)) })
 	return out
 }
 
@@ -153,10 +147,10 @@ func crossings(edges []edge, cuts [][]spot) []spot {
 	hot := make([]spot, 0, 3*len(edges))
 	for i, e := range edges {
 		hot = append(hot, e.a, e.b)
-		lo, hi := min(e.a.y, e.b.y), max(e.a.y, e.b.y)
-		for j := i + 1; j < len(edges) && edges[j].a.x <= e.b.x; j++ {
+		lo, hi := min(e.a.Y, e.b.Y), max(e.a.Y, e.b.Y)
+		for j := i + 1; j < len(edges) && edges[j].a.X <= e.b.X; j++ {
 			f := edges[j]
-			if max(f.a.y, f.b.y) < lo || min(f.a.y, f.b.y) > hi {
+			if max(f.a.Y, f.b.Y) < lo || min(f.a.Y, f.b.Y) > hi {
 				continue
 			}
 			if at, ok := cross(e, f); ok {
@@ -165,25 +159,25 @@ func crossings(edges []edge, cuts [][]spot) []spot {
 			}
 		}
 	}
-	slices.SortFunc(hot, compareSpots)
+	slices.SortFunc(hot, rings.Compare)
 	return slices.Compact(hot)
 }
 
 // cross gives the spot nearest to where two edges cross, ends left out.
 func cross(e, f edge) (spot, bool) {
-	d, g := e.b.minus(e.a), f.b.minus(f.a)
-	den := d.cross(g)
+	d, g := e.b.Minus(e.a), f.b.Minus(f.a)
+	den := d.Cross(g)
 	if den == 0 {
 		return spot{}, false // along each other: ends that lie on the other are seen by passings
 	}
-	num, other := f.a.minus(e.a).cross(g), f.a.minus(e.a).cross(d)
+	num, other := f.a.Minus(e.a).Cross(g), f.a.Minus(e.a).Cross(d)
 	if den < 0 {
 		den, num, other = -den, -num, -other
 	}
 	if num <= 0 || num >= den || other <= 0 || other >= den {
 		return spot{}, false
 	}
-	return spot{e.a.x + roundQuotient(num*d.x, den), e.a.y + roundQuotient(num*d.y, den)}, true
+	return spot{X: e.a.X + roundQuotient(num*d.X, den), Y: e.a.Y + roundQuotient(num*d.Y, den)}, true
 }
 
 // roundQuotient is a / b to the nearest whole number, b > 0.
@@ -202,13 +196,13 @@ func roundQuotient(a, b int64) int64 {
 // through: it is drawn through them.
 func passings(edges []edge, hot []spot, cuts [][]spot) {
 	for i, e := range edges {
-		lo, hi := min(e.a.y, e.b.y), max(e.a.y, e.b.y)
-		from, _ := slices.BinarySearchFunc(hot, e.a.x, func(s spot, x int64) int { return cmp.Compare(s.x, x) })
+		lo, hi := min(e.a.Y, e.b.Y), max(e.a.Y, e.b.Y)
+		from, _ := slices.BinarySearchFunc(hot, e.a.X, func(s spot, x int64) int { return cmp.Compare(s.X, x) })
 		for _, h := range hot[from:] {
-			if h.x > e.b.x {
+			if h.X > e.b.X {
 				break
 			}
-			if h.y >= lo && h.y <= hi && h != e.a && h != e.b && e.runsThrough(h) {
+			if h.Y >= lo && h.Y <= hi && h != e.a && h != e.b && e.runsThrough(h) {
 				cuts[i] = append(cuts[i], h)
 			}
 		}
@@ -218,19 +212,19 @@ func passings(edges []edge, hot []spot, cuts [][]spot) {
 // runsThrough tells whether the edge runs through the inside of the unit square
 // around h, which lies in the box around the edge.
 func (e edge) runsThrough(h spot) bool {
-	d := spot{2 * (e.b.x - e.a.x), 2 * (e.b.y - e.a.y)}
-	r := spot{2 * (h.x - e.a.x), 2 * (h.y - e.a.y)}
-	middle := d.cross(r)
+	d := spot{X: 2 * (e.b.X - e.a.X), Y: 2 * (e.b.Y - e.a.Y)}
+	r := spot{X: 2 * (h.X - e.a.X), Y: 2 * (h.Y - e.a.Y)}
+	middle := d.Cross(r)
 	// The corners lie one half unit off; the largest change of the product.
-	reach := max(d.x, -d.x) + max(d.y, -d.y)
+	reach := max(d.X, -d.X) + max(d.Y, -d.Y)
 	return middle < reach && -middle < reach
 }
 
 // cutInto adds the pieces of an edge and tells whether there was more than one.
 func cutInto(net map[[2]spot]int, e edge, cuts []spot) bool {
-	d := e.b.minus(e.a)
+	d := e.b.Minus(e.a)
 	slices.SortFunc(cuts, func(p, q spot) int {
-		return cmp.Or(cmp.Compare(p.minus(e.a).dot(d), q.minus(e.a).dot(d)), compareSpots(p, q))
+		return cmp.Or(cmp.Compare(p.Minus(e.a).Dot(d), q.Minus(e.a).Dot(d)), rings.Compare(p, q))
 	})
 	at, pieces := e.a, 0
 	for _, c := range append(cuts, e.b) {

@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"math"
 	"slices"
+
+	"courson/geo/rings"
 )
 
 // straightMM is how far, in mm, a place may lie off a line and still be left
@@ -14,22 +16,22 @@ const straightMM = 2
 // the same for both zones, and is made straight in the same way for both.
 type arcs struct{ node map[spot]bool }
 
-func newArcs(lines [][]walked) arcs {
-	var all []walked
+func newArcs(lines [][]rings.Step) arcs {
+	var all []rings.Step
 	for _, zone := range lines {
 		for _, s := range zone {
-			if compareSpots(s.from, s.to) > 0 {
-				s = walked{s.to, s.from}
+			if rings.Compare(s.From, s.To) > 0 {
+				s = rings.Step{From: s.To, To: s.From}
 			}
 			all = append(all, s)
 		}
 	}
-	slices.SortFunc(all, func(s, t walked) int { return cmp.Or(compareSpots(s.from, t.from), compareSpots(s.to, t.to)) })
+	slices.SortFunc(all, func(s, t rings.Step) int { return cmp.Or(rings.Compare(s.From, t.From), rings.Compare(s.To, t.To)) })
 	all = slices.Compact(all)
 	ways := make(map[spot]int8, len(all))
 	for _, s := range all {
-		ways[s.from] = min(ways[s.from], 3) + 1
-		ways[s.to] = min(ways[s.to], 3) + 1
+		ways[s.From] = min(ways[s.From], 3) + 1
+		ways[s.To] = min(ways[s.To], 3) + 1
 	}
 	a := arcs{map[spot]bool{}}
 	for s, n := range ways {
@@ -45,7 +47,7 @@ func newArcs(lines [][]walked) arcs {
 func (a arcs) straighten(r []spot) []spot {
 	start := slices.IndexFunc(r, func(s spot) bool { return a.node[s] })
 	if start < 0 {
-		start = slices.Index(r, slices.MinFunc(r, compareSpots))
+		start = slices.Index(r, slices.MinFunc(r, rings.Compare))
 	}
 	r = append(slices.Clone(r[start:]), r[:start]...)
 	r = append(r, r[0])
@@ -68,7 +70,7 @@ func straightArc(arc []spot) []spot {
 	if first == last {
 		return straightLoop(arc)
 	}
-	if compareSpots(last, first) < 0 {
+	if rings.Compare(last, first) < 0 {
 		back := slices.Clone(arc)
 		slices.Reverse(back)
 		out := simplify(back)
@@ -83,8 +85,8 @@ func straightArc(arc []spot) []spot {
 func straightLoop(arc []spot) []spot {
 	at, most := 0, -1.0
 	for i, s := range arc[:len(arc)-1] {
-		far := s.minus(arc[0]).length()
-		if far > most || far == most && compareSpots(s, arc[at]) < 0 {
+		far := length(s.Minus(arc[0]))
+		if far > most || far == most && rings.Compare(s, arc[at]) < 0 {
 			at, most = i, far
 		}
 	}
@@ -117,97 +119,39 @@ func simplify(line []spot) []spot {
 
 // fromLine is how far p lies from the piece a to b, mm.
 func fromLine(p, a, b spot) float64 {
-	d, q := b.minus(a), p.minus(a)
-	long := d.dot(d)
-	if t := q.dot(d); t <= 0 || long == 0 {
-		return q.length()
+	d, q := b.Minus(a), p.Minus(a)
+	long := d.Dot(d)
+	if t := q.Dot(d); t <= 0 || long == 0 {
+		return length(q)
 	} else if t >= long {
-		return p.minus(b).length()
+		return length(p.Minus(b))
 	}
-	return math.Abs(float64(d.cross(q))) / math.Sqrt(float64(long))
+	return math.Abs(float64(d.Cross(q))) / math.Sqrt(float64(long))
 }
 
 // polygons gives each hole to the smallest outer ring around it.
-func (l *lie) polygons(rings [][]spot, a arcs) Outline {
-	type outer struct {
-		ring  []spot
-		low   spot
-		high  spot
-		twice int64
-	}
-	var outers []outer
-	var holes [][]spot
-	for _, r := range rings {
-		r = a.straighten(r)
-		if len(r) < 3 {
-			continue
-		}
-		switch twice := twiceArea(r); {
-		case twice > 0:
-			low, high := corners(r)
-			outers = append(outers, outer{r, low, high, twice})
-		case twice < 0:
-			holes = append(holes, r)
+func (l *lie) polygons(all [][]spot, a arcs) Outline {
+	straight := make([][]spot, 0, len(all))
+	for _, r := range all {
+		if r = a.straighten(r); len(r) >= 3 {
+			straight = append(straight, r)
 		}
 	}
-	out := make(Outline, len(outers))
-	for i, o := range outers {
-		out[i] = Polygon{l.ring(o.ring)}
-	}
-	for _, h := range holes {
-		best := -1
-		low, high := corners(h)
-		for i, o := range outers {
-			around := o.low.u <= low.u && o.low.w <= low.w && o.high.u >= high.u && o.high.w >= high.w
-			if around && (best < 0 || o.twice < outers[best].twice) && holds(o.ring, h) {
-				best = i
-			}
+	var out Outline
+	for _, nest := range rings.Nest(straight) {
+		var p Polygon
+		for _, r := range nest {
+			p = append(p, l.ring(r))
 		}
-		if best >= 0 {
-			out[best] = append(out[best], l.ring(h))
-		}
+		out = append(out, p)
 	}
 	return out
-}
-
-func corners(r []spot) (low, high spot) {
-	low, high = r[0], r[0]
-	for _, s := range r {
-		low = spot{min(low.u, s.u), min(low.w, s.w)}
-		high = spot{max(high.u, s.u), max(high.w, s.w)}
-	}
-	return low, high
-}
-
-// twiceArea is above 0 for rings that run anticlockwise.
-func twiceArea(r []spot) (sum int64) {
-	for i := 2; i < len(r); i++ {
-		sum += r[i-1].minus(r[0]).cross(r[i].minus(r[0]))
-	}
-	return sum
-}
-
-// holds tells whether the hole lies in the ring; they cross nowhere, so the
-// middle of one piece of the hole tells for all.
-func holds(ring, hole []spot) bool {
-	m := spot{hole[0].u + hole[1].u, hole[0].w + hole[1].w} // doubled
-	inside := false
-	for i, a := range ring {
-		b := ring[(i+1)%len(ring)]
-		if a.w > b.w {
-			a, b = b, a
-		}
-		if 2*a.w <= m.w && 2*b.w > m.w && b.minus(a).cross(spot{m.u - 2*a.u, m.w - 2*a.w}) > 0 {
-			inside = !inside
-		}
-	}
-	return inside
 }
 
 func (l *lie) ring(r []spot) Ring {
 	out := make(Ring, 0, len(r)+1)
 	for _, s := range r {
-		out = append(out, l.back(float64(s.u)/1000, float64(s.w)/1000))
+		out = append(out, l.back(float64(s.X)/1000, float64(s.Y)/1000))
 	}
 	return append(out, out[0])
 }

@@ -1,19 +1,21 @@
 package rate
 
+import "courson/geo/rings"
+
 // Ground gives the outline of all zones together: the ground that a machine with
 // this plan may treat. It runs along the zones' own borders, place for place.
 // Metres of the block's frame.
 func (z *Zones) Ground() Outline {
-	rings, a := z.lie.rings(z.Zone, len(z.List))
-	steps := map[walked]bool{}
-	for _, zone := range rings {
+	borders, a := z.lie.rings(z.Zone, len(z.List))
+	steps := map[rings.Step]bool{}
+	for _, zone := range borders {
 		for _, r := range zone {
 			if r = a.straighten(r); len(r) < 3 {
 				continue
 			}
 			for i, from := range r {
-				step := walked{from, r[(i+1)%len(r)]}
-				if back := (walked{step.to, step.from}); steps[back] {
+				step := rings.Step{From: from, To: r[(i+1)%len(r)]}
+				if back := (rings.Step{From: step.To, To: step.From}); steps[back] {
 					delete(steps, back) // a border between two zones
 				} else {
 					steps[step] = true
@@ -21,10 +23,10 @@ func (z *Zones) Ground() Outline {
 			}
 		}
 	}
-	all, kept := make([]walked, 0, len(steps)), arcs{map[spot]bool{}}
+	all, kept := make([]rings.Step, 0, len(steps)), arcs{map[spot]bool{}}
 	for s := range steps {
 		all = append(all, s)
-		kept.node[s.from] = true // straight already: nothing more is left out
+		kept.node[s.From] = true // straight already: nothing more is left out
 	}
-	return z.lie.polygons(traceRings(all), kept)
+	return z.lie.polygons(rings.Trace(all), kept)
 }

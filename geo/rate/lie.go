@@ -216,5 +216,5 @@ func (p *piece) holding(u int64) int {
 // lies to the right of the line, above to the left; -1 is nobody's ground.
 type border struct {
 	below, above int32
-	a, b         spot // a.u < b.u
+	a, b         spot // a.X < b.X
 }

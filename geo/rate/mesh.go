@@ -155,15 +155,15 @@ func (l *lie) between(low, high *piece, kl, kh int, u, v int64, found func(borde
 		}
 	}
 	if low != nil && high != nil && wh[0]+wh[1]-wl[0]-wl[1] <= 2*joinRows*l.rowM*stretch((sl[0]+sl[1]+sh[0]+sh[1])/4) {
-		found(border{int32(low.vine(kl)), int32(high.vine(kh)), spot{u, mm((wl[0] + wh[0]) / 2)}, spot{v, mm((wl[1] + wh[1]) / 2)}})
+		found(border{int32(low.vine(kl)), int32(high.vine(kh)), spot{X: u, Y: mm((wl[0] + wh[0]) / 2)}, spot{X: v, Y: mm((wl[1] + wh[1]) / 2)}})
 		return
 	}
 	half := l.rowM / 2
 	if low != nil {
-		found(border{int32(low.vine(kl)), -1, spot{u, mm(wl[0] + half*stretch(sl[0]))}, spot{v, mm(wl[1] + half*stretch(sl[1]))}})
+		found(border{int32(low.vine(kl)), -1, spot{X: u, Y: mm(wl[0] + half*stretch(sl[0]))}, spot{X: v, Y: mm(wl[1] + half*stretch(sl[1]))}})
 	}
 	if high != nil {
-		found(border{-1, int32(high.vine(kh)), spot{u, mm(wh[0] - half*stretch(sh[0]))}, spot{v, mm(wh[1] - half*stretch(sh[1]))}})
+		found(border{-1, int32(high.vine(kh)), spot{X: u, Y: mm(wh[0] - half*stretch(sh[0]))}, spot{X: v, Y: mm(wh[1] - half*stretch(sh[1]))}})
 	}
 }
 
@@ -181,8 +181,8 @@ func (l *lie) measure() error {
 		l.left[i], l.right[i] = -1, -1
 	}
 	l.borders(func(e border) {
-		m2 := float64(e.b.u-e.a.u) * float64(e.a.w+e.b.w) / 2e6
-		long := float32(e.b.u-e.a.u) / 1000
+		m2 := float64(e.b.X-e.a.X) * float64(e.a.Y+e.b.Y) / 2e6
+		long := float32(e.b.X-e.a.X) / 1000
 		if e.below >= 0 {
 			l.cellM2[e.below] += m2
 		}

@@ -1,6 +1,10 @@
 package rate
 
-import "math"
+import (
+	"math"
+
+	"courson/geo/rings"
+)
 
 // XY is a place in a block's own metric plane: metres east and north of its
 // origin, as the stand's ground has them.
@@ -72,14 +76,11 @@ func (r Ring) area() (sum float64) {
 	return sum / 2
 }
 
-// spot is a place on a grid of whole millimetres, u along the rows and w to the
+// spot is a place on a grid of whole millimetres, X along the rows and Y to the
 // left of them: there equal places are equal, and no sliver is thinner than a
 // step.
-type spot struct{ u, w int64 }
+type spot = rings.Spot
 
 func mm(metres float64) int64 { return int64(math.Round(metres * 1000)) }
 
-func (a spot) minus(b spot) spot  { return spot{a.u - b.u, a.w - b.w} }
-func (a spot) cross(b spot) int64 { return a.u*b.w - a.w*b.u }
-func (a spot) dot(b spot) int64   { return a.u*b.u + a.w*b.w }
-func (a spot) length() float64    { return math.Hypot(float64(a.u), float64(a.w)) }
+func length(a spot) float64 { return math.Hypot(float64(a.X), float64(a.Y)) }

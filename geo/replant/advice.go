@@ -20,6 +20,7 @@ func (b *BlockCase) advice(c *Comparison, m *Money) (out []string) {
 	}
 	first, second := c.Plans[order[0]], c.Plans[order[1]]
 	say("By these sums %s comes out ahead of %s by %s per ha.", first.Way, second.Way, amount(first.PerHa-second.PerHa, m.Currency))
+	out = append(out, b.cuts(c)...)
 	n := 0
 	for i := range c.Sensitivity {
 		if s := &c.Sensitivity[i]; s.Turns && s.Even >= s.At[0] && s.Even <= s.At[2] {
@@ -31,6 +32,27 @@ func (b *BlockCase) advice(c *Comparison, m *Money) (out []string) {
 		say("No assumption, changed by itself between its low and its high, turns that order.")
 	}
 	say("Nothing is counted after year %d, nor is quality, nor what virus in the old vines would do to replants. This is advice with its sum, not a verdict.", b.Horizon-1)
+	return out
+}
+
+// cuts tells in how many years of each way gaps cut the permitted yield, and down
+// to what.
+func (b *BlockCase) cuts(c *Comparison) (out []string) {
+	if b.PermittedHlHa == 0 || b.PermittedLimit == 0 {
+		return nil
+	}
+	for _, p := range c.Plans {
+		years, least := 0, b.PermittedHlHa
+		for _, y := range p.Years {
+			if y.PermittedHlHa < b.PermittedHlHa {
+				years++
+				least = min(least, y.PermittedHlHa)
+			}
+		}
+		if years > 0 {
+			out = append(out, fmt.Sprintf("%s: with more than %.0f %% of gaps the permitted yield of %.1f hl/ha is cut in %s, down to %.1f.", p.Way, 100*b.PermittedLimit, b.PermittedHlHa, count(years, "year"), least))
+		}
+	}
 	return out
 }
 

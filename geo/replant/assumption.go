@@ -30,6 +30,7 @@ type Money struct {
 	Pull     Assumption `json:"pull_block"`    // pulling a whole block, per ha
 	Discount Assumption `json:"discount_rate"` // per year
 
+	PerHl        Assumption `json:"kg_per_hl"`         // kg of grapes in a hl of wine, for the permitted yield
 	Compensation Assumption `json:"compensation"`      // c: share of a missing vine's crop that neighbours make up
 	Loss         Assumption `json:"yearly_loss"`       // share of living vines lost each year
 	Survival     Assumption `json:"replant_survival"`  // of replants into bearing
@@ -57,6 +58,7 @@ func DefaultMoney() Money {
 		Plant:        Assumption{25_000, 20_000, 40_000, "per ha", srcCost, 2012},
 		Pull:         ours(2_000, 1_000, 4_000, "per ha"),
 		Discount:     ours(0.04, 0.02, 0.08, "per year"),
+		PerHl:        Assumption{130, 130, 160, "kg of grapes", srcPerHl + ": 130 of red, 160 of white grapes", 0},
 		Compensation: Assumption{0.4, 0.3, 0.5, "share", srcPractice + ": 0.3 to 0.5 where the neighbour is extended into the gap; 0 in its first year", 0},
 		Loss:         Assumption{0.02, 0.01, 0.05, "per year", srcNormal, 0},
 		Survival:     Assumption{0.83, 0.70, 0.95, "share", srcSurvival, 2023},
@@ -67,6 +69,9 @@ func DefaultMoney() Money {
 		RestYears:    Assumption{1, 0, 3, "years", srcPractice, 0},
 	}
 }
+
+// keyPerHl is the assumption that counts only where a permitted yield is known.
+const keyPerHl = "kg_per_hl"
 
 // Field is an assumption with its name and what it may be.
 type Field struct {
@@ -90,6 +95,7 @@ func (m *Money) Fields() []Field {
 		{"plant_block", "planting a block", &m.Plant, 0, big, false},
 		{"pull_block", "pulling a block", &m.Pull, 0, big, false},
 		{"discount_rate", "discount rate", &m.Discount, 0, 1, false},
+		{keyPerHl, "grapes in a hl of wine", &m.PerHl, 50, 500, false},
 		{"compensation", "share made up by neighbours", &m.Compensation, 0, 1, false},
 		{"yearly_loss", "vines lost each year", &m.Loss, 0, 0.5, false},
 		{"replant_survival", "survival of replants", &m.Survival, 0, 1, false},

@@ -21,7 +21,7 @@ func millionEvidence() *Evidence {
 			e.Trunks = append(e.Trunks, Trunk{Vine: i, Next: -1, ErrorM: 0.02})
 		}
 		if r.IntN(10) == 0 {
-			e.Detections = append(e.Detections, Detection{i, jan(25), r.Float32(), "flight"})
+			e.Detections = append(e.Detections, Detection{i, jan(25), r.Float32(), "flight", ""})
 		}
 		if r.IntN(20) == 0 {
 			e.Records = append(e.Records, Record{i, jan(2), Planted})

@@ -27,7 +27,7 @@ func TestCandidates_GapsAndSick(t *testing.T) {
 	s := plotStand(t, 3, 6, 2027, 2010)
 	s.Condition[0], s.Condition[1] = vine.Missing, vine.Doubtful
 	e := &Evidence{Places: 18, Sightings: []Sighting{{Vine: 2, Day: jan(3), By: "Ana", Condition: vine.Missing}, {Vine: 5, Day: jan(3), By: "Ana", Condition: vine.Dead, AboveGraft: true, Confirmed: true}},
-		Detections: []Detection{{3, jan(5), 0.9, "flight"}}}
+		Detections: []Detection{{3, jan(5), 0.9, "flight", ""}}}
 	got := byAddress(t, BlockInput{Stand: s, Findings: judge(t, e), Sick: []Sickness{
 		{Vine: 8, Kind: KindLeafroll, Day: Date(2026, 10, 20)}, {Vine: 17, Kind: KindEsca, Day: Date(2025, 8, 1)}, {Vine: 17, Kind: KindEsca, Day: Date(2023, 8, 1)}, {Vine: 9, Kind: KindLeafroll, Day: Date(2025, 10, 1)},
 	}}, DefaultRules())

@@ -1,6 +1,7 @@
 package replant
 
 import (
+	"fmt"
 	"math"
 	"slices"
 
@@ -13,6 +14,11 @@ type Thin struct {
 	Score  float32 // 0.5 at the limit, 1 at twice the limit and beyond
 	Value  float64
 	Around float64 // median of the neighbours to the lower side
+}
+
+// Rests tells in words what the score rests on.
+func (t *Thin) Rests() string {
+	return fmt.Sprintf("%.4g, where the places beside it have %.4g", t.Value, t.Around)
 }
 
 // Chosen by us: as neighbours count up to 8 places to each side in the row, at
@@ -35,9 +41,9 @@ const outlier = 3.5
 // corner of a block is a row of gaps nor its edge one. Runs of up to 4 gaps are
 // found; longer ones look like weak ground. The differences of all places are made modified z-scores: 0.6745 × (difference -
 // median) ÷ median absolute deviation; where that deviation is 0, difference ÷
-// (1.2533 × mean absolute deviation). Places that lie beyond -3.5 are given, in
-// order. values has one value for each position, NaN where the image had none.
-func ThinPlaces(g *stand.Ground, values []float64) (out []Thin) {
+// (1.2533 × mean absolute deviation). Places whose score is from or more are given,
+// in order; 0.5 is -3.5. values has one value for each position, NaN where the image had none.
+func ThinPlaces(g *stand.Ground, values []float64, from float64) (out []Thin) {
 	var at []int32
 	var diff, around []float64
 	for _, row := range g.Rows {
@@ -57,7 +63,7 @@ func ThinPlaces(g *stand.Ground, values []float64) (out []Thin) {
 	}
 	for k, i := range at {
 		z := (middle - diff[k]) / spread
-		if z >= outlier && -diff[k] >= thinLeastCut*math.Abs(around[k]) {
+		if z >= 2*outlier*from && -diff[k] >= thinLeastCut*math.Abs(around[k]) {
 			out = append(out, Thin{Vine: i, Score: float32(min(1, z/(2*outlier))), Value: values[i], Around: around[k]})
 		}
 	}

@@ -40,9 +40,9 @@ type BlockCase struct {
 	Over      int  // years over which Interplant fills today's gaps, 1 and up
 	KeepUp    bool // Interplant also fills what is lost anew, each year
 	Horizon   int  // years compared; default in DefaultHorizon
-	// An appellation's permitted yield and the share of gaps above which it is cut;
-	// 0: none.
-	PermittedKgHa  float64
+	// An appellation's permitted yield, hl of wine per ha, and the share of gaps above
+	// which it is cut (PermittedYield); 0: none. Grapes above it are not sold.
+	PermittedHlHa  float64
 	PermittedLimit float64
 }
 
@@ -54,20 +54,23 @@ const DefaultHorizon = 30
 type Year struct {
 	Year      int     `json:"year"` // 0 and up
 	Season    int     `json:"season"`
-	Living    float64 `json:"living"`    // share of positions with a living plant
-	Gaps      float64 `json:"gaps"`      // share without; 0 while the ground rests
-	YieldKgHa float64 `json:"yield_kg"`  // grown
-	SoldKgHa  float64 `json:"sold_kg"`   // within the permitted yield
-	Sales     float64 `json:"sales"`     // sold × price
-	Picking   float64 `json:"picking"`   // sold × cost of picking
-	Tending   float64 `json:"tending"`   // or the cost of resting ground
-	Replants  float64 `json:"replants"`  // plants set among old vines, per ha
-	Replacing float64 `json:"replacing"` // their cost
-	Block     float64 `json:"block"`     // pulling and planting the whole block
-	Cash      float64 `json:"cash"`      // sales less all costs
-	Factor    float64 `json:"factor"`    // 1 / (1 + rate)^year
-	Present   float64 `json:"present"`   // cash × factor
-	Total     float64 `json:"total"`     // sum of Present up to here
+	Living    float64 `json:"living"`   // share of positions with a living plant
+	Gaps      float64 `json:"gaps"`     // share without; 0 while the ground rests
+	YieldKgHa float64 `json:"yield_kg"` // grown
+	SoldKgHa  float64 `json:"sold_kg"`  // within the permitted yield
+	// Permitted yield of the year, cut where the gaps are above the limit, hl/ha; 0
+	// where none is known.
+	PermittedHlHa float64 `json:"permitted_hl_ha"`
+	Sales         float64 `json:"sales"`     // sold × price
+	Picking       float64 `json:"picking"`   // sold × cost of picking
+	Tending       float64 `json:"tending"`   // or the cost of resting ground
+	Replants      float64 `json:"replants"`  // plants set among old vines, per ha
+	Replacing     float64 `json:"replacing"` // their cost
+	Block         float64 `json:"block"`     // pulling and planting the whole block
+	Cash          float64 `json:"cash"`      // sales less all costs
+	Factor        float64 `json:"factor"`    // 1 / (1 + rate)^year
+	Present       float64 `json:"present"`   // cash × factor
+	Total         float64 `json:"total"`     // sum of Present up to here
 }
 
 // Plan is a way with its sum.
@@ -134,8 +137,8 @@ func (b *BlockCase) check() error {
 	if !(b.AreaHa > 0) || math.IsInf(b.AreaHa, 0) {
 		return wrong(ErrInput, "area", b.AreaHa, "hectares above 0")
 	}
-	if !(b.PermittedKgHa >= 0) || !(b.PermittedLimit >= 0 && b.PermittedLimit <= 1) {
-		return wrong(ErrInput, "permitted yield", fmt.Sprintf("%v kg/ha, limit %v", b.PermittedKgHa, b.PermittedLimit), "0 or above, limit 0 to 1")
+	if !(b.PermittedHlHa >= 0) || !(b.PermittedLimit >= 0 && b.PermittedLimit <= 1) {
+		return wrong(ErrInput, "permitted yield", fmt.Sprintf("%v hl/ha, limit %v", b.PermittedHlHa, b.PermittedLimit), "0 or above, limit 0 to 1")
 	}
 	return nil
 }
@@ -204,8 +207,9 @@ func (b *BlockCase) book(y *Year, g *ground, m *Money) {
 		y.Tending = m.Tend.Value
 	}
 	y.SoldKgHa = y.YieldKgHa
-	if b.PermittedKgHa > 0 {
-		y.SoldKgHa = min(y.SoldKgHa, PermittedYield(b.PermittedKgHa, y.Gaps, b.limit()))
+	if b.PermittedHlHa > 0 {
+		y.PermittedHlHa = PermittedYield(b.PermittedHlHa, y.Gaps, b.limit())
+		y.SoldKgHa = min(y.SoldKgHa, y.PermittedHlHa*m.PerHl.Value)
 	}
 	y.Sales, y.Picking = y.SoldKgHa*m.Price.Value, y.SoldKgHa*m.Harvest.Value
 	y.Replacing = y.Replants * m.Replace.Value

@@ -184,21 +184,6 @@ func TestPositionWorth_Annuity(t *testing.T) {
 	require.ErrorIs(t, err, ErrInput)
 }
 
-// Permitted yield: what grows above it is not sold; gaps beyond the limit cut it.
-func TestCompare_PermittedYield(t *testing.T) {
-	m := flat()
-	b := BlockCase{AreaHa: 1, Positions: 1000, Gaps: 300, Remaining: 2, Over: 1, Horizon: 2, PermittedKgHa: 500, PermittedLimit: 0.25}
-	c, err := Compare(b, m)
-	require.NoError(t, err)
-	require.InDelta(t, 350, c.Plans[Leave].Years[0].SoldKgHa, 1e-9)
-	require.InDelta(t, 700, c.Plans[Leave].Years[0].YieldKgHa, 1e-9)
-	require.InDelta(t, 500, c.Plans[Interplant].Years[0].SoldKgHa, 1e-9)
-	b.PermittedLimit = 0
-	c, err = Compare(b, m)
-	require.NoError(t, err)
-	require.InDelta(t, 500, c.Plans[Leave].Years[0].SoldKgHa, 1e-9, "no limit, no cut")
-}
-
 func TestCompare_KeepUpAndYoung(t *testing.T) {
 	m := flat()
 	set(&m, "yearly_loss", 0.1)
@@ -217,7 +202,7 @@ func TestCompare_KeepUpAndYoung(t *testing.T) {
 }
 
 func TestSensitivity_BreakEvenIsLevel(t *testing.T) {
-	b := BlockCase{AreaHa: 1, Positions: 4000, Gaps: 600, Remaining: 12, Over: 3, Horizon: 30}
+	b := BlockCase{AreaHa: 1, Positions: 4000, Gaps: 600, Remaining: 12, Over: 3, Horizon: 30, PermittedHlHa: 1000}
 	m := DefaultMoney()
 	c, err := Compare(b, m)
 	require.NoError(t, err)
@@ -269,7 +254,7 @@ func TestCompare_Refuses(t *testing.T) {
 	for name, change := range map[string]func(*BlockCase){
 		"no positions": func(b *BlockCase) { b.Positions = 0 }, "more gaps": func(b *BlockCase) { b.Gaps = 11 }, "no area": func(b *BlockCase) { b.AreaHa = 0 },
 		"young": func(b *BlockCase) { b.Young = []int{10} }, "young below 0": func(b *BlockCase) { b.Young = []int{-1} }, "over": func(b *BlockCase) { b.Over = 0 },
-		"remaining": func(b *BlockCase) { b.Remaining = -1 }, "horizon": func(b *BlockCase) { b.Horizon = 300 }, "permitted": func(b *BlockCase) { b.PermittedKgHa = math.NaN() },
+		"remaining": func(b *BlockCase) { b.Remaining = -1 }, "horizon": func(b *BlockCase) { b.Horizon = 300 }, "permitted": func(b *BlockCase) { b.PermittedHlHa = math.NaN() },
 	} {
 		b := ok
 		change(&b)
@@ -290,7 +275,7 @@ func anyCase(t *rapid.T) (BlockCase, Money) {
 	b := BlockCase{AreaHa: 1, Positions: 1000, Gaps: rapid.IntRange(0, 1000).Draw(t, "gaps"), Remaining: rapid.IntRange(0, 25).Draw(t, "remaining"),
 		Over: rapid.IntRange(1, 6).Draw(t, "over"), KeepUp: rapid.Bool().Draw(t, "keep up"), Horizon: rapid.IntRange(1, 35).Draw(t, "horizon")}
 	if rapid.Bool().Draw(t, "appellation") {
-		b.PermittedKgHa, b.PermittedLimit = 6000, 0.2
+		b.PermittedHlHa, b.PermittedLimit = 45, 0.2
 	}
 	return b, m
 }

@@ -112,9 +112,15 @@ type Trunk struct {
 // Detection is a suspicion from images: no plant, or no living canopy.
 type Detection struct {
 	Vine   int32
-	Day    Day // of the images
-	Score  float32
-	Source string // 0 (a plant stands there) to 1 (surely none)
+	Day    Day     // of the images
+	Score  float32 // 0 (a plant stands there) to 1 (surely none)
+	Source string
+	Rests  string // what the score rests on, in words; "" not said
+}
+
+// text tells the score and what it rests on.
+func (d *Detection) text() string {
+	return fmt.Sprintf("score %.2f", d.Score) + ifText(d.Rests != "", ": "+d.Rests)
 }
 
 // RecordKind says what was written down about a planting.

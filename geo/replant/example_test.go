@@ -58,7 +58,7 @@ func Example() {
 	// Output:
 	// 2027-01-12: Ana saw it dead standing.
 	// Dead needs 2 sightings at least 1 day apart, or the word of the person who decides; so far 1.
-	// Result: doubtful, look again on 2027-02-11.
+	// Result: doubtful, look again from 2027-02-11 on.
 	// H3/12/2 replace: no plant stands there
 	// H3/12/3 look: doubtful: to be looked at again; to be tested: H3/12/5 has leafroll
 	// H3/12/4 look: suspected gap: to be looked at; to be tested: H3/12/5 has leafroll

@@ -134,7 +134,7 @@ func (w *work) hearDetections(i int, begin Day, c *claim, say sayer) {
 			continue
 		}
 		if say != nil {
-			say("%s, detection by %s: score %.2f.", d.Day, by(d.Source), d.Score)
+			say("%s, detection by %s: %s.", d.Day, by(d.Source), d.text())
 		}
 		// What images showed before the last look was there to be seen.
 		if d.Day <= c.Day && c.State != Unjudged {

@@ -51,7 +51,11 @@ type History struct {
 func HistoryOf(id vine.ID, record []vine.Planting) History {
 	h := History{Vine: id}
 	for _, p := range record {
-		h.Plants = append(h.Plants, Plant{From: p.From, To: p.To, Batch: p.Batch, Grade: p.Grade, Clone: p.Clone, Rootstock: p.Rootstock, Why: p.Why})
+		plant := Plant{From: p.From, To: p.To, Batch: p.Batch, Grade: p.Grade, Clone: p.Clone, Rootstock: p.Rootstock, Why: p.Why}
+		if p.Mother != 0 {
+			plant.Layer = &Layer{Mother: p.Mother, Laid: p.From, Severed: p.Severed}
+		}
+		h.Plants = append(h.Plants, plant)
 	}
 	return h
 }
@@ -140,8 +144,9 @@ func (l Layer) check(p Plant, place vine.ID, bad func(string, any, string) error
 }
 
 // LayerNotes tells, over the positions of a block, of layers whose mother did not
-// stand when they were laid, or went while she still fed them.
-func LayerNotes(all []History, season int) (out []string) {
+// stand when they were laid, or went while she still fed them, and of those that hang
+// on her for long. name tells a position to people.
+func LayerNotes(all []History, season int, name func(vine.ID) string) (out []string) {
 	byID := make(map[vine.ID]int, len(all))
 	for i, h := range all {
 		byID[h.Vine] = i
@@ -149,32 +154,32 @@ func LayerNotes(all []History, season int) (out []string) {
 	for _, h := range all {
 		for _, p := range h.Plants {
 			if p.Layer != nil {
-				out = append(out, layerNote(h.Vine, p, all, byID, season)...)
+				out = append(out, layerNote(h.Vine, p, all, byID, season, name)...)
 			}
 		}
 	}
 	return out
 }
 
-func layerNote(id vine.ID, p Plant, all []History, byID map[vine.ID]int, season int) (out []string) {
-	l := p.Layer
+func layerNote(id vine.ID, p Plant, all []History, byID map[vine.ID]int, season int, name func(vine.ID) string) (out []string) {
+	l, layer, mother := p.Layer, name(id), name(p.Layer.Mother)
 	k, ok := byID[l.Mother]
 	if !ok {
-		return []string{fmt.Sprintf("Vine %d is a layer of vine %d, which is not in this block.", id, l.Mother)}
+		return []string{fmt.Sprintf("%s is a layer of %s, which is not in this block.", layer, mother)}
 	}
-	mother, ok := all[k].In(l.Laid)
+	fed, ok := all[k].In(l.Laid)
 	if !ok {
-		return []string{fmt.Sprintf("Vine %d is a layer of vine %d, where no plant stood in %d.", id, l.Mother, l.Laid)}
+		return []string{fmt.Sprintf("%s is a layer of %s, where no plant stood in %d.", layer, mother, l.Laid)}
 	}
 	fedTo := l.Severed
 	if fedTo == 0 {
 		fedTo = season
 	}
-	if mother.To != 0 && mother.To+1 < fedTo {
-		out = append(out, fmt.Sprintf("Vine %d was fed by vine %d, which last stood in %d: look whether it lives.", id, l.Mother, mother.To))
+	if fed.To != 0 && fed.To+1 < fedTo {
+		out = append(out, fmt.Sprintf("%s was fed by %s, which last stood in %d: look whether it lives.", layer, mother, fed.To))
 	}
-	if l.Severed == 0 && season-l.Laid >= layerSeasons {
-		out = append(out, fmt.Sprintf("Vine %d has hung on its mother %d for %d seasons: sever it (after one or two, Layering grape vines, my-grape-vine.com), or say that it stays.", id, l.Mother, season-l.Laid))
+	if stands := p.To == 0 || p.To >= season; stands && l.Severed == 0 && season-l.Laid >= layerSeasons {
+		out = append(out, fmt.Sprintf("%s has hung on its mother %s for %d seasons: cut it from her (after one or two, Layering grape vines, my-grape-vine.com), or leave it.", layer, mother, season-l.Laid))
 	}
 	return out
 }

@@ -1,6 +1,7 @@
 package replant
 
 import (
+	"fmt"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -65,15 +66,16 @@ func TestHistory_Layers(t *testing.T) {
 		{"mother gone before", []History{mother(Plant{From: 2000, To: 2022}), good}, "no plant stood in 2024"},
 		{"mother gone while feeding", []History{mother(Plant{From: 2000, To: 2024}), good}, "look whether it lives"},
 		{"mother gone once severed", []History{mother(Plant{From: 2000, To: 2025}), good}, ""},
-		{"never severed", []History{mother(Plant{From: 2000}), layer(Layer{Mother: 7, Laid: 2024}, Plant{From: 2024})}, "sever it"},
+		{"never severed", []History{mother(Plant{From: 2000}), layer(Layer{Mother: 7, Laid: 2024}, Plant{From: 2024})}, "cut it from her"},
 	} {
-		notes := LayerNotes(c.all, 2027)
+		notes := LayerNotes(c.all, 2027, func(id vine.ID) string { return fmt.Sprintf("H3/1/%d", id) })
 		if c.says == "" {
 			require.Empty(t, notes, c.name)
 			continue
 		}
 		require.Len(t, notes, 1, c.name)
 		require.Contains(t, notes[0], c.says, c.name)
+		require.Contains(t, notes[0], "H3/1/8", c.name)
 	}
 }
 

@@ -181,9 +181,24 @@ func (f *Findings) Explain(i int) (out []string) {
 	}
 	last := fmt.Sprintf("Result: %s.", v.State)
 	if v.State == Doubtful {
-		last = fmt.Sprintf("Result: doubtful, look again on %s.", v.LookAgain)
+		last = fmt.Sprintf("Result: doubtful, look again from %s on.", v.LookAgain)
 	}
 	return append(out, last)
+}
+
+// Due counts the doubtful positions whose day to look again has come by today, and
+// gives the earliest such day; 0 where none is due.
+func (f *Findings) Due(today Day) (n int, since Day) {
+	for _, v := range f.Verdicts {
+		if v.State != Doubtful || v.LookAgain == 0 || v.LookAgain > today {
+			continue
+		}
+		n++
+		if since == 0 || v.LookAgain < since {
+			since = v.LookAgain
+		}
+	}
+	return n, since
 }
 
 // BySource gives what each source by itself would make of a position, side by

@@ -49,7 +49,7 @@ func TestJudge_OnePosition(t *testing.T) {
 		{"dead, budded, dead again once", with(Evidence{}, saw(jan(5), "Ana", vine.Dead), saw(jan(8), "Ana", vine.Weak), saw(jan(20), "Ana", vine.Dead)), Doubtful, 0, jan(20) + 30, "so far 1"},
 		{"dead twice, then living", with(Evidence{}, append(twoDead, saw(jan(25), "Cy", vine.Bearing))...), Living, LivingAfterDead, 0, "had been found dead"},
 		{"dead, then gone", with(Evidence{}, saw(jan(5), "Ana", vine.Dead), saw(jan(20), "Ben", vine.Missing)), Missing, 0, 0, ""},
-		{"doubtful with a day", with(Evidence{}, Sighting{Day: jan(5), By: "Ana", Condition: vine.Doubtful, LookAgain: Date(2027, 5, 1)}), Doubtful, 0, Date(2027, 5, 1), "look again on 2027-05-01"},
+		{"doubtful with a day", with(Evidence{}, Sighting{Day: jan(5), By: "Ana", Condition: vine.Doubtful, LookAgain: Date(2027, 5, 1)}), Doubtful, 0, Date(2027, 5, 1), "look again from 2027-05-01 on"},
 		{"doubtful without a day", with(Evidence{}, saw(jan(5), "Ana", vine.Doubtful)), Doubtful, 0, jan(5) + 30, ""},
 		{"two people, one day", with(Evidence{}, saw(jan(5), "Ana", vine.Bearing), saw(jan(5), "Ben", vine.Missing)), Doubtful, SightingsDiffer, jan(5) + 30, "different things on the same day"},
 		{"two who decide, one day", with(Evidence{}, sure(saw(jan(5), "Ana", vine.Bearing)), sure(saw(jan(5), "Ben", vine.Missing))), Doubtful, SightingsDiffer, jan(5) + 30, ""},
@@ -87,14 +87,14 @@ func TestJudge_OnePosition(t *testing.T) {
 		{"a trunk, then missing", with(surveyOf(jan(5), trunkHere), saw(jan(9), "Ana", vine.Missing)), Missing, 0, 0, "gone since"},
 		{"dead and its trunk surveyed", with(surveyOf(jan(25), trunkHere), twoDead...), DeadStanding, 0, 0, ""},
 		{"survey before the planting", Evidence{Surveys: surveyOf(jan(5)).Surveys, Records: []Record{{0, jan(9), Planted}}}, Living, 0, 0, ""},
-		{"a detection alone", Evidence{Detections: []Detection{{0, jan(9), 0.97, "flight"}}}, Suspected, 0, 0, "no more than a suspicion"},
-		{"two detections", Evidence{Detections: []Detection{{0, jan(9), 1, "flight"}, {0, jan(12), 1, "satellite"}}}, Suspected, 0, 0, ""},
-		{"a weak detection", Evidence{Detections: []Detection{{0, jan(9), 0.3, "flight"}}}, Unjudged, 0, 0, "score 0.30"},
-		{"detection against a fresh look", Evidence{Sightings: []Sighting{saw(jan(5), "Ana", vine.Bearing)}, Detections: []Detection{{0, jan(9), 0.9, "flight"}}}, Living, DetectionAtLiving, 0, "that holds"},
-		{"detection a year after a look", Evidence{Sightings: []Sighting{saw(jan(9)-365, "Ana", vine.Bearing)}, Detections: []Detection{{0, jan(9), 0.9, "flight"}}}, Suspected, DetectionAtLiving, 0, ""},
-		{"detection before the look", Evidence{Sightings: []Sighting{saw(jan(12), "Ana", vine.Bearing)}, Detections: []Detection{{0, jan(9), 0.9, "flight"}}}, Living, 0, 0, ""},
-		{"detection after a planting", Evidence{Records: []Record{{0, jan(5), Planted}}, Detections: []Detection{{0, jan(2), 1, "flight"}}}, Living, 0, 0, ""},
-		{"canopy at a gap", Evidence{Sightings: []Sighting{saw(jan(5), "Ana", vine.Missing)}, Detections: []Detection{{0, jan(9), 0.05, "flight"}}}, Missing, CanopyAtGap, 0, "neighbour's cane"},
+		{"a detection alone", Evidence{Detections: []Detection{{0, jan(9), 0.97, "flight", ""}}}, Suspected, 0, 0, "no more than a suspicion"},
+		{"two detections", Evidence{Detections: []Detection{{0, jan(9), 1, "flight", ""}, {0, jan(12), 1, "satellite", ""}}}, Suspected, 0, 0, ""},
+		{"a weak detection", Evidence{Detections: []Detection{{0, jan(9), 0.3, "flight", ""}}}, Unjudged, 0, 0, "score 0.30"},
+		{"detection against a fresh look", Evidence{Sightings: []Sighting{saw(jan(5), "Ana", vine.Bearing)}, Detections: []Detection{{0, jan(9), 0.9, "flight", ""}}}, Living, DetectionAtLiving, 0, "that holds"},
+		{"detection a year after a look", Evidence{Sightings: []Sighting{saw(jan(9)-365, "Ana", vine.Bearing)}, Detections: []Detection{{0, jan(9), 0.9, "flight", ""}}}, Suspected, DetectionAtLiving, 0, ""},
+		{"detection before the look", Evidence{Sightings: []Sighting{saw(jan(12), "Ana", vine.Bearing)}, Detections: []Detection{{0, jan(9), 0.9, "flight", ""}}}, Living, 0, 0, ""},
+		{"detection after a planting", Evidence{Records: []Record{{0, jan(5), Planted}}, Detections: []Detection{{0, jan(2), 1, "flight", ""}}}, Living, 0, 0, ""},
+		{"canopy at a gap", Evidence{Sightings: []Sighting{saw(jan(5), "Ana", vine.Missing)}, Detections: []Detection{{0, jan(9), 0.05, "flight", ""}}}, Missing, CanopyAtGap, 0, "neighbour's cane"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			c.e.Places = 2
@@ -172,7 +172,7 @@ func TestFindings_BySource(t *testing.T) {
 	e := surveyOf(jan(9), trunkHere)
 	e.Places = 2
 	e.Sightings = []Sighting{saw(jan(5), "Ana", vine.Dead)}
-	e.Detections = []Detection{{0, jan(12), 0.9, "flight"}}
+	e.Detections = []Detection{{0, jan(12), 0.9, "flight", ""}}
 	e.Records = []Record{{0, Date(2019, 3, 1), Planted}}
 	f := judge(t, &e)
 	var got [Sources]State

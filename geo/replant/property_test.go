@@ -28,7 +28,7 @@ func anyEvidence(t *rapid.T) *Evidence {
 		}), 0, 5).Draw(t, "trunks")
 	}
 	e.Detections = rapid.SliceOfN(rapid.Custom(func(t *rapid.T) Detection {
-		return Detection{place.Draw(t, "vine"), day.Draw(t, "when"), rapid.Float32Range(0, 1).Draw(t, "score"), "flight"}
+		return Detection{place.Draw(t, "vine"), day.Draw(t, "when"), rapid.Float32Range(0, 1).Draw(t, "score"), "flight", ""}
 	}), 0, 5).Draw(t, "detections")
 	e.Records = rapid.SliceOfN(rapid.Custom(func(t *rapid.T) Record {
 		return Record{place.Draw(t, "vine"), day.Draw(t, "when"), RecordKind(rapid.IntRange(0, 2).Draw(t, "kind"))}

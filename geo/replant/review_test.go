@@ -15,7 +15,7 @@ func reviewScene() *Evidence {
 	}
 	return &Evidence{Places: 8,
 		Sightings:  []Sighting{at(0, vine.Bearing), at(1, vine.Missing), at(4, vine.Missing), at(7, vine.Dead)},
-		Detections: []Detection{{2, jan(9), 0.8, "flight"}}}
+		Detections: []Detection{{2, jan(9), 0.8, "flight", ""}}}
 }
 
 func TestReview_WalkingOrder(t *testing.T) {

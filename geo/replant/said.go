@@ -35,7 +35,7 @@ func (f *Findings) Said(i int) (out []Said) {
 	}
 	if list := w.detections.of(i); len(list) > 0 {
 		d := &w.e.Detections[list[len(list)-1]]
-		add(Said{Source: FromDetections, Day: d.Day, By: d.Source, Text: fmt.Sprintf("score %.2f", d.Score), Score: d.Score})
+		add(Said{Source: FromDetections, Day: d.Day, By: d.Source, Text: d.text(), Score: d.Score})
 	}
 	return out
 }

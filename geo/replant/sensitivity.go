@@ -25,9 +25,11 @@ type Sensitivity struct {
 
 // sensitivity changes one assumption at a time.
 func (b *BlockCase) sensitivity(m Money, order [ways]Way) []Sensitivity {
-	fields := m.Fields()
-	out := make([]Sensitivity, len(fields))
-	for k, f := range fields {
+	var out []Sensitivity
+	for _, f := range m.Fields() {
+		if f.Key == keyPerHl && b.PermittedHlHa == 0 {
+			continue
+		}
 		s := Sensitivity{Key: f.Key, Label: f.Label, Unit: f.Unit, At: [3]float64{f.Low, f.Value, f.High}}
 		for w := range Way(ways) {
 			for j, v := range s.At {
@@ -35,7 +37,7 @@ func (b *BlockCase) sensitivity(m Money, order [ways]Way) []Sensitivity {
 			}
 		}
 		b.breakEven(&m, f, order[0], &s)
-		out[k] = s
+		out = append(out, s)
 	}
 	return out
 }

@@ -14,8 +14,21 @@ type Offset struct{ AlongM, AsideM float64 }
 // lie about one spacing beyond it, and its places that got no point.
 type Border struct{ Places, Beyond, Empty int }
 
-// full tells whether at least half of the border's places show n.
-func (b Border) full(n int) bool { return b.Places > 0 && 2*n >= b.Places }
+// passed tells whether at least half of the points that are to be expected along
+// the border lie beyond it; share is that of places with a point.
+func (b Border) passed(share float64) bool { return b.tells(share) && 2*float64(b.Beyond) >= b.expected(share) }
+
+// bare tells whether at most half of them lie on the border's places.
+func (b Border) bare(share float64) bool {
+	return b.tells(share) && 2*float64(b.Places-b.Empty) <= b.expected(share)
+}
+
+func (b Border) expected(share float64) float64 { return share * float64(b.Places) }
+
+// tells: where only some places have a point, few of them at a border are chance.
+func (b Border) tells(share float64) bool {
+	return b.Places > 0 && (share == 1 || b.expected(share) >= fewestExpected)
+}
 
 // ShiftInput is what the points of one file tell, in rows of one direction.
 type ShiftInput struct {
@@ -27,6 +40,9 @@ type ShiftInput struct {
 	// only what is left of a shift beyond whole spacings; the borders show those.
 	Nearest                []Offset
 	Left, Right, Near, Far Border
+	// Share of the places that have a point, as of detections of gaps; 0 means 1: a
+	// survey of all trunks.
+	Share float64
 }
 
 // Shift is how all points of a file seem to be moved. It is an offer: nothing
@@ -58,6 +74,8 @@ const (
 	shiftFrom    = 0.5
 	widestSpread = 0.5
 	surelyMoved  = 4
+	// Of detections that show some places only, so many must be expected along a border.
+	fewestExpected = 4
 )
 
 // CheckShift looks for a shift of a whole file by about one row or vine spacing
@@ -65,12 +83,19 @@ const (
 // datums). Stated places give it directly: the median offset, where the points
 // scatter by less than half a spacing around it. Without them whole spacings are invisible in the offsets, so they
 // are read from the borders: points beyond one side and empty places along the
-// opposite one. The error wraps ErrInput.
+// opposite one, as many as the share of places with a point lets expect. The error
+// wraps ErrInput.
 func CheckShift(in ShiftInput) (Shift, error) {
 	for _, v := range []float64{in.RowM, in.VineM} {
 		if !(v > 0) || math.IsInf(v, 0) {
 			return Shift{}, wrong(ErrInput, "spacing", v, "metres above 0")
 		}
+	}
+	if in.Share == 0 {
+		in.Share = 1
+	}
+	if !(in.Share > 0 && in.Share <= 1) {
+		return Shift{}, wrong(ErrInput, "share of places with a point", in.Share, "above 0, at most 1")
 	}
 	points := in.Nearest
 	stated := len(in.Stated) >= fewestPoints
@@ -85,8 +110,8 @@ func CheckShift(in ShiftInput) (Shift, error) {
 		return Shift{}, err
 	}
 	if !stated {
-		s.AsideM += float64(side(in.Left, in.Right)) * in.RowM
-		s.AlongM += float64(side(in.Near, in.Far)) * in.VineM
+		s.AsideM += float64(side(in.Left, in.Right, in.Share)) * in.RowM
+		s.AlongM += float64(side(in.Near, in.Far, in.Share)) * in.VineM
 	}
 	s.Rows, s.Vines = int(math.Round(s.AsideM/in.RowM)), int(math.Round(s.AlongM/in.VineM))
 	sin, cos := math.Sincos(in.AzimuthDeg * math.Pi / 180)
@@ -104,11 +129,11 @@ func (s *Shift) moved(by, spread, spacing float64) bool {
 
 // side gives +1 where points lie beyond the second border and the first is empty,
 // -1 the other way round.
-func side(first, second Border) int {
+func side(first, second Border, share float64) int {
 	switch {
-	case second.full(second.Beyond) && first.full(first.Empty):
+	case second.passed(share) && first.bare(share):
 		return 1
-	case first.full(first.Beyond) && second.full(second.Empty):
+	case first.passed(share) && second.bare(share):
 		return -1
 	}
 	return 0

@@ -54,6 +54,19 @@ func TestCheckShift(t *testing.T) {
 			in.Nearest = scatter(200, 0, 0, 0.02)
 			in.Right, in.Far = Border{21, 0, 21}, Border{8, 0, 8}
 		}), false, 0, 0, 0, 0, "No shift", ""},
+		// One place in five has a point: of 100 along a border 20 are to be expected.
+		{"detections of a fifth of the places, one row", with(func(in *ShiftInput) {
+			in.Nearest, in.Share = scatter(200, 0, -0.05, 0.02), 0.2
+			in.Left, in.Right = Border{100, 0, 96}, Border{100, 18, 81}
+		}), true, 1, 0, 0, 1.75, "offered", ""},
+		{"detections of a fifth of the places, none beyond", with(func(in *ShiftInput) {
+			in.Nearest, in.Share = scatter(200, 0, -0.05, 0.02), 0.2
+			in.Left, in.Right = Border{100, 0, 96}, Border{100, 3, 81}
+		}), false, 0, 0, 0, 0, "No shift", "offered"},
+		{"detections too few to tell of a border", with(func(in *ShiftInput) {
+			in.Nearest, in.Share = scatter(20, 0, 0, 0.02), 0.03
+			in.Left, in.Right = Border{100, 0, 100}, Border{100, 3, 97}
+		}), false, 0, 0, 0, 0, "No shift", "offered"},
 		{"places named wrongly at random", with(func(in *ShiftInput) { in.Stated = append(scatter(60, 0, 1.8, 0.02), scatter(60, 0, -1.8, 0.02)...) }), false, 0, 0, 0, 0, "do not agree", "offered"},
 		{"too few points", with(func(in *ShiftInput) { in.Stated = scatter(7, 0, 1.8, 0.02) }), false, 0, 0, 0, 0, "too few", "offered"},
 		{"hand-held receiver, half a metre", with(func(in *ShiftInput) { in.Stated = scatter(400, 0, 1.8, 0.5) }), true, 1, 0, 0, 1.8, "offered", ""},

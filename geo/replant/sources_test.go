@@ -51,7 +51,7 @@ func TestThinPlaces(t *testing.T) {
 	wobble := []float64{0, 0.01, -0.01}
 	even := func(_, k int) float64 { return 0.6 + wobble[k%3] }
 	places := func() (out []int32) {
-		for _, th := range ThinPlaces(s.Ground, values) {
+		for _, th := range ThinPlaces(s.Ground, values, 0.5) {
 			out = append(out, th.Vine)
 		}
 		return out
@@ -59,10 +59,20 @@ func TestThinPlaces(t *testing.T) {
 	fill(even)
 	require.Empty(t, places(), "an even block has none")
 	values[50], values[51] = 0.2, 0.2
-	got := ThinPlaces(s.Ground, values)
+	got := ThinPlaces(s.Ground, values, 0.5)
 	require.Len(t, got, 2)
 	require.Equal(t, float32(1), got[0].Score)
 	require.InDelta(t, 0.6, got[0].Around, 0.011)
+	require.Equal(t, "0.2, where the places beside it have 0.6", got[0].Rests())
+	// -0.6745 × 0.06 / 0.01 = -4.05 gives a score of 4.05 / 7; a fifth lower it must be too.
+	fill(func(row, k int) float64 { return (even(row, k) - 0.6) + 0.25 })
+	values[50] = 0.25 - 0.06
+	require.Equal(t, []int32{50}, places())
+	require.Empty(t, ThinPlaces(s.Ground, values, 0.6), "the threshold is set higher")
+	values[50] = 0.25 - 0.051
+	require.Empty(t, ThinPlaces(s.Ground, values, 0.5), "3.44 deviations")
+	require.Len(t, ThinPlaces(s.Ground, values, 0.45), 1, "the threshold is set lower")
+	fill(even)
 	values[50], values[51] = 0.55, math.NaN()
 	require.Empty(t, places(), "far out of the wobble, but no fifth lower")
 	fill(func(row, k int) float64 {
@@ -88,7 +98,7 @@ func TestFindings_Said(t *testing.T) {
 	e.Places = 3
 	e.Sightings = []Sighting{saw(jan(2), "Ana", vine.Bearing), saw(jan(5), "Ben", vine.Dead)}
 	e.Records = []Record{{0, jan(1), Planted}}
-	e.Detections = []Detection{{0, jan(7), 0.6, "flight"}, {0, jan(8), 0.9, "flight"}}
+	e.Detections = []Detection{{0, jan(7), 0.6, "flight", ""}, {0, jan(8), 0.9, "flight", ""}}
 	f := judge(t, &e)
 	require.Equal(t, []Said{
 		{Source: FromCrews, Day: jan(5), By: "Ben", Text: "seen dead standing", State: Doubtful},

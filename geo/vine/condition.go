@@ -67,14 +67,20 @@ type Sighting struct {
 	Batch     string     `json:"batch,omitempty"`      // replanted: delivery the plant came with
 	Confirmed bool       `json:"confirmed,omitempty"`  // said by the person who decides, after a look at this very place
 	Grade     string     `json:"grade,omitempty"`      // replanted: the nursery's grade of the plant
+	// A layer: the new plant is a cane of this vine, laid into the ground; its roots are
+	// its own. Severed says of a living layer that it is cut from its mother, before the
+	// growth of the event's season.
+	Mother  ID   `json:"mother,omitempty"`
+	Severed bool `json:"severed,omitempty"`
 }
 
 // Kind is KindCondition.
 func (Sighting) Kind() Kind { return KindCondition }
 
-// Check refuses an unseen sighting (nobody can see that) and a planting season
-// out of reach or without a replanted vine.
-func (s Sighting) Check(int) error {
+// Check refuses an unseen sighting (nobody can see that), a planting season out of
+// reach or without a replanted vine, and layers that cannot be; n is how many vines
+// the target lists.
+func (s Sighting) Check(n int) error {
 	switch {
 	case s.Condition == Unseen || int(s.Condition) >= len(conditionWords):
 		return fmt.Errorf("%w: condition is missing", ErrBadEvent)
@@ -82,6 +88,24 @@ func (s Sighting) Check(int) error {
 		return fmt.Errorf("%w: planted goes with condition replanted, not %s", ErrBadEvent, s.Condition)
 	case s.Planted != 0 && (s.Planted < MinSeason || s.Planted > MaxSeason):
 		return fmt.Errorf("%w: planted %d is not a season", ErrBadEvent, s.Planted)
+	}
+	return s.checkLayer(n)
+}
+
+func (s Sighting) checkLayer(n int) error {
+	switch {
+	case s.Severed && !s.Condition.Living():
+		return fmt.Errorf("%w: severed goes with a living vine, not %s", ErrBadEvent, s.Condition)
+	case s.Mother == 0:
+		return nil
+	case s.Mother < 0:
+		return fmt.Errorf("%w: mother %d is not a vine", ErrBadEvent, s.Mother)
+	case s.Condition != Replanted:
+		return fmt.Errorf("%w: mother goes with condition replanted, not %s", ErrBadEvent, s.Condition)
+	case n == 0:
+		return fmt.Errorf("%w: a layer needs its vine listed, not a whole row", ErrBadEvent)
+	case s.Rootstock != "" || s.Batch != "" || s.Grade != "":
+		return fmt.Errorf("%w: a layer stands on its own roots and comes with no delivery: no rootstock, batch or grade beside its mother", ErrBadEvent)
 	}
 	return nil
 }

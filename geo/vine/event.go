@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"github.com/google/uuid"
@@ -152,6 +153,9 @@ func (e Event) Check() error {
 		return fmt.Errorf("%w: block is missing", ErrBadEvent)
 	case e.Body == nil || e.Body.Kind() != e.Kind:
 		return fmt.Errorf("%w: value does not fit kind %q", ErrBadEvent, e.Kind)
+	}
+	if s, ok := e.Body.(Sighting); ok && s.Mother != 0 && slices.Contains(e.Target.Vines, s.Mother) {
+		return fmt.Errorf("%w: vine %d cannot be a layer of itself", ErrBadEvent, s.Mother)
 	}
 	return e.Body.Check(len(e.Target.Vines))
 }

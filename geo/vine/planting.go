@@ -18,6 +18,7 @@ func (ps *plants) see(s Sighting, season int) (planted int, ok bool) {
 	case s.Condition == Replanted:
 		planted = s.firstLeaf(season)
 		ps.replant(s, planted)
+		ps.sever(s, season)
 		return planted, true
 	case !s.Condition.Living():
 		if last.To == 0 {
@@ -28,8 +29,17 @@ func (ps *plants) see(s Sighting, season int) (planted int, ok bool) {
 		}
 	default:
 		last.To, last.Why = 0, ""
+		ps.sever(s, season)
 	}
 	return 0, false
+}
+
+// sever cuts the present plant from its mother, where it is a layer that has had a
+// season to root.
+func (ps *plants) sever(s Sighting, season int) {
+	if last := &(*ps)[len(*ps)-1]; s.Severed && last.Mother != 0 && last.Severed == 0 && season > last.From {
+		last.Severed = season
+	}
 }
 
 func (ps *plants) replant(s Sighting, planted int) {
@@ -50,6 +60,9 @@ func (ps *plants) replant(s Sighting, planted int) {
 		last = &(*ps)[len(*ps)-1]
 	}
 	last.To, last.Why = 0, ""
+	if s.Mother != 0 {
+		last.Mother = s.Mother
+	}
 	for _, f := range []struct {
 		to   *string
 		said string

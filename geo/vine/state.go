@@ -69,6 +69,10 @@ type Planting struct {
 	Clone     string `json:"clone,omitempty"`
 	Batch     string `json:"batch,omitempty"`
 	Grade     string `json:"grade,omitempty"`
+	// Of a layer: the vine whose cane it is, and the season before whose growth it was
+	// cut from her; 0: she still feeds it.
+	Mother  ID  `json:"mother,omitempty"`
+	Severed int `json:"severed,omitempty"`
 }
 
 // Life is the whole fold of one vine: a State for every season that has an

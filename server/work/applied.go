@@ -23,27 +23,34 @@ type Readings struct {
 	Places []orb.Point
 	Fields []ReadingField
 	Other  int // features that are not points
+	// NoPlace is records of a machine without a usable position.
+	NoPlace int
 }
 
 // ReadingField is one column of numbers; NaN where there is none.
 type ReadingField struct {
 	Name   string
+	Unit   rate.Unit // where the log itself says it; "" elsewhere
 	Values []float64
 }
 
 // mostReadings is how many readings a log may have.
 const mostReadings = 500_000
 
-// ReadReadings reads a log of points: GeoJSON, or a shapefile in a zip. crs states
+// ReadReadings reads a log of points: GeoJSON, or in a zip a shapefile or the folder
+// TASKDATA of ISO 11783-10. crs states
 // the coordinate system of a file that does not ("EPSG:32632"; "" none). Errors
 // wrap ErrRates and say what is wrong with the file.
 func ReadReadings(file []byte, crs string) (*Readings, error) {
 	var r *Readings
 	var err error
-	if bytes.HasPrefix(file, []byte("PK")) {
-		r, err = readingsOfShapes(file, crs)
-	} else {
+	switch {
+	case !bytes.HasPrefix(file, []byte("PK")):
 		r, err = readingsOfGeoJSON(file, crs)
+	case holdsTaskData(file):
+		r, err = readingsOfTask(file)
+	default:
+		r, err = readingsOfShapes(file, crs)
 	}
 	if err != nil {
 		return nil, fmt.Errorf("%w: readings: %w", ErrRates, err)
@@ -158,7 +165,7 @@ func (r *Readings) level() {
 }
 
 // CompareApplied compares the rates with what was applied: the numbers of a field
-// of the readings, in unit, or in that of the rates where it is empty. Errors wrap
+// of the readings, in unit; where that is empty in the log's own, else in that of the rates. Errors wrap
 // ErrRates.
 func (r *Rated) CompareApplied(log *Readings, field string, unit rate.Unit) (*rate.Work, error) {
 	if r.Rates == nil {
@@ -167,6 +174,9 @@ func (r *Rated) CompareApplied(log *Readings, field string, unit rate.Unit) (*ra
 	k := slices.IndexFunc(log.Fields, func(f ReadingField) bool { return f.Name == field })
 	if k < 0 {
 		return nil, fmt.Errorf("%w: value: the readings have no number called %.40q; they have %s", ErrRates, field, strings.Join(log.Names(), ", "))
+	}
+	if unit == "" {
+		unit = log.Fields[k].Unit
 	}
 	fr := frame.New(orb.Point(r.Stand.Ground.Origin))
 	points := make([]rate.Applied, len(log.Places))
@@ -187,6 +197,9 @@ func (r *Rated) CompareApplied(log *Readings, field string, unit rate.Unit) (*ra
 	}
 	if log.Other > 0 {
 		out.Notes = append(out.Notes, fmt.Sprintf("Left out of the file because they are not points: %d.", log.Other))
+	}
+	if log.NoPlace > 0 {
+		out.Notes = append(out.Notes, fmt.Sprintf("Left out of the log because the machine had no position there: %d.", log.NoPlace))
 	}
 	return out, nil
 }

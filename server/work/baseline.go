@@ -37,6 +37,7 @@ func (w *blockWork) loadLog() error {
 // bring nothing new.
 type baseline struct {
 	state  vine.State
+	plant  vine.Planting // the present or last one
 	notes  []string
 	events []vine.Event // about the vine, in order
 }
@@ -75,7 +76,7 @@ func (w *blockWork) foldRow(rw *rowWork, pass func(*vine.Event) bool) []baseline
 		places[k] = vine.Place{ID: v.ID, Row: v.Row, Block: v.Block, Planted: plantedSeason(v, w.b.Block)}
 		at[v.ID] = k
 	}
-	vine.FoldMany(places, events, func(k int, life vine.Life) { out[k].state = life.In(w.season, places[k]) })
+	vine.FoldMany(places, events, func(k int, life vine.Life) { out[k].state, out[k].plant = life.In(w.season, places[k]), life.Plantings[len(life.Plantings)-1] })
 	for _, e := range events {
 		if len(e.Target.Vines) == 0 {
 			for k := range out {

@@ -34,6 +34,9 @@ func (m *merge) runDetections() error {
 	if err := m.matchAll(blocks); err != nil || m.problems > 0 {
 		return err
 	}
+	if err := m.settleDetectionShift(blocks, named); err != nil || m.problems > 0 {
+		return err
+	}
 	for _, s := range blocks {
 		list := named[s]
 		for j, i := range s.points {
@@ -52,6 +55,23 @@ func (m *merge) runDetections() error {
 	}
 	m.tellNowhere(blocks)
 	return nil
+}
+
+// settleDetectionShift looks for a shift of the whole file as for a survey, where
+// any place rests on a position, and matches anew what was moved.
+func (m *merge) settleDetectionShift(blocks []*surveyBlock, named map[*surveyBlock][]detected) error {
+	for _, s := range blocks {
+		if len(s.points) == 0 {
+			continue
+		}
+		if err := s.checkShift(m.points, Detections, named[s]); err != nil {
+			return err
+		}
+	}
+	if !m.settleShift(blocks) || m.problems > 0 {
+		return nil
+	}
+	return m.matchAll(blocks)
 }
 
 // namedPlaces finds the places that the file itself names.

@@ -96,6 +96,7 @@ func TestDetections_CanopyIndex(t *testing.T) {
 	require.Len(t, said, 1)
 	require.Equal(t, "canopy index NDVI", said[0].By)
 	require.Equal(t, "2026-07-10", said[0].Day.String())
+	require.Contains(t, said[0].Text, ": 0.2, where the places beside it have 0.", "what it rests on")
 }
 
 // All four sources speak of one block, are kept apart and weighed: the survey finds

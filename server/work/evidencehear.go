@@ -22,6 +22,7 @@ type heard struct {
 	sick    []replant.Sickness
 	planted map[int32]int // first leaf of the plant last set
 	canopy  map[canopyKey][]float64
+	suspect float64 // score from which an image makes a suspicion
 }
 
 // canopyKey names the image of an index: what it holds and its day.
@@ -34,7 +35,7 @@ type canopyKey struct {
 // air, with the plants of each position and every sickness ever seen.
 func evidenceOf(ctx context.Context, st reader, b ShareBlock, zone *time.Location) (*replant.Evidence, []replant.History, []replant.Sickness, error) {
 	g := b.Stand.Ground
-	h := &heard{Evidence: &replant.Evidence{Places: g.Len()}, g: g, zone: zone, planted: map[int32]int{}, canopy: map[canopyKey][]float64{}}
+	h := &heard{Evidence: &replant.Evidence{Places: g.Len()}, g: g, zone: zone, planted: map[int32]int{}, canopy: map[canopyKey][]float64{}, suspect: b.Settled.Replants.Find.SuspectFrom}
 	events, err := st.Events(ctx, store.EventQuery{Block: b.Block.ID})
 	if err != nil {
 		return nil, nil, nil, fmt.Errorf("records of block %s: %w", b.Block.Code, err)
@@ -118,8 +119,8 @@ func (h *heard) index(ev vine.Event, m vine.Measure, gone voids) {
 // thin suspects the places whose index lies far under their neighbours'.
 func (h *heard) thin() {
 	for key, values := range h.canopy {
-		for _, t := range replant.ThinPlaces(h.g, values) {
-			h.Detections = append(h.Detections, replant.Detection{Vine: t.Vine, Day: key.day, Score: t.Score, Source: strings.TrimSpace("canopy index " + key.scale)})
+		for _, t := range replant.ThinPlaces(h.g, values, h.suspect) {
+			h.Detections = append(h.Detections, replant.Detection{Vine: t.Vine, Day: key.day, Score: t.Score, Source: strings.TrimSpace("canopy index " + key.scale), Rests: t.Rests()})
 		}
 	}
 	slices.SortStableFunc(h.Detections, func(a, b replant.Detection) int {

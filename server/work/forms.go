@@ -32,11 +32,12 @@ const (
 	FormGPX        FileForm = "GPX"
 	FormWorkbook   FileForm = "workbook"
 	FormNMEA       FileForm = "NMEA"
+	FormImage      FileForm = "GeoTIFF"
 )
 
 // FileForms lists all forms.
 func FileForms() []FileForm {
-	return []FileForm{FormGeoJSON, FormTable, FormShapefile, FormGeoPackage, FormKML, FormGPX, FormWorkbook, FormNMEA}
+	return []FileForm{FormGeoJSON, FormTable, FormShapefile, FormGeoPackage, FormKML, FormGPX, FormWorkbook, FormNMEA, FormImage}
 }
 
 // ParseFileForm reads the word for a form, in whatever case; "auto" and "" mean that
@@ -72,8 +73,8 @@ func fileForm(r io.ReadSeeker, name string, l format.Limits) (FileForm, error) {
 		return FormShapefile, nil
 	case bytes.HasPrefix(head, []byte("\xd0\xcf\x11\xe0")):
 		return "", &format.Problem{Feature: format.None, What: "a workbook of the old kind (.xls), or one with a password", Wanted: "it saved as .xlsx or CSV, without a password"}
-	case bytes.HasPrefix(head, []byte("II*\x00")) || bytes.HasPrefix(head, []byte("MM\x00*")) || bytes.HasPrefix(head, []byte("II+\x00")):
-		return "", &format.Problem{Feature: format.None, What: "an image", Wanted: "it taken in as an image: courson import --as raster"}
+	case bytes.HasPrefix(head, []byte("II*\x00")), bytes.HasPrefix(head, []byte("MM\x00*")), bytes.HasPrefix(head, []byte("II+\x00")), bytes.HasPrefix(head, []byte("MM\x00+")):
+		return FormImage, nil
 	}
 	if _, err := r.Seek(0, io.SeekStart); err != nil {
 		return "", err

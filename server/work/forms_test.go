@@ -136,7 +136,7 @@ func TestImport_FormsByContents(t *testing.T) {
 		{"a.zip", packed("photo.jpg"), "", `nothing in it that can be read; found "photo.jpg"`},
 		{"a.zip", packed("doc.kml")[:40], "", "a zip that is damaged or cut short"},
 		{"a.xls", "\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "", "a workbook of the old kind"},
-		{"a.tif", "II*\x00\x08\x00\x00\x00", "", "an image"},
+		{"a.tif", "II*\x00\x08\x00\x00\x00", FormImage, ""},
 	} {
 		form, err := fileForm(strings.NewReader(c.text), c.name, ImportJob{}.Limits)
 		if c.wrong != "" {

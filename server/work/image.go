@@ -24,6 +24,8 @@ import (
 // what a person must settle first.
 var ErrImage = errors.New("image")
 
+var errNoImageCRS = errors.New("its coordinate system is not known")
+
 // ImageJob says which image of which day is taken over to the vines.
 type ImageJob struct {
 	Name   string
@@ -44,10 +46,21 @@ type Imaged struct {
 	Blocks  int       // with at least one
 	Area    orb.Bound // around the blocks under the image, with 30 m beside them
 	Notices []string
+	System  string      // its coordinate system
+	Places  []orb.Point // of the first vines with a value, for a look
 }
 
+// ImageDoubt is what a person must settle before an image can be used.
+type ImageDoubt struct {
+	Band int
+	raster.Question
+}
+
+// Error tells the question.
+func (d *ImageDoubt) Error() string { return fmt.Sprintf("band %d: %s", d.Band, d.Text) }
+
 // SampleImage takes the mean of an image over the strip of each vine. An image
-// whose numbers leave something open is refused with the questions unless the job
+// whose numbers leave something open is refused with an ImageDoubt unless the job
 // is sure. Errors wrap ErrImage.
 func SampleImage(ctx context.Context, st reader, job ImageJob) (*Imaged, error) {
 	rd, err := job.open()
@@ -57,7 +70,11 @@ func SampleImage(ctx context.Context, st reader, job ImageJob) (*Imaged, error) 
 	if err := job.ask(rd); err != nil {
 		return nil, err
 	}
-	out := &Imaged{Notices: slices.Clone(rd.Raster().Notices), Area: orb.Bound{Min: orb.Point{180, 90}, Max: orb.Point{-180, -90}}}
+	crs, err := rd.Raster().CRS()
+	if err != nil {
+		return nil, job.fault(fmt.Errorf("%w: %w", errNoImageCRS, err))
+	}
+	out := &Imaged{Notices: slices.Clone(rd.Raster().Notices), System: crs.Name, Area: orb.Bound{Min: orb.Point{180, 90}, Max: orb.Point{-180, -90}}}
 	var table bytes.Buffer
 	w := csv.NewWriter(&table)
 	column := job.Column
@@ -73,7 +90,7 @@ func SampleImage(ctx context.Context, st reader, job ImageJob) (*Imaged, error) 
 	w.Flush()
 	out.Table = table.Bytes()
 	if out.Vines == 0 {
-		return nil, job.fault(fmt.Errorf("no vine has a value; the image may lie elsewhere, or in another coordinate system (state it with --crs)"))
+		return nil, job.fault(fmt.Errorf("no vine has a value; the image may lie elsewhere, or in another coordinate system"))
 	}
 	return out, nil
 }
@@ -110,7 +127,7 @@ func (j *ImageJob) ask(rd *raster.Reader) error {
 			return j.fault(err)
 		}
 		for _, q := range rd.Questions(s, p, j.Source.Index == raster.Plain) {
-			return j.fault(fmt.Errorf("band %d: %s", max(1, p.Band), q.Text))
+			return j.fault(&ImageDoubt{max(1, p.Band), q})
 		}
 	}
 	return nil
@@ -146,6 +163,10 @@ func (j *ImageJob) block(ctx context.Context, st reader, rd *raster.Reader, b st
 			continue
 		}
 		out.Vines++
+		if len(out.Places) < seenShapes {
+			f := frame.New(orb.Point(g.Origin))
+			out.Places = append(out.Places, f.Inverse(float64(g.X[i]), float64(g.Y[i])))
+		}
 		_ = w.Write([]string{strconv.FormatInt(int64(g.ID[i]), 10), day, strconv.FormatFloat(s.Value, 'f', 4, 64)})
 	}
 	if out.Vines > before {

@@ -39,12 +39,15 @@ func Import(ctx context.Context, st store.Store, job ImportJob) (Report, error) 
 	started := job.Now()
 	report := Report{DryRun: job.DryRun}
 	given := job.Files
-	in, done, err := unfold(ctx, &job, &report)
+	in, done, err := unfold(ctx, st, &job, &report)
 	if err == nil {
 		err = in.run(ctx, st, given)
 	}
 	err = errors.Join(err, done())
 	report.Seen = in.seenList()
+	if err == nil || errors.Is(err, ErrRefused) {
+		report.Near, err = near(ctx, st, report.Seen, err)
+	}
 	report.Notices = in.notices.List()
 	report.Seconds = job.Now().Sub(started).Seconds()
 	for _, p := range report.Problems {
@@ -83,6 +86,11 @@ func (in *intake) run(ctx context.Context, st store.Store, given []File) error {
 		}
 		if err := run(); err != nil {
 			return err
+		}
+		if in.problems == 0 {
+			if err := m.keepPicture(); err != nil {
+				return err
+			}
 		}
 		switch {
 		case in.problems > 0:

@@ -231,7 +231,7 @@ func (it *itemIn) kindOf() Kind {
 // take takes up one feature or line.
 func (in *intake) take(it *itemIn) {
 	if in.job.Look {
-		in.seen[it.file].show(it)
+		in.seen[it.file].show(it, in.job.As)
 	}
 	it.cells = slices.DeleteFunc(it.cells, func(c cell) bool { return c.col.leftOut })
 	if in.job.As.points() {

@@ -20,6 +20,7 @@ const (
 	Rows     Kind = "rows"
 	Vines    Kind = "vines"
 	Measures Kind = "measures" // records about vines that are on the map already
+	Raster   Kind = "raster"   // an image: the mean of each vine's strip becomes a measure
 	// Points that are held against the places that are on the map already.
 	Surveyed   Kind = "survey"     // trunks measured
 	Detections Kind = "detections" // places where images show no plant, each with a score
@@ -33,10 +34,10 @@ func ParseKind(word string) (Kind, error) {
 	switch k := Kind(word); k {
 	case Auto, "auto":
 		return Auto, nil
-	case Blocks, Rows, Vines, Measures, Surveyed, Detections:
+	case Blocks, Rows, Vines, Measures, Raster, Surveyed, Detections:
 		return k, nil
 	}
-	return Auto, fmt.Errorf("%q is not a kind of file (auto, blocks, rows, vines, measures, survey, detections)", word)
+	return Auto, fmt.Errorf("%q is not a kind of file (auto, blocks, rows, vines, measures, raster, survey, detections)", word)
 }
 
 // File is one file to be taken in. Open may be called several times; what it
@@ -80,10 +81,11 @@ type ImportJob struct {
 	Shift       ShiftAnswer
 	WholeRows   bool
 	PointErrorM float64
-	DryRun      bool      // find out and report, store nothing
-	Date        time.Time // of records without a day of their own
-	By          string    // who recorded it
-	MaxProblems int       // how many problems are listed; 0 means 20
+	Image       ImageAnswers // of an image
+	DryRun      bool         // find out and report, store nothing
+	Date        time.Time    // of records without a day of their own
+	By          string       // who recorded it
+	MaxProblems int          // how many problems are listed; 0 means 20
 	Limits      format.Limits
 
 	// Progress is told how far a stage is; nil if nobody asks.
@@ -139,6 +141,7 @@ type Report struct {
 	Season  int          `json:"season,omitempty"` // of the records
 	Files   []FileReport `json:"files"`
 	Seen    []*Seen      `json:"seen,omitempty"` // where the job looks
+	Near    []SeenShape  `json:"near,omitempty"` // what is stored where the files' places lie: outlines and rows
 	Blocks  Count        `json:"blocks"`
 	Rows    Count        `json:"rows"`
 	Vines   Count        `json:"vines"`
@@ -163,6 +166,7 @@ type Report struct {
 	Notices      []format.Notice   `json:"notices"`
 	Problems     []*format.Problem `json:"problems"`
 	MoreProblems int               `json:"more_problems,omitempty"`
+	layer        bool              // an image was kept as a layer of the map
 	Seconds      float64           `json:"seconds"`
 }
 
@@ -181,7 +185,7 @@ func (r *Report) Changed() bool {
 			return true
 		}
 	}
-	return r.PlanMade || r.Points != nil && r.Points.Made+r.Points.Replaced > 0
+	return r.PlanMade || r.layer || r.Points != nil && r.Points.Made+r.Points.Replaced > 0
 }
 
 // WriteText writes the report for people, a few lines when all is well.

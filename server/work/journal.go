@@ -33,6 +33,7 @@ type journal struct {
 	papers  int                     // of what stood before, written
 	plans   []takenPlan
 	kept    []takenKept
+	image   string // kept as a layer
 }
 
 // before is how ground stood before an import changed it.

@@ -67,17 +67,31 @@ type Keeping struct {
 // words. The same image is known again; another one of the same index, sensor,
 // source and day takes its place. Errors wrap ErrImage where the image cannot be used.
 func KeepImage(ctx context.Context, st store.Store, job ImageJob, k Keeping) (*KeptImage, string, error) {
+	out, parts, err := job.picture(k)
+	if err != nil {
+		return nil, "", err
+	}
+	var said string
+	err = st.Update(ctx, func(tx store.Tx) (err error) {
+		said, err = out.save(ctx, tx, parts)
+		return err
+	})
+	return out, said, err
+}
+
+// picture makes an image that can be drawn, and the parts of its pixels by key.
+func (job ImageJob) picture(k Keeping) (*KeptImage, map[string][]byte, error) {
 	if k.Sensor = strings.TrimSpace(k.Sensor); len(k.Sensor) > mostImageWord {
-		return nil, "", job.fault(fmt.Errorf("the name of the sensor has %d bytes, at most %d", len(k.Sensor), mostImageWord))
+		return nil, nil, job.fault(fmt.Errorf("the name of the sensor has %d bytes, at most %d", len(k.Sensor), mostImageWord))
 	}
 	rd, err := job.open()
 	if err != nil {
-		return nil, "", err
+		return nil, nil, err
 	}
 	sum, parts, top := sha256.New(), map[string][]byte{}, []uint16{}
 	id, err := uuid.NewV7()
 	if err != nil {
-		return nil, "", err
+		return nil, nil, err
 	}
 	out := &KeptImage{ID: id.String(), Index: k.Index, Sensor: k.Sensor, Day: job.Set.Meta.Date.Format(time.DateOnly), Season: k.Season, Source: job.sourceText(), File: job.Name, By: k.By, Made: k.Now}
 	p, err := rd.Picture(job.Source, k.Area, mostKeptPixels, func(part raster.Part) error {
@@ -91,22 +105,17 @@ func KeepImage(ctx context.Context, st store.Store, job ImageJob, k Keeping) (*K
 		return nil
 	})
 	if err != nil {
-		return nil, "", job.fault(err)
+		return nil, nil, job.fault(err)
 	}
 	out.Picture = *p
 	place, err := json.Marshal([]any{p, out.Index, out.Sensor, out.Source, out.Day})
 	if err != nil {
-		return nil, "", err
+		return nil, nil, err
 	}
 	sum.Write(place)
 	out.Digest = hex.EncodeToString(sum.Sum(nil))
 	out.Limits = limitsFor(p, top)
-	var said string
-	err = st.Update(ctx, func(tx store.Tx) (err error) {
-		said, err = out.save(ctx, tx, parts)
-		return err
-	})
-	return out, said, err
+	return out, parts, nil
 }
 
 // save writes the image, or finds that it is kept already.

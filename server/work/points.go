@@ -155,6 +155,9 @@ func (in *intake) takePoint(it *itemIn) {
 	in.checkPoint(it, &p)
 	if before == in.problems {
 		in.points = append(in.points, p)
+		if in.job.Look && it.geometry == nil && p.at != noPoint() {
+			in.seen[it.file].drawPoint(p.at)
+		}
 	}
 }
 

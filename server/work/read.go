@@ -56,7 +56,7 @@ func (in *intake) readText(ctx context.Context, file int) error {
 		return err
 	}
 	src := &source{ReadSeeker: r, ctx: ctx, size: size, tell: in.tellProgress("read " + f.Name)}
-	if f.form == FormTable || f.form == FormWorkbook {
+	if f.form == FormTable || f.form == FormWorkbook || f.form == FormImage {
 		return in.readTable(src, file)
 	}
 	return in.readFeatures(src, file, in.job.CRS)

@@ -34,6 +34,14 @@ func (in *intake) recordCell(it *itemIn, c *cell, i int) {
 		t.look.set(i, in.dayCell(it, c))
 	case csv.Planted:
 		t.planted.set(i, int16(in.seasonCell(it, c)))
+	case csv.Mother:
+		text(&t.mother)
+	case csv.Severed:
+		if yes, ok := yesOrNo(c.text); !ok {
+			in.bad(it, c, "neither yes nor no", "yes, no, or nothing")
+		} else if yes {
+			t.severed.set(i, 1)
+		}
 	case csv.PlanNodes:
 		count(&t.nodes, 254)
 	case csv.PlanCanes:
@@ -68,6 +76,17 @@ func (in *intake) recordCell(it *itemIn, c *cell, i int) {
 	default:
 		in.tell(it, c.col) // a field of blocks or rows means nothing here
 	}
+}
+
+// yesOrNo reads a word for yes or no.
+func yesOrNo(text []byte) (yes, ok bool) {
+	switch strings.ToLower(string(text)) {
+	case "yes", "y", "true", "1":
+		return true, true
+	case "no", "n", "false", "0", "":
+		return false, true
+	}
+	return false, false
 }
 
 // statusWord reads a condition, also by words beside those of vine.Condition (common

@@ -168,7 +168,8 @@ func (x *draft) fill(body vine.Body, at time.Time, by string) {
 func (w *blockWork) recordCondition(d *drafts, rw *rowWork, i, k int, last *baseline) {
 	t := w.vines
 	cond := t.cond.get(i)
-	if cond == vine.Unseen {
+	mother, ok := w.motherOf(rw, i, k, cond)
+	if cond == vine.Unseen || !ok {
 		return
 	}
 	s := vine.Sighting{Condition: cond, Cause: w.names.text(t.cause.get(i))}
@@ -177,8 +178,9 @@ func (w *blockWork) recordCondition(d *drafts, rw *rowWork, i, k int, last *base
 		s.LookAgain = &look
 	}
 	if cond == vine.Replanted {
-		s.Planted = int(t.planted.get(i))
+		s.Planted, s.Mother = int(t.planted.get(i)), mother
 	}
+	s.Severed = t.severed.get(i) == 1 && cond.Living()
 	what := conditionWord(cond)
 	if w.sameSighting(s, last) {
 		w.count(what, false)
@@ -187,7 +189,7 @@ func (w *blockWork) recordCondition(d *drafts, rw *rowWork, i, k int, last *base
 	w.count(what, true)
 	at := w.day(i)
 	w.takeBack(d, rw, i, k, last, at, func(e vine.Event) bool { return e.Kind == vine.KindCondition })
-	key := draftKey{kind: vine.KindCondition, numbers: [5]int64{int64(cond), int64(t.look.get(i)), int64(s.Planted)}, text: s.Cause}
+	key := draftKey{kind: vine.KindCondition, numbers: [5]int64{int64(cond), int64(t.look.get(i)), int64(s.Planted), s.Mother, int64(t.severed.get(i))}, text: s.Cause}
 	if x := w.draft(d, rw, i, k, key); x.body == nil {
 		x.fill(s, at, w.by(i))
 	}
@@ -212,6 +214,9 @@ func (w *blockWork) sameSighting(s vine.Sighting, last *baseline) bool {
 		return false
 	}
 	if s.LookAgain != nil && !s.LookAgain.Equal(st.LookAgain) {
+		return false
+	}
+	if s.Mother != 0 && s.Mother != last.plant.Mother || s.Severed && last.plant.Severed == 0 {
 		return false
 	}
 	return s.Planted == 0 || s.Planted == st.Planted

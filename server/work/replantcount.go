@@ -127,12 +127,18 @@ type BatchSurvival struct {
 	Curve replant.Curve `json:"curve"`
 }
 
+// layersBatch stands in place of a delivery for what no nursery delivered.
+const layersBatch = "layers of neighbours"
+
 // survival gives the share of plants alive by delivery, the largest first. Those
 // that were planted with the block and of which no delivery is named stand apart
-// from replants.
+// from replants, and layered vines from those of a nursery.
 func survival(all []replant.History, season int) ([]BatchSurvival, error) {
 	known := map[string]bool{}
 	groups := replant.Lifetimes(all, season, func(p replant.Plant) string {
+		if p.OwnRooted() {
+			return layersBatch
+		}
 		if p.Batch != "" {
 			known[p.Batch] = true
 			return p.Batch

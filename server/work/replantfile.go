@@ -1,6 +1,7 @@
 package work
 
 import (
+	"fmt"
 	"io"
 	"strings"
 	"time"
@@ -72,10 +73,19 @@ func replantFields() []layerField[replantOut] {
 		{whole("season", "Season whose record was judged"), func(o replantOut) any { return o.r.Stand.Season }},
 		{whole("walk", "Which one it is on a walk back and forth through the rows"), func(o replantOut) any { return o.l.Walk }},
 		{text("stands", "What stands there"), func(o replantOut) any { return o.r.Findings.Verdicts[o.l.Vine].State.String() }},
+		{text("look_again", "Day on which a doubtful one is to be looked at again"), ofDoubtful(func(day, _ replant.Day) any { return day.String() })},
+		{whole("overdue_days", "Days since that day, where it has passed"), ofDoubtful(func(day, today replant.Day) any {
+			if day >= today {
+				return nil
+			}
+			return int(today - day)
+		})},
 		{text("what", "What to do there"), ofCandidate(func(c *replant.Candidate) any { return c.Action.String() })},
 		{text("stage", "How far the place has got"), ofPlace(func(p *replant.Place) any { return p.Stage.String() })},
 		{text("since", "Since which day"), ofPlace(func(p *replant.Place) any { return p.Since.String() })},
 		{text("batch", "Batch of the nursery"), ofPlace(func(p *replant.Place) any { return orNothing(p.Batch) })},
+		{text("grade", "Grade of the plant"), ofPlace(func(p *replant.Place) any { return orNothing(p.Grade) })},
+		{text("said", "What each source said last, and what would hold by it alone"), func(o replantOut) any { return orNothing(o.said()) }},
 		{text("reason", "Why it was picked"), ofCandidate(func(c *replant.Candidate) any { return c.Text })},
 	}
 }
@@ -87,6 +97,26 @@ func ofCandidate(of func(*replant.Candidate) any) func(replantOut) any {
 		}
 		return of(o.l.Candidate)
 	}
+}
+
+// ofDoubtful says something of the day to look again, where there is one.
+func ofDoubtful(of func(day, today replant.Day) any) func(replantOut) any {
+	return func(o replantOut) any {
+		v := o.r.Findings.Verdicts[o.l.Vine]
+		if v.State != replant.Doubtful || v.LookAgain == 0 {
+			return nil
+		}
+		return of(v.LookAgain, o.r.Today)
+	}
+}
+
+// said puts the sources side by side in one cell.
+func (o replantOut) said() string {
+	var out []string
+	for _, s := range o.r.Findings.Said(o.l.Vine) {
+		out = append(out, fmt.Sprintf("%s %s: %s", s.Source, s.Day, s.State))
+	}
+	return strings.Join(out, "; ")
 }
 
 func ofPlace(of func(*replant.Place) any) func(replantOut) any {

@@ -74,8 +74,10 @@ type Replants struct {
 	Full       replant.Rate
 	Needs      []replant.Need
 	Survival   []BatchSurvival
+	Layers     []string        // what is to be told of layered vines
 	Kept       []Kept          // surveys and detections up to the season
 	Settled    replant.Settled // what was listed, dug and planted, place by place
+	Today      replant.Day     // on which it was worked out
 	planted    map[vine.ID]replant.Day
 }
 
@@ -92,7 +94,7 @@ type ReplantJob struct {
 func PlanReplants(ctx context.Context, st reader, job ReplantJob) (*Replants, error) {
 	b, s := job.Block, job.Block.Stand
 	set := b.Settled.Replants
-	out := &Replants{Block: b.Block, Stand: s}
+	out := &Replants{Block: b.Block, Stand: s, Today: replant.DayOf(job.Today, job.Zone)}
 	evidence, histories, sick, err := evidenceOf(ctx, st, b, job.Zone)
 	if err != nil {
 		return nil, err
@@ -119,7 +121,8 @@ func PlanReplants(ctx context.Context, st reader, job ReplantJob) (*Replants, er
 	if out.Survival, err = survival(histories, s.Season); err != nil {
 		return nil, err
 	}
-	if err := out.count(set, sick, job); err != nil {
+	out.Layers = replant.LayerNotes(histories, s.Season, out.nameOf)
+	if err := out.count(set, sick); err != nil {
 		return nil, err
 	}
 	places, refused := replant.Follow(job.Moves)
@@ -131,6 +134,15 @@ func PlanReplants(ctx context.Context, st reader, job ReplantJob) (*Replants, er
 	out.Settled = out.settle()
 	out.needs()
 	return out, out.compare(set)
+}
+
+// nameOf tells a vine by its address, one that is not of the block by its number.
+func (r *Replants) nameOf(id vine.ID) string {
+	g := r.Stand.Ground
+	if i, ok := g.IndexOf(id); ok {
+		return g.Address(i).String()
+	}
+	return fmt.Sprintf("vine %d", id)
 }
 
 // lossYears is how many seasons the table of losses goes back; chosen by us.
@@ -158,8 +170,8 @@ func eachTarget(g *stand.Ground, t vine.Target, do func(i, k int)) {
 }
 
 // count holds the block against its limits.
-func (r *Replants) count(set ReplantStandards, sick []replant.Sickness, job ReplantJob) error {
-	c := replant.Counts{Day: replant.DayOf(job.Today, job.Zone), Positions: r.Stand.Ground.Len()}
+func (r *Replants) count(set ReplantStandards, sick []replant.Sickness) error {
+	c := replant.Counts{Day: r.Today, Positions: r.Stand.Ground.Len()}
 	for i := range r.Stand.Condition {
 		if r.gap(i) {
 			c.Gaps++
@@ -205,7 +217,7 @@ func (r *Replants) compare(set ReplantStandards) error {
 	if area == 0 {
 		area = float64(g.Len()) * g.RowSpacingM * g.VineSpacingM / 1e4
 	}
-	c := replant.BlockCase{Season: r.Stand.Season, AreaHa: area, Positions: g.Len(), Remaining: max(1, r.Outlook.Remaining), Over: set.Over, KeepUp: set.KeepUp, Horizon: set.Horizon, PermittedLimit: set.Limits.Appellation}
+	c := replant.BlockCase{Season: r.Stand.Season, AreaHa: area, Positions: g.Len(), Remaining: max(1, r.Outlook.Remaining), Over: set.Over, KeepUp: set.KeepUp, Horizon: set.Horizon, PermittedHlHa: set.Limits.PermittedHlHa, PermittedLimit: set.Limits.Appellation}
 	for i := range g.ID {
 		if r.gap(i) {
 			c.Gaps++

@@ -81,6 +81,9 @@ func seenOf(job *ImportJob) []*Seen {
 				out[i].System = job.CRS
 			}
 		}
+		for _, p := range f.places {
+			out[i].drawPoint(p)
+		}
 	}
 	return out
 }
@@ -99,9 +102,12 @@ func (s *Seen) table(t *csv.Survey) {
 }
 
 // show takes up one feature or line.
-func (s *Seen) show(it *itemIn) {
+func (s *Seen) show(it *itemIn, as Kind) {
 	s.Read++
 	line := SeenLine{Line: it.line, Kind: it.kindOf()}
+	if as.points() {
+		line.Kind = as
+	}
 	if it.feature != format.None {
 		at := it.feature
 		line.Feature = &at
@@ -115,7 +121,11 @@ func (s *Seen) show(it *itemIn) {
 			}
 			k = len(s.Columns)
 			s.at[c.col.name] = k
-			s.Columns = append(s.Columns, SeenCol{Name: c.col.name, Field: string(c.col.field), Unit: c.col.unit.Name, Said: c.col.said, Left: c.col.leftOut})
+			col := SeenCol{Name: c.col.name, Field: string(c.col.field), Unit: c.col.unit.Name, Said: c.col.said, Left: c.col.leftOut}
+			if what, _ := pointName(c.col.name); what != "" && as.points() {
+				col.Field, col.Unit = what, ""
+			}
+			s.Columns = append(s.Columns, col)
 		}
 		if c.kind != geojson.Null {
 			s.Columns[k].Filled++
@@ -160,6 +170,17 @@ func (s *Seen) draw(it *itemIn) {
 	}
 	s.Drawn++
 	s.Shapes = append(s.Shapes, shape)
+}
+
+// drawPoint takes up a place that is no geometry of the file: one that columns
+// give, or of a vine that an image shows.
+func (s *Seen) drawPoint(p orb.Point) {
+	s.Placed++
+	if len(s.Shapes) < seenShapes {
+		s.Drawn++
+		s.positions++
+		s.Shapes = append(s.Shapes, SeenShape{Kind: "point", Parts: [][]float64{{rounded8(p[0]), rounded8(p[1])}}})
+	}
 }
 
 func eachSimple(g orb.Geometry, add func(kind string, ps []orb.Point)) {

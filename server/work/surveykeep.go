@@ -22,9 +22,6 @@ func (m *merge) keepSurvey(s *surveyBlock) error {
 	b := BlockPoints{Code: s.block.Code, Read: len(s.points), Shift: s.shift}
 	k := m.keptHead(m.points[s.points[0]].file)
 	k.Points = len(s.points)
-	if o := m.report.Points.Shift; o != nil && o.TakenOff {
-		k.EastM, k.NorthM = o.EastM, o.NorthM
-	}
 	var p keptPoints
 	has, taken := make([]bool, s.g.Len()), make([]bool, s.g.Len())
 	for j, i := range s.points {
@@ -56,7 +53,11 @@ func (m *merge) keepSurvey(s *surveyBlock) error {
 // keptHead begins the record of a survey.
 func (m *merge) keptHead(file int) Kept {
 	name := path.Base(m.fileName(file))
-	return Kept{Kind: m.job.As, Name: strings.TrimSuffix(name, path.Ext(name)), By: m.job.By, Made: m.now}
+	k := Kept{Kind: m.job.As, Name: strings.TrimSuffix(name, path.Ext(name)), By: m.job.By, Made: m.now}
+	if o := m.report.Points.Shift; o != nil && o.TakenOff {
+		k.EastM, k.NorthM = o.EastM, o.NorthM
+	}
+	return k
 }
 
 // keepPoint adds a matched point to the columns.

@@ -44,7 +44,7 @@ func (m *merge) checkPointDays() {
 		}
 		switch {
 		case p.day == noDay:
-			m.problem(p.where, string(csv.RecordedOn), "points without their day", "nothing", "the day stated: 2027-01-31; or a column \"date\"")
+			m.ask(p.where, format.Question{Option: "date"}, string(csv.RecordedOn), "points without their day", "nothing", "the day stated: 2027-01-31; or a column \"date\"")
 			return
 		case p.day > last:
 			m.problem(p.where, string(csv.RecordedOn), "a day that is still to come", dateText(p.day), "a day up to today")
@@ -63,7 +63,7 @@ func (m *merge) runSurvey() error {
 		return err
 	}
 	for _, s := range blocks {
-		if err := s.checkShift(m.points); err != nil {
+		if err := s.checkShift(m.points, Surveyed, nil); err != nil {
 			return err
 		}
 	}

@@ -36,8 +36,10 @@ func ParseShiftAnswer(word string) (ShiftAnswer, error) {
 	return ShiftAsk, fmt.Errorf("%q is not an answer (ask, take-off, leave)", word)
 }
 
-// checkShift looks for a shift of the points matched to a block.
-func (s *surveyBlock) checkShift(points []pointIn) (err error) {
+// checkShift looks for a shift of the points matched to a block. Where they are of
+// detections, some places only have a point; named are those whose place the file
+// names.
+func (s *surveyBlock) checkShift(points []pointIn, kind Kind, named []detected) (err error) {
 	in := replant.ShiftInput{RowM: s.reach.RowM, VineM: s.reach.VineM, AzimuthDeg: s.direction()}
 	ends := s.borders()
 	for k, i := range s.points {
@@ -50,7 +52,15 @@ func (s *surveyBlock) checkShift(points []pointIn) (err error) {
 		}
 		ends.take(s, v, &in)
 	}
+	for _, d := range named {
+		if p := &points[d.point]; p.at != noPoint() {
+			in.Stated = append(in.Stated, s.offset(p.at, d.place))
+		}
+	}
 	ends.finish(&in)
+	if kind == Detections {
+		in.Share = ends.share()
+	}
 	if s.shift, err = replant.CheckShift(in); err != nil {
 		return fmt.Errorf("block %s: %w", s.block.Code, err)
 	}
@@ -138,6 +148,13 @@ func (b *borders) end(row int, near bool) {
 	b.far[row] = true
 }
 
+// share gives the share of the block's places that have a point, with those beyond
+// the borders; above 0.
+func (b *borders) share() float64 {
+	n := len(b.taken) + len(b.near) + len(b.far) + b.leftBeyond + b.rightBeyond
+	return min(1, float64(max(n, 1))/float64(b.s.g.Len()))
+}
+
 // finish counts places and empty places of the borders.
 func (b *borders) finish(in *replant.ShiftInput) {
 	count := func(row int, beyond int) replant.Border {
@@ -215,7 +232,7 @@ func (m *merge) settleShift(blocks []*surveyBlock) (moved bool) {
 		m.moveAll(offer.EastM, offer.NorthM)
 		return true
 	}
-	m.problem(nowhere, "shift", offer.Text, fmt.Sprintf("%.2f m east and %.2f m north in %s", offer.EastM, offer.NorthM, strings.Join(offer.Blocks, ", ")),
+	m.ask(nowhere, format.Question{Option: "shift", Choices: []string{string(ShiftTakeOff), string(ShiftLeave)}}, "shift", offer.Text, fmt.Sprintf("%.2f m east and %.2f m north in %s", offer.EastM, offer.NorthM, strings.Join(offer.Blocks, ", ")),
 		"an answer: shift take-off (take that off all points) or shift leave (they are right as they are)")
 	return false
 }

@@ -51,6 +51,8 @@ type vineTable struct {
 	cause    column[int32]
 	look     column[int32] // day
 	planted  column[int16]
+	mother   column[int32] // of a layer, as written
+	severed  column[int8]  // 1: a layer cut from its mother
 	nodes    column[int16]
 	canes    column[int16]
 	spurs    column[int16]
@@ -74,7 +76,7 @@ const noNumber = math.MinInt32
 func newVineTable() *vineTable {
 	t := &vineTable{measures: map[vine.Quantity]*column[float64]{}, scale: map[vine.Quantity]*column[int32]{}}
 	t.point.none = orb.Point{math.Inf(1), math.Inf(1)}
-	for _, c := range []*column[int32]{&t.cause, &t.prunedBy, &t.reason, &t.note, &t.by, &t.tally} {
+	for _, c := range []*column[int32]{&t.cause, &t.mother, &t.prunedBy, &t.reason, &t.note, &t.by, &t.tally} {
 		c.none = -1
 	}
 	t.look.none, t.pruned.none, t.day.none = noDay, noDay, noDay
@@ -166,8 +168,9 @@ func (t *vineTable) cut(n int) {
 	t.cond.cut(n)
 	t.planted.cut(n)
 	t.progress.cut(n)
+	t.severed.cut(n)
 	t.season.cut(n)
-	for _, c := range []*column[int32]{&t.cause, &t.look, &t.pruned, &t.prunedBy, &t.reason, &t.note, &t.day, &t.by, &t.tally} {
+	for _, c := range []*column[int32]{&t.cause, &t.mother, &t.look, &t.pruned, &t.prunedBy, &t.reason, &t.note, &t.day, &t.by, &t.tally} {
 		c.cut(n)
 	}
 	for _, c := range []*column[int16]{&t.nodes, &t.canes, &t.spurs, &t.left[0], &t.left[1], &t.left[2]} {

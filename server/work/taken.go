@@ -59,6 +59,7 @@ type trace struct {
 	Restored [][2]int64    `json:"restored,omitempty"` // cursors of records of it that were made anew, both counted
 	Plans    []takenPlan   `json:"plans,omitempty"`
 	Kept     []takenKept   `json:"kept,omitempty"`
+	Image    string        `json:"image,omitempty"` // of the layer of the map that it brought
 	South    bool          `json:"south,omitempty"` // it set the hemisphere
 }
 
@@ -86,7 +87,7 @@ type takenKept struct {
 // taken is what the journal says in the end.
 func (j *journal) taken(report *Report, job *ImportJob, to store.Mark, now time.Time) Taken {
 	t := Taken{ID: j.id, Made: now, By: job.By, As: job.As, Season: report.Season, Blocks: report.Blocks, Rows: report.Rows, Vines: report.Vines,
-		Records: report.Records, PlanVines: report.PlanVines, Trace: &trace{From: j.from, To: to, Papers: j.papers, Plans: j.plans, Kept: j.kept, South: j.south}}
+		Records: report.Records, PlanVines: report.PlanVines, Trace: &trace{From: j.from, To: to, Papers: j.papers, Plans: j.plans, Kept: j.kept, Image: j.image, South: j.south}}
 	if !report.PlanMade {
 		t.PlanVines = 0
 	}

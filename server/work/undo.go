@@ -9,6 +9,8 @@ import (
 	"slices"
 	"time"
 
+	"github.com/google/uuid"
+
 	"courson/geo/vine"
 	"courson/store"
 )
@@ -129,7 +131,7 @@ func (u *undo) run() error {
 	if u.report.Refused = len(u.report.Built) > 0; u.report.Refused {
 		return ErrUndo
 	}
-	steps := []func() error{u.takeBackRecords, u.takeBackPlans, u.takeBackKept, u.takeBackGround, u.takeBackSouth, u.note}
+	steps := []func() error{u.takeBackRecords, u.takeBackPlans, u.takeBackKept, u.takeBackImage, u.takeBackGround, u.takeBackSeason, u.takeBackSouth, u.note}
 	for _, step := range steps {
 		if err := step(); err != nil {
 			return err
@@ -188,6 +190,37 @@ func (u *undo) laterOn(block vine.ID) (name, by string, at time.Time) {
 		}
 	}
 	return "", "", time.Time{}
+}
+
+// takeBackSeason takes the import's season off the list where nothing holds in it
+// any more: else a slip in its number would stay to be chosen.
+func (u *undo) takeBackSeason() error {
+	season := u.taken.Season
+	if season == 0 {
+		return nil
+	}
+	events, err := u.tx.Events(u.ctx, store.EventQuery{Season: season})
+	if err != nil {
+		return err
+	}
+	void := map[uuid.UUID]bool{}
+	for _, e := range events {
+		if v, ok := e.Body.(vine.Void); ok {
+			void[v.Event] = true
+		}
+	}
+	stands := slices.ContainsFunc(events, func(e store.LoggedEvent) bool { return e.Kind != vine.KindVoid && !void[e.ID] })
+	for _, kind := range []store.PlanKind{store.PlanPruning, PlanOverride} {
+		heads, err := u.tx.PlanList(u.ctx, kind, season, 0)
+		if err != nil {
+			return err
+		}
+		stands = stands || slices.ContainsFunc(heads, func(h store.Plan) bool { return !u.ownPlan(h) })
+	}
+	if stands {
+		return nil
+	}
+	return u.tx.DropSeason(season)
 }
 
 // takeBackSouth puts the hemisphere back where no ground is left to say it.
@@ -258,7 +291,7 @@ func (r *UndoReport) WriteText(w io.Writer) error {
 			t.line("%-7s %d that it made gone, %d that it changed as they were", c.word, c.Gone, c.Back)
 		}
 	}
-	t.line("records taken back: of %d vines; corrected ones that hold again: of %d vines", r.Records, r.Restored)
+	t.line("records of single vines: %d taken back, %d that it had corrected hold again", r.Records, r.Restored)
 	if r.Plans+r.Surveys > 0 {
 		t.line("plans of before hold again in %d blocks; %d surveys taken off", r.Plans, r.Surveys)
 	}

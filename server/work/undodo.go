@@ -238,6 +238,23 @@ func (u *undo) takeBackKept() error {
 	return nil
 }
 
+// takeBackImage takes the image off the layers of the map. One whose place it took
+// is not put back: only its values are.
+func (u *undo) takeBackImage() error {
+	if u.taken.Trace.Image == "" {
+		return nil
+	}
+	k, err := KeptImageOf(u.ctx, u.tx, u.taken.Trace.Image)
+	if isNotFound(err) {
+		return nil // somebody took it off before
+	}
+	if err != nil {
+		return err
+	}
+	u.report.Notes = append(u.report.Notes, "the image is taken off the layers of the map")
+	return k.Remove(u.tx, u.job.By, u.now)
+}
+
 // takeBackGround lets what was made go, and what was changed be as it was: the
 // last change first.
 func (u *undo) takeBackGround() error {

@@ -9,6 +9,9 @@ import (
 	"path"
 	"slices"
 	"strings"
+	"time"
+
+	"github.com/paulmach/orb"
 
 	"courson/geo/format"
 	"courson/geo/format/gpx"
@@ -26,10 +29,15 @@ type layer struct {
 	textOnly bool   // the form has no numbers: a text that is one is no slip
 	// each gives the features of forms that are neither GeoJSON nor tables.
 	each func(ctx context.Context, notes *format.Notices, give func(format.Feature) error) error
+	// Of an image: places of vines, for the look, and what is kept as a layer.
+	places  []orb.Point
+	picture func(season int, now time.Time) (*KeptImage, map[string][]byte, error)
 }
 
 // unfolding opens the files of a job and finds the layers in them.
 type unfolding struct {
+	ctx    context.Context
+	st     reader
 	job    *ImportJob
 	in     *intake
 	out    []File
@@ -39,8 +47,8 @@ type unfolding struct {
 // unfold begins an intake of a job's files, each layer of a file with several
 // being a file of its own. What cannot be read becomes a problem; an error is a
 // fault of the disk. done closes what was opened.
-func unfold(ctx context.Context, job *ImportJob, report *Report) (in *intake, done func() error, err error) {
-	u := &unfolding{job: job, in: newIntake(job, report)}
+func unfold(ctx context.Context, st reader, job *ImportJob, report *Report) (in *intake, done func() error, err error) {
+	u := &unfolding{ctx: ctx, st: st, job: job, in: newIntake(job, report)}
 	done = func() (err error) {
 		for _, c := range u.closes {
 			err = errors.Join(err, c())
@@ -76,6 +84,9 @@ func (u *unfolding) file(f File) error {
 	f.form = u.job.Form
 	if f.form == "" {
 		f.form, err = fileForm(r, f.Name, u.job.Limits)
+	}
+	if err == nil && u.job.As == Raster && f.form != FormImage {
+		err = &format.Problem{Feature: format.None, What: "not an image", Found: string(f.form), Wanted: "a GeoTIFF"}
 	}
 	if err == nil {
 		err = u.layers(f, r)
@@ -131,6 +142,8 @@ func (u *unfolding) layers(f File, r io.ReadSeeker) error {
 		return u.geopackage(f.Name, at, size)
 	case FormWorkbook:
 		return u.workbook(f.Name, at, size)
+	case FormImage:
+		return u.image(f.Name, at, size)
 	}
 	var layers []format.FeatureSet
 	var notices []format.Notice

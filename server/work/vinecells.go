@@ -7,6 +7,7 @@ import (
 
 	"github.com/paulmach/orb"
 
+	"courson/geo/format"
 	"courson/geo/format/csv"
 	"courson/geo/format/geojson"
 	"courson/geo/stand"
@@ -40,6 +41,9 @@ func (in *intake) takeVine(it *itemIn) {
 	p := it.place
 	if lon, lat := !math.IsInf(p[0], 0), !math.IsInf(p[1], 0); lon && lat {
 		t.point.set(i, p)
+		if in.job.Look && it.geometry == nil {
+			in.seen[it.file].drawPoint(p)
+		}
 	} else if lon != lat && !math.IsNaN(p[0]) && !math.IsNaN(p[1]) {
 		in.problem(it.where, "latitude, longitude", "one of the two is missing", "one", "both, or neither")
 	}
@@ -54,6 +58,11 @@ func (in *intake) checkVine(it *itemIn, i int) {
 	t := in.vines
 	if t.id.get(i) != 0 || t.row[i] >= 0 && t.number[i] != noNumber || len(t.tagOf(i)) > 0 {
 		return
+	}
+	if key := fmt.Sprint("points ", it.file); t.hasPoint(i) && in.job.As == Auto && !in.unknown[key] {
+		in.unknown[key] = true
+		in.ask(it.where, format.Question{Option: "as", Choices: []string{string(Surveyed), string(Detections), string(Vines)}}, "",
+			"places of points that name no vine", "", "what they are: trunks that were measured (survey), places where no plant was seen (detections), or vines, with their row and number in columns")
 	}
 	if it.table && !in.unknown[fmt.Sprint("incomplete ", it.file)] {
 		in.unknown[fmt.Sprint("incomplete ", it.file)] = true

@@ -18,6 +18,7 @@ func dropTests() map[string]func(*testing.T, Harness) {
 		"what is not there":              dropUnknown,
 		"in the transaction it was made": dropMade,
 		"others are told":                dropTold,
+		"a season comes back":            dropSeason,
 	}
 }
 
@@ -224,4 +225,19 @@ func dropTold(t *testing.T, h Harness) {
 	list, err := other.Blocks(t.Context())
 	require.NoError(t, err)
 	assert.Empty(t, list)
+}
+
+func dropSeason(t *testing.T, h Harness) {
+	s := h.open(t)
+	f, d := plant(t, s, "H3", 1, 2), newDevice("d")
+	send(t, s, d.event(2027, oneVine(f.vines[0][0]), weight(1)), d.event(2072, oneVine(f.vines[0][0]), weight(2)))
+	update(t, s, func(tx store.Tx) error { return tx.DropSeason(2072) })
+	list, err := s.Seasons(t.Context())
+	require.NoError(t, err)
+	assert.Equal(t, []int{2027}, list)
+	assert.Len(t, logOf(t, s, store.EventQuery{}), 2, "the log keeps all")
+	send(t, s, d.event(2072, oneVine(f.vines[0][0]), weight(3)))
+	list, err = s.Seasons(t.Context())
+	require.NoError(t, err)
+	assert.Equal(t, []int{2027, 2072}, list)
 }

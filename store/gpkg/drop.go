@@ -155,3 +155,14 @@ func (t *tx) emptyBlock(c *conn, id vine.ID) error {
 	}
 	return nil
 }
+
+// DropSeason takes a season off the list. Who holds blocks reads the list anew
+// where a plan changed.
+func (t *tx) DropSeason(season int) error {
+	return t.run(t.ctx, fmt.Sprintf("drop season %d", season), func(c *conn) error {
+		for _, b := range t.touched {
+			b.plan = true
+		}
+		return c.exec("DELETE FROM season WHERE season = ?", season)
+	})
+}

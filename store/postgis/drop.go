@@ -132,3 +132,13 @@ func (t *tx) clear(blocks, rows, vines []vine.ID) error {
 	b.Queue(`DELETE FROM block WHERE estate_id = $1 AND block_id = ANY($2)`, t.estate, blocks)
 	return t.pg.SendBatch(t.ctx, &b).Close()
 }
+
+// DropSeason takes a season off the list. Who holds blocks reads the list anew
+// where a plan changed.
+func (t *tx) DropSeason(season int) error {
+	for _, b := range t.touched {
+		b.plan = true
+	}
+	_, err := t.pg.Exec(t.ctx, `DELETE FROM estate_season WHERE estate_id = $1 AND season = $2`, t.estate, season)
+	return fail(fmt.Sprintf("drop season %d", season), err)
+}

@@ -4,7 +4,7 @@ import { ApiError } from "../lib/api.js";
 
 /**
  * @typedef {{option: string, of?: string, choices?: string[] | null}} Question
- * @typedef {{file?: string, feature?: number, line?: number, field?: string, what: string, text: string, ask?: Question}} Problem
+ * @typedef {{file?: string, feature?: number, line?: number, field?: string, what: string, wanted?: string, text: string, ask?: Question}} Problem
  * @typedef {{read: number, made: number, changed: number, unchanged: number, left_out: number}} Count
  * @typedef {{name: string, field: string, unit?: string, said: boolean, left: boolean, filled: number}} SeenColumn
  * @typedef {{feature?: number, line?: number, kind: string, values: string[] | null}} SeenLine
@@ -12,8 +12,13 @@ import { ApiError } from "../lib/api.js";
  * @typedef {{name: string, form: string, system: string, encoding?: string, delimiter?: string, decimal?: string, read: number, columns: SeenColumn[], lines: SeenLine[], shapes: Shape[], drawn: number, placed: number}} Seen
  * @typedef {{file?: string, field?: string, text: string, count: number, features?: number[], lines?: number[]}} Notice
  * @typedef {{what: string, became: string, why?: string, file?: string, feature?: number, line?: number}} Item
+ * @typedef {{became: string, why: string, name?: string, lon: number, lat: number, fix?: string, error_m?: number, nearest?: string, next?: string, file: string, feature?: number, line?: number}} PointItem
+ * @typedef {{kind: string, read: number, sure: number, noticed: number, twice: number, doubtful: number, aside: number, outside: number, covered: number, without: number, made: number, replaced: number, unchanged: number, shift?: {text: string, taken_off: boolean}, items: PointItem[] | null, more_items?: number, no_point: string[] | null, more_no_point?: number}} Points
  * @typedef {object} Report
+ * @property {string} [id]
  * @property {boolean} refused
+ * @property {Shape[]} [near] what is stored where the places of the files lie
+ * @property {Points} [points]
  * @property {number} [season]
  * @property {Seen[]} [seen]
  * @property {Count} blocks
@@ -31,6 +36,23 @@ import { ApiError } from "../lib/api.js";
  *
  * @typedef {Record<string, any>} Order how files are to be read; see openapi.json
  * @typedef {{name: string, units: string[]}} Meaning
+ *
+ * @typedef {object} Taken an import that was taken in
+ * @property {string} id
+ * @property {string} made
+ * @property {string} [by]
+ * @property {string[] | null} files
+ * @property {number} [season]
+ * @property {Count} blocks
+ * @property {Count} rows
+ * @property {Count} vines
+ * @property {{what: string, made: number}[] | null} records
+ * @property {number} [plan_vines]
+ * @property {number} [points]
+ * @property {{at: string, by?: string}} [undone]
+ *
+ * @typedef {{gone: number, back: number}} WentBack
+ * @typedef {{import: Taken, already: boolean, refused: boolean, built: {what: string, why: string, by?: string, at?: string}[], more_built?: number, blocks: WentBack, rows: WentBack, vines: WentBack, records: number, restored: number, plans: number, surveys: number, notes: string[]}} UndoReport
  */
 
 /** @param {typeof fetch} fetcher */
@@ -72,6 +94,20 @@ export function importApi(fetcher) {
 		/** Takes the files in; a refusal comes with its report. @param {File[]} files @param {Order} order @returns {Promise<Report>} */
 		async take(files, order) {
 			const answer = await call("/api/imports", { method: "POST", body: body(files, order) });
+			if (answer.ok) return answer.json();
+			const said = await answer.clone().json().catch(() => ({}));
+			if (said.report) return said.report;
+			throw await fault(answer);
+		},
+		/** What was imported, newest first. @returns {Promise<Taken[]>} */
+		async done() {
+			const answer = await call("/api/imports/done");
+			if (!answer.ok) throw await fault(answer);
+			return (await answer.json()).imports;
+		},
+		/** What taking an import back would do; or does it. @param {string} id @param {boolean} really @returns {Promise<UndoReport>} */
+		async undo(id, really) {
+			const answer = await call(`/api/imports/${id}/undo${really ? "" : "/try"}`, { method: "POST", headers: { "Content-Type": "application/json" }, body: "{}" });
 			if (answer.ok) return answer.json();
 			const said = await answer.clone().json().catch(() => ({}));
 			if (said.report) return said.report;

@@ -28,8 +28,15 @@ export function sheet(shapes) {
 	return (/** @type {number} */ lon, /** @type {number} */ lat) => [left + (lon - west) * narrow * scale, top + (north - lat) * scale];
 }
 
-/** @param {import("../lib/text.js").Texts} t @param {import("./api.js").Seen} s */
-export function drawing(t, s) {
+/**
+ * The shapes of a file over what is stored there, and the points that a person must
+ * look at, ringed.
+ * @param {import("../lib/text.js").Texts} t
+ * @param {import("./api.js").Seen} s
+ * @param {Shape[]} near
+ * @param {import("./api.js").PointItem[]} doubtful
+ */
+export function drawing(t, s, near, doubtful) {
 	const to = sheet(s.shapes);
 	const count = { area: 0, line: 0, point: 0 };
 	const path = (/** @type {number[]} */ part, /** @type {boolean} */ closed) => {
@@ -45,10 +52,15 @@ export function drawing(t, s) {
 		}));
 		return svg("path", { class: `import-${shape.kind}`, d: shape.parts.map((p) => path(p, shape.kind === "area")).join("") });
 	});
+	const under = near.map((shape) => svg("path", { class: `import-near-${shape.kind}`, d: shape.parts.map((p) => path(p, shape.kind === "area")).join("") }));
+	const rings = doubtful.map((i) => {
+		const [x, y] = to(i.lon, i.lat);
+		return svg("circle", { class: "import-ring", cx: x.toFixed(1), cy: y.toFixed(1), r: 6 }, svg("title", {}, [i.name, i.why].filter(Boolean).join(": ")));
+	});
 	const words = [count.area ? t("import.areas", { n: count.area }) : "", count.line ? t("import.lines", { n: count.line }) : "", count.point ? t("import.points", { n: count.point }) : ""].filter(Boolean).join(", ");
 	return h("figure", { class: "import-drawing" },
-		svg("svg", { viewBox: `0 0 ${WIDE} ${HIGH}`, role: "img", "aria-label": t("import.drawing", { what: words }) }, ...marks),
-		h("figcaption", {}, t("import.drawing", { what: words }), s.drawn < s.placed ? ` ${t("import.drawn", { drawn: s.drawn, n: s.placed })}` : ""));
+		svg("svg", { viewBox: `0 0 ${WIDE} ${HIGH}`, role: "img", "aria-label": t("import.drawing", { what: words }) }, ...under, ...marks, ...rings),
+		h("figcaption", {}, t("import.drawing", { what: words }), near.length ? ` ${t("import.drawn_near")}` : "", rings.length ? ` ${t("import.drawn_rings", { n: rings.length })}` : "", s.drawn < s.placed ? ` ${t("import.drawn", { drawn: s.drawn, n: s.placed })}` : ""));
 }
 
 /** Areas lie under lines, lines under points. @param {Shape} s */

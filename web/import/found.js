@@ -34,7 +34,7 @@ function file(page, s, i) {
 		h("p", {}, t("import.system", { system: s.system })),
 		s.columns.length ? columns(page, s, i) : null,
 		s.lines.length ? firstLines(page, s) : null,
-		s.shapes.length ? drawing(t, s) : null);
+		s.shapes.length ? drawing(t, s, page.state.report?.near ?? [], (page.state.report?.points?.items ?? []).filter((p) => p.file === s.name)) : null);
 }
 
 /** @param {import("../lib/text.js").Texts} t @param {string} mark */

@@ -11,6 +11,7 @@ import { mountChoice } from "./choose.js";
 import { mountFound } from "./found.js";
 import { mountOptions } from "./options.js";
 import { mountOutcome } from "./outcome.js";
+import { mountPast } from "./past.js";
 
 /**
  * @typedef {object} State
@@ -22,6 +23,8 @@ import { mountOutcome } from "./outcome.js";
  *
  * @typedef {object} Import what all parts of the page share
  * @property {import("../lib/text.js").Texts} t
+ * @property {import("./api.js").ImportApi} api
+ * @property {(text: string) => void} announce to those who hear the page
  * @property {import("./api.js").Meaning[]} meanings
  * @property {State} state
  * @property {(change: Partial<State["order"]>) => void} say something about the files, and look again
@@ -100,7 +103,7 @@ function start(meanings) {
 	};
 	/** @type {Import} */
 	const page = {
-		t, meanings, state,
+		t, api, announce, meanings, state,
 		say(change) {
 			state.order = { ...state.order, ...change };
 			for (const [name, value] of Object.entries(state.order)) if (value === "" || value === 0) delete state.order[name];
@@ -114,7 +117,7 @@ function start(meanings) {
 	};
 	document.title = t("import.title");
 	show(at("head"), h("a", { class: "button", href: "/" }, t("people.map")), h("p", { class: "report-estate" }, t("import.title")), whoLine({ t }));
-	for (const mount of [mountChoice, mountFound, mountOptions, mountOutcome]) {
+	for (const mount of [mountChoice, mountFound, mountOptions, mountOutcome, mountPast]) {
 		const place = h("section", { class: "part" });
 		at("import").append(place);
 		parts.push(mount(page, place));

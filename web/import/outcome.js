@@ -3,6 +3,8 @@
 
 import { button, h, show } from "../map/dom.js";
 import { scroller } from "./found.js";
+import { questions } from "./options.js";
+import { keepsPoints, pointsPart } from "./points.js";
 
 /**
  * @typedef {import("./main.js").Import} Import
@@ -12,7 +14,7 @@ import { scroller } from "./found.js";
 
 /** Whether an import stores anything. @param {Report} r */
 export function changes(r) {
-	return [r.blocks, r.rows, r.vines].some((c) => c.made + c.changed > 0) || (r.records ?? []).some((x) => x.made > 0) || r.plan_made;
+	return [r.blocks, r.rows, r.vines].some((c) => c.made + c.changed > 0) || (r.records ?? []).some((x) => x.made > 0) || r.plan_made || keepsPoints(r.points);
 }
 
 /** @param {Import} page @param {HTMLElement} place */
@@ -31,7 +33,7 @@ export function mountOutcome(page, place) {
 		heading.textContent = t(busy === "taken" ? "import.did" : "import.would");
 		const ready = busy === "" && !r.refused && changes(r);
 		go.hidden = busy === "taken" || !ready;
-		show(body, h("p", { class: r.refused ? "import-word trouble" : "import-word" }, word(page, r)), ...problems(page, r), r.refused ? null : counts(page, r), notices(page, r), items(page, r), busy === "taken" ? h("p", {}, h("a", { class: "button", href: "/" }, t("import.to_map"))) : null);
+		show(body, h("p", { class: r.refused ? "import-word trouble" : "import-word" }, word(page, r)), ...problems(page, r), r.refused ? null : counts(page, r), pointsPart(page, r.points), notices(page, r), items(page, r), busy === "taken" ? h("p", {}, h("a", { class: "button", href: "/" }, t("import.to_map"))) : null);
 	};
 }
 
@@ -42,11 +44,16 @@ function word({ t, state }, r) {
 	return t(state.busy === "taken" ? "import.taken" : "import.ready");
 }
 
-/** @param {Import} page @param {Report} r */
+/** What is wrong; what is asked stands above. @param {Import} page @param {Report} r */
 function problems({ t }, r) {
-	const list = r.problems ?? [];
-	if (!list.length) return [];
-	return [h("h3", {}, t("import.wrong")), h("ul", { class: "import-problems" }, ...list.map((p) => h("li", {}, p.text)), r.more_problems ? h("li", {}, t("import.more_of", { n: r.more_problems })) : null)];
+	const all = r.problems ?? [];
+	const open = new Set(questions(all).map((p) => p.ask?.option));
+	const list = all.filter((p) => !p.ask || !open.has(p.ask.option));
+	return [
+		open.size ? h("p", {}, t("import.left_open")) : null,
+		list.length ? h("h3", {}, t("import.wrong")) : null,
+		list.length ? h("ul", { class: "import-problems" }, ...list.map((p) => h("li", {}, p.text)), r.more_problems ? h("li", {}, t("import.more_of", { n: r.more_problems })) : null) : null,
+	];
 }
 
 /** @param {Import} page @param {Report} r */

@@ -62,6 +62,8 @@ export function createApi(fetcher) {
 		estate: () => json("/api/estate"),
 		/** @returns {Promise<import("./model.js").Legends>} */
 		legends: () => json("/api/legends"),
+		/** Images that can be drawn, the newest day first. @returns {Promise<import("./images.js").KeptImage[]>} */
+		images: async () => (await json("/api/images")).images,
 		/** @param {number} season @param {string} [operation] whose progress; empty: pruning @returns {Promise<{season: number, blocks: import("./model.js").Block[]}>} */
 		blocks: (season, operation = "") => json(`/api/blocks?season=${season}${ofOperation(operation)}`),
 		/** @param {number | string} block id or code @param {number} season @param {string} [operation] @returns {Promise<import("./model.js").Block>} */

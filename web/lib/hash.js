@@ -17,6 +17,8 @@ import { ALL_THEMES } from "./model.js";
  * @property {number | null} vine id of the vine looked at
  * @property {string | null} patch the patch looked at: block id, a point, the patch's own id
  * @property {boolean} outlines patches are outlined in other themes too
+ * @property {string} [image] id of the image under the rows; empty or left out: none
+ * @property {boolean} [bare] rows and vines are not drawn over that image
  * @property {string} operation whose progress is shown; empty: pruning
  * @property {Pane} pane
  */
@@ -41,6 +43,9 @@ export function readHash(hash) {
 	const patch = words.get("patch");
 	if (patch !== null && /^\d{1,15}\..{1,100}$/.test(patch)) view.patch = patch;
 	if (words.get("outlines") === "1") view.outlines = true;
+	const image = words.get("image");
+	if (image && /^[\w-]{1,60}$/.test(image)) view.image = image;
+	if (words.get("bare") === "1") view.bare = true;
 	const operation = words.get("operation");
 	if (operation && operation.length <= 60) view.operation = operation;
 	const pane = words.get("show");
@@ -73,6 +78,8 @@ export function writeHash(view) {
 	for (const key of /** @type {const} */ (["only", "block", "row", "vine"])) if (view[key] !== null) words.push(`${key}=${view[key]}`);
 	if (view.patch) words.push(`patch=${encodeURIComponent(view.patch)}`);
 	if (view.outlines) words.push("outlines=1");
+	if (view.image) words.push(`image=${view.image}`);
+	if (view.image && view.bare) words.push("bare=1");
 	if (view.operation) words.push(`operation=${encodeURIComponent(view.operation)}`);
 	if (view.at) {
 		const { lon, lat, zoom, bearing } = view.at;

@@ -114,6 +114,7 @@
  * @property {{nodes?: number, canes?: number, spurs?: number, reason?: string} | null} [plan]
  * @property {{field: string, kept: string, disputed: string}[]} [clashes] ids of two records
  * @property {string} [look_again]
+ * @property {string} [grade]
  *
  * @typedef {object} Place what an event is about
  * @property {number} block
@@ -144,7 +145,7 @@
  * @property {number} lat
  * @property {number} chainage_m
  * @property {{label: string, until: string}[]} [old_labels]
- * @property {{from: number, to?: number, why?: string, rootstock?: string, clone?: string, batch?: string}[]} [plantings]
+ * @property {{from: number, to?: number, why?: string, rootstock?: string, clone?: string, batch?: string, grade?: string, mother?: number, mother_address?: string, severed?: number}[]} [plantings]
  * @property {VineSeason[]} seasons
  * @property {LoggedEvent[]} events
  * @property {number} previous

@@ -6,15 +6,18 @@ import { readAbout } from "./reporthash.js";
 /**
  * @typedef {{value: number, low: number, high: number, unit: string, source: string, year: number}} Assumption
  * @typedef {{id: number, address: string, row: string, row_id: number, number: number, lon: number, lat: number}} VinePlace
- * @typedef {VinePlace & {action: string, text: string, reasons: string[], stands: string}} Candidate
- * @typedef {VinePlace & {state: string, look_again: string, contradictions: string[], run: number, reasons: string[]}} ReviewItem
- * @typedef {VinePlace & {stage: string, since: string, batch: string, by: string, note: string, next: string[]}} StepPlace
+ * @typedef {{source: string, day: string, by: string, text: string, score?: number, state: string}} Said the last that one source said, and what would hold by it alone
+ * @typedef {VinePlace & {action: string, text: string, reasons: string[], stands: string, said: Said[]}} Candidate
+ * @typedef {VinePlace & {state: string, look_again: string, contradictions: string[], run: number, reasons: string[], said: Said[]}} ReviewItem
+ * @typedef {VinePlace & {stage: string, since: string, batch: string, grade: string, by: string, note: string, next: string[]}} StepPlace
+ * @typedef {{survey: number, holes: number, planted: number, agreed: number, mismatches: {id: number, address: string, survey: boolean, hole: boolean, planted: boolean, text: string}[]}} Settled
+ * @typedef {{kind: string, name: string, day: string, by: string, points: number, sure: number, noticed: number, doubtful: number, aside: number, east_m: number, north_m: number}} Evidence
  * @typedef {{gaps: number, positions: number, share: number, low: number, high: number, level: number, rows: number, after_allowance: number, text: string}} Rate
  * @typedef {{key: string, count: number, of: number, share: number, limit: number, beyond: boolean, to_go: number, text: string, source: string}} LimitNote
  * @typedef {{season: number, stood: number, lost: number, share: number, gaps: number, planted: number, by_cause: number[]}} YearLosses
  * @typedef {{seasons: number, at_risk: number, lost: number, share: number, low: number, high: number}} SurvivalStep
  * @typedef {{batch: string, known: boolean, curve: {plants: number, lost: number, level: number, steps: SurvivalStep[]}}} BatchSurvival
- * @typedef {{year: number, season: number, living: number, gaps: number, yield_kg: number, sales: number, picking: number, tending: number, replants: number, replacing: number, block: number, cash: number, factor: number, present: number, total: number}} Year
+ * @typedef {{year: number, season: number, living: number, gaps: number, yield_kg: number, sold_kg: number, permitted_hl_ha: number, sales: number, picking: number, tending: number, replants: number, replacing: number, block: number, cash: number, factor: number, present: number, total: number}} Year
  * @typedef {{way: string, npv_per_ha: number, npv: number, replants: number, years: Year[]}} WayPlan
  * @typedef {{key: string, label: string, unit: string, at: number[], npv_per_ha: number[][], turns: boolean, break_even: number, to: string, text: string}} Sensitivity
  * @typedef {{plans: WayPlan[], sensitivity: Sensitivity[], advice: string[]}} WayComparison
@@ -40,6 +43,7 @@ import { readAbout } from "./reporthash.js";
  * @property {number} block
  * @property {string} code
  * @property {number} season
+ * @property {string} today in the estate's time zone
  * @property {string} variety
  * @property {string} clone
  * @property {string} rootstock
@@ -53,18 +57,21 @@ import { readAbout } from "./reporthash.js";
  * @property {string} why
  * @property {{causes: string[] | null, years: YearLosses[] | null}} losses
  * @property {StepPlace[]} places
+ * @property {Settled} settled
+ * @property {Evidence[]} evidence
  * @property {Order | null} order
  * @property {string[]} cautions
  * @property {{source: string, counts: Record<string, number>, of: number}[]} by_source
  * @property {RowSample | null} sample
  * @property {BatchSurvival[] | null} survival
+ * @property {string[]} layers what is to be told of layered vines
  * @property {ReplantSettings} settings
  * @property {{part: string, key: string, value: string, source: string}[]} figures
  * @property {{area_ha: number, positions: number, gaps: number, remaining: number, horizon: number}} case
  *
  * @typedef {{id: string, crew: string, by: string, made: string, number: number, done: number, later: number}} HandedReview a list of places to look at on the phones
  * @typedef {{season: number, settings?: object, plant_on?: string, potted?: boolean, sample?: {rows: number, seed: number, counted?: Record<string, number>}}} ReplantWish
- * @typedef {{vine: number, season: number, stands: string, look_again: string, confirmed: boolean, reasons: string[], why: string, place: StepPlace | null}} VineReplant
+ * @typedef {{vine: number, season: number, stands: string, look_again: string, today: string, confirmed: boolean, reasons: string[], said: Said[], why: string, place: StepPlace | null}} VineReplant
  * @typedef {{season: number, blocks: {block: number, code: string, positions: number, gaps: number, share: number, replace: number, look: number, test: number, on_the_way: number, advice: string}[], order: Order | null}} EstateReplants
  */
 

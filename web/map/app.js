@@ -43,6 +43,7 @@ import { GROUNDS } from "../style/ground.js";
  * @property {Stands} stands
  * @property {Findings} findings
  * @property {ZoneVersions} zones versions of zones that are in use
+ * @property {import("../lib/signal.js").Signal<{list: import("../lib/images.js").KeptImage[], state: "unread" | "ready" | "failed"}>} images that can lie under the rows
  * @property {Selection} selection
  * @property {Outbox} outbox
  * @property {boolean} volatile records that wait are lost with the page
@@ -95,6 +96,7 @@ export async function createApp({ api, t, estate, legends, from }) {
 		view: createSignal(first),
 		blocks: createSignal(/** @type {BlockList} */ ({ state: "loading", season, list: [], trouble: "", at: 0 })),
 		ground: createSignal(firstGround()),
+		images: createSignal(/** @type {{list: import("../lib/images.js").KeptImage[], state: "unread" | "ready" | "failed"}} */ ({ list: [], state: "unread" })),
 		choosing: createSignal(/** @type {Choosing} */ ({ way: "look", anchor: null })),
 		selection: new Selection(),
 		volatile: store === null,
@@ -105,7 +107,7 @@ export async function createApp({ api, t, estate, legends, from }) {
 }
 
 /** A view of nothing in particular. @type {Omit<View, "season">} */
-export const PLAIN = { theme: "condition", only: null, at: null, block: null, row: null, vine: null, patch: null, outlines: false, operation: "", pane: "map" };
+export const PLAIN = { theme: "condition", only: null, at: null, block: null, row: null, vine: null, patch: null, outlines: false, image: "", bare: false, operation: "", pane: "map" };
 
 /**
  * The theme wished for, or the first where the server does not have it.

@@ -1,9 +1,10 @@
 // The list of blocks: totals, shares and how pruning goes.
 
-import { asker } from "../lib/whoami.js";
 import { shareBar } from "./bars.js";
 import { button, h, show } from "./dom.js";
 import { foundText, planText, replantText, restsOnFindings, restsOnPlan } from "./foundwords.js";
+import { groundLink } from "./groundlink.js";
+import { importLink } from "./importlink.js";
 
 /**
  * @typedef {import("./app.js").App} App
@@ -17,18 +18,14 @@ import { foundText, planText, replantText, restsOnFindings, restsOnPlan } from "
  */
 export function mountBlockList(app, place, { retry }) {
 	let filter = "";
-	let mayDraw = false;
+	const ways = [importLink(app.t), groundLink(app.t)]; // kept, so that who asks is found out once
 	const draw = () => {
 		const { state, list, trouble } = app.blocks.get();
 		if (state === "loading" && !list.length) show(place, h("p", { class: "state" }, app.t("blocks.loading")));
 		else if (state === "failed" && !list.length) show(place, h("p", { class: "trouble" }, app.t("blocks.failed", { why: trouble })), button(app.t("app.try_again"), retry));
-		else if (!list.length) show(place, h("p", { class: "state" }, app.t("blocks.empty")), mayDraw ? drawLink(app) : null);
-		else drawList(app, place, matching(list, filter), mayDraw);
+		else if (!list.length) show(place, h("p", { class: "state" }, app.t("blocks.empty")), ...ways);
+		else drawList(app, place, matching(list, filter), ways);
 	};
-	void asker((input, init) => fetch(input, init)).then((me) => {
-		mayDraw = me?.role === "manager" || me?.role === "open";
-		draw();
-	});
 	app.blocks.on(draw);
 	app.ground.on(draw);
 	app.findings.on(draw);
@@ -59,9 +56,9 @@ export function matching(list, text) {
  * @param {App} app
  * @param {HTMLElement} place
  * @param {Block[]} list
- * @param {boolean} mayDraw
+ * @param {HTMLElement[]} ways to the pages where ground comes in
  */
-function drawList(app, place, list, mayDraw) {
+function drawList(app, place, list, ways) {
 	const { theme, season } = app.view.get();
 	const all = app.blocks.get().list;
 	const vines = all.reduce((sum, b) => sum + b.totals.vines, 0);
@@ -71,14 +68,10 @@ function drawList(app, place, list, mayDraw) {
 		h("p", { class: "estate-links" },
 			h("a", { class: "button", href: `/work#season=${season}&operation=pruning`, data: { key: "work" } }, app.t("blocks.work")),
 			h("a", { class: "button", href: "/people", data: { key: "all-people" } }, app.t("blocks.people")),
-			h("a", { class: "button", href: "/import", data: { key: "import" } }, app.t("import.title")),
-			mayDraw ? drawLink(app) : null),
+			...ways),
 		list.length ? h("ul", { class: "blocks" }, ...list.map((b) => item(app, b, theme))) : h("p", { class: "state" }, app.t("blocks.none")),
 	);
 }
-
-/** @param {App} app */
-const drawLink = (app) => h("a", { class: "button", href: "/ground", data: { key: "ground" } }, app.t("ground.link"));
 
 /**
  * @param {App} app

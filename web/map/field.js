@@ -37,6 +37,9 @@ export function field(app, id, name, label, control, read, hint) {
 		get raw() {
 			return control.value;
 		},
+		set raw(typed) {
+			control.value = typed;
+		},
 		blame(text) {
 			fault.textContent = text;
 			control.setAttribute("aria-invalid", text ? "true" : "false");

@@ -87,7 +87,7 @@ export function describe(app, event, { of, vine } = {}) {
 	switch (event.kind) {
 		case "condition":
 			return join(t("event.condition", { condition: t(`condition.${v.condition}`) }), v.cause && t("event.cause", { cause: v.cause }),
-				v.look_again && t("event.look_again", { day: dayOnly(app, v.look_again) }), v.planted && t("event.planted", { season: String(v.planted) }), v.clone, v.rootstock, v.batch);
+				v.look_again && t("event.look_again", { day: dayOnly(app, v.look_again) }), v.planted && t("event.planted", { season: String(v.planted) }), v.clone, v.rootstock, v.batch, v.grade && t("places.grade", { grade: v.grade }), v.mother && t("event.layer"), v.severed && t("event.severed"));
 		case "measure": {
 			const quantity = t.has(`quantity.${v.quantity}`) ? t(`quantity.${v.quantity}`) : v.quantity;
 			const value = v.value ?? v.values?.[event.vines?.indexOf(vine ?? -1) ?? -1];

@@ -6,6 +6,7 @@ import { BASES, COLUMN_OF, living, tellsGaps } from "../lib/model.js";
 import { className, inksOf } from "./app.js";
 import { sumCounts } from "./bars.js";
 import { button, h, show } from "./dom.js";
+import { imageChoice } from "./imagechoice.js";
 import { basisMark, markOf } from "./mark.js";
 import { operationChoice } from "./operation.js";
 import { legendMaterial, legendRate, ratedBlock } from "./zonerates.js";
@@ -24,6 +25,7 @@ import { legendMaterial, legendRate, ratedBlock } from "./zonerates.js";
 export function mountLegend(app, place, { inView }) {
 	let waiting = 0;
 	const operations = operationChoice(app);
+	const images = imageChoice(app);
 	const draw = () => {
 		waiting = 0;
 		const { theme, season, only } = app.view.get();
@@ -46,6 +48,7 @@ export function mountLegend(app, place, { inView }) {
 			outlineChoice(app),
 			view ? null : h("p", { class: "legend-note" }, app.t(theme === "condition" ? "legend.pieces" : `legend.pieces_${theme.replace("-", "_")}`)),
 			view && !tellsGaps(theme) ? goneNote(app) : null,
+			images,
 		);
 	};
 	const soon = () => {

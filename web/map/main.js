@@ -12,6 +12,7 @@ import { mountChooseBar } from "./choosebar.js";
 import { button, h, show, watchPress } from "./dom.js";
 import { mountHeader } from "./header.js";
 import { watchKeys } from "./keys.js";
+import { readImages } from "./imagechoice.js";
 import { mountLegend } from "./legend.js";
 import { keepUp } from "./live.js";
 import { followOperation } from "./operation.js";
@@ -77,6 +78,7 @@ function start(app) {
 	});
 	app.outbox.on(() => app.stands.setWaiting(app.outbox.waiting));
 	void app.outbox.open();
+	void readImages(app);
 	at("page").hidden = false;
 	panes = mountPanes(app, { map: at("map"), plan: at("plan"), table: at("table"), state: at("map-state") }, legend.redraw);
 	watchKeys(app);

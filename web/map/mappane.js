@@ -9,6 +9,7 @@ import { cameraNow, cameraOf, firstCamera, keepCamera, sameCamera } from "./came
 import { watchClicks } from "./click.js";
 import { h } from "./dom.js";
 import { mountBox } from "./box.js";
+import { keepImageLayer, onlyShown } from "./imagelayer.js";
 import { toldByBlock } from "./foundwords.js";
 import { mountMapButtons } from "./mapbuttons.js";
 import { Map as MapLibre, setWorkerCount } from "./maplibre.js";
@@ -69,6 +70,7 @@ export function mountMap(app, place, tell) {
 	const rest = watchIdle(map);
 	keepLook(app, map, layer, styled, rest);
 	keepPatchPoints(app, map, styled);
+	keepImageLayer(app, map, styled);
 	watchTiles(map, tell.onWaiting);
 	watchContext(map, layer, () => tell.giveUp(t("map.lost_graphics")));
 	map.on("error", (e) => tell.onTrouble(e.error?.message ?? ""));
@@ -103,11 +105,10 @@ function tilesOf(app) {
 
 /** @param {App} app @returns {import("../style/map.js").Look} */
 function lookOf(app) {
-	const { theme, only } = app.view.get();
-	const { patch } = app.view.get();
+	const { theme, patch } = app.view.get();
 	const code = patch === null ? undefined : blockOf(app, Number(patch.split(".")[0]))?.code;
 	return {
-		theme, only, told: toldByBlock(app), outlines: outlined(app), patch: code && patch ? { id: patch.slice(patch.indexOf(".") + 1), block: code } : null,
+		theme, only: onlyShown(app), told: toldByBlock(app), outlines: outlined(app), patch: code && patch ? { id: patch.slice(patch.indexOf(".") + 1), block: code } : null,
 		picture: app.estate.base_map !== null, legend: app.legends[theme], ground: app.ground.get().name, words: (key) => app.t(key),
 	};
 }
@@ -156,13 +157,13 @@ function rowEnds(stand) {
 
 /** @param {App} app @param {MapLibreMap} map @param {VineLayer} layer */
 function applyLook(app, map, layer) {
-	const { theme, only } = app.view.get();
-	layer.setLook(theme, app.legends[theme], app.ground.get().name, only);
+	const { theme } = app.view.get();
+	layer.setLook(theme, app.legends[theme], app.ground.get().name, onlyShown(app));
 	map.getContainer().style.backgroundColor = inksOf(app).ground;
 }
 
 /** What of the view changes how the map looks. */
-const LOOKS = /** @type {const} */ (["theme", "only", "patch", "outlines", "season"]);
+const LOOKS = /** @type {const} */ (["theme", "only", "patch", "outlines", "season", "image", "bare"]);
 
 /** @param {App} app @param {MapLibreMap} map @param {VineLayer} layer @param {import("./styled.js").Styled} styled @param {Rest} rest */
 function keepLook(app, map, layer, styled, rest) {
@@ -198,6 +199,7 @@ function keepLook(app, map, layer, styled, rest) {
 		if (now.season !== old.season || shownOperation(now) !== shownOperation(old)) styled.when(retile);
 	});
 	app.ground.on(relook);
+	app.images.on(relook);
 	app.findings.on(relook);
 	app.blocks.on(() => {
 		const { theme } = app.view.get();

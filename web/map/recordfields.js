@@ -1,6 +1,8 @@
 // The fields of each kind of record, and how what is typed becomes its value.
 
-import { CONDITIONS, PROGRESS } from "../lib/model.js";
+import { CONDITIONS, PROGRESS, living } from "../lib/model.js";
+import { addressOf, rowOf } from "../lib/stand.js";
+import { vineInHand } from "./acts.js";
 import { h } from "./dom.js";
 import { Slip, field, rawOf, select, text, whole } from "./field.js";
 import { measureFacts, measureFields } from "./measurefields.js";
@@ -26,10 +28,16 @@ export const FIELDS = {
 		];
 		if (chosen === "doubtful" || chosen === "weak" || chosen === "diseased")
 			list.push(field(app, id, "look_again", t("record.look_again"), h("input", { type: "date" }), (day) => (day ? `${day}T12:00:00Z` : undefined)));
-		if (chosen === "replanted")
-			list.push(
-				field(app, id, "planted", t("record.planted"), h("input", { inputmode: "numeric" }), whole(app, 1850, 2200, season)),
-				...["rootstock", "clone", "batch"].map((name) => field(app, id, name, t(`record.${name}`), h("input", { maxlength: "80" }), text)));
+		if (chosen === "replanted") {
+			// A layer is a cane of a neighbour: it comes with no delivery and stands on its own roots.
+			const neighbours = id === "vine" ? neighboursOf(app) : [];
+			const mother = rawOf(before, "mother") ?? "";
+			list.push(field(app, id, "planted", t("record.planted"), h("input", { inputmode: "numeric" }), whole(app, 1850, 2200, season)));
+			if (neighbours.length) list.push(field(app, id, "mother", t("record.mother"), select([["", t("record.no_mother")], ...neighbours], mother, redraw), (typed) => (typed ? Number(typed) : undefined), t("record.mother_hint")));
+			list.push(...(mother ? ["clone"] : ["rootstock", "clone", "batch"]).map((name) => field(app, id, name, t(`record.${name}`), h("input", { maxlength: "80" }), text)));
+		}
+		// What was typed stays when another choice draws the fields anew.
+		for (const f of list) f.raw = rawOf(before, f.name) || f.raw;
 		return list;
 	},
 	pruned: prunedFields,
@@ -45,6 +53,15 @@ export const FIELDS = {
 		})];
 	},
 };
+
+/** The living vines beside the one in hand, in its row, by id. @param {App} app @returns {[string, string][]} */
+function neighboursOf(app) {
+	const hand = vineInHand(app);
+	if (!hand) return [];
+	const { stand, index } = hand;
+	const row = rowOf(stand, index);
+	return [index - 1, index + 1].filter((i) => i >= 0 && i < stand.count && rowOf(stand, i) === row && living(stand.condition[i])).map((i) => [String(stand.id[i]), addressOf(stand, i)]);
+}
 
 /**
  * The facts in a form, or null after the first slip has been shown.

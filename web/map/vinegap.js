@@ -2,6 +2,7 @@
 // come, and why. Asked for only where there is something to tell.
 
 import { wordKey } from "../lib/replants.js";
+import { dueText, saidList } from "../replants/sources.js";
 import { vineInHand } from "./acts.js";
 import { blockOf, why } from "./app.js";
 import { button, h, show } from "./dom.js";
@@ -56,8 +57,9 @@ export function mountVineGap(app, { vine }) {
 		const { place } = g;
 		const known = blockOf(app, block);
 		return [
-			h("p", { class: "vine-line", id: "vine-stands" }, t(g.look_again ? "vinegap.look" : "vinegap.stands", { state, day: g.look_again })),
-			place ? h("p", { class: "vine-line", id: "vine-step" }, [t("vinegap.step", { step: t(`step.${wordKey(place.stage)}`), day: place.since }), place.batch && t("vinegap.batch", { batch: place.batch }), place.by, place.note].filter(Boolean).join(" · ")) : null,
+			h("p", { class: "vine-line", id: "vine-stands" }, g.look_again ? t("vinegap.look", { state, due: dueText(app, g.look_again, g.today, g.season) }) : t("vinegap.stands", { state })),
+			saidList(app, g.said),
+			place ? h("p", { class: "vine-line", id: "vine-step" }, [t("vinegap.step", { step: t(`step.${wordKey(place.stage)}`), day: place.since }), place.batch && t("vinegap.batch", { batch: place.batch }), place.grade && t("places.grade", { grade: place.grade }), place.by, place.note].filter(Boolean).join(" · ")) : null,
 			g.why ? h("p", { class: "vine-line", id: "vine-reason" }, g.why) : null,
 			h("details", { class: "why", data: { key: "gap-why" } }, h("summary", {}, t("vinegap.why")), h("ul", { class: "sentences" }, ...g.reasons.map((text) => h("li", {}, text)))),
 			known ? h("p", {}, h("a", { class: "button", href: replantsPath(known, g.season, "&show=places") }, t("block.replants"))) : null,

@@ -2,7 +2,7 @@
 // recorded, and a form to record more.
 
 import { ApiError } from "../lib/api.js";
-import { lookAt, vineInHand } from "./acts.js";
+import { lookAt, record, vineInHand } from "./acts.js";
 import { className, why } from "./app.js";
 import { BASES } from "../lib/model.js";
 import { button, h, icon, show } from "./dom.js";
@@ -180,6 +180,14 @@ function nameOf(app, theme, code) {
 	return cls ? className(app, theme, cls) : "";
 }
 
+/** Records that a layer is cut from its mother; how it stands stays as it was seen. @param {App} app @param {Vine} vine */
+async function sever(app, vine) {
+	const { season } = app.view.get();
+	const seen = vine.seasons.find((s) => s.season === season)?.condition;
+	const condition = seen && !["unseen", "dead", "missing", "replanted", "doubtful"].includes(seen) ? seen : "young";
+	await record(app, [{ block: vine.block.id, row: vine.row.id, vines: [vine.id] }], season, { kind: "condition", value: { condition, severed: true } }, "vine.severed_now");
+}
+
 /** @param {App} app @param {Vine} vine */
 function plants(app, vine) {
 	const list = vine.plantings ?? [];
@@ -187,9 +195,12 @@ function plants(app, vine) {
 	const text = (/** @type {NonNullable<Vine["plantings"]>[number]} */ p) => {
 		const season = p.from ? String(p.from) : "?";
 		const parts = [p.to ? app.t("vine.plant_until", { season, until: String(p.to) }) : app.t("vine.plant", { season })];
-		return [...parts, p.clone, p.rootstock, p.batch, p.why].filter(Boolean).join(", ");
+		const layer = p.mother && [app.t("vine.layer", { mother: p.mother_address ?? String(p.mother) }), p.severed ? app.t("vine.severed", { season: String(p.severed) }) : p.to ? "" : app.t("vine.not_severed")];
+		return [...parts, ...(layer || []), p.clone, p.rootstock, p.batch, p.grade && app.t("places.grade", { grade: p.grade }), p.why].filter(Boolean).join(", ");
 	};
-	return h("p", { class: "vine-line" }, h("strong", {}, app.t("vine.plants")), ": ", list.map(text).join("; "));
+	const present = list[list.length - 1];
+	const fed = present.mother && !present.severed && !present.to && present.from < app.view.get().season;
+	return h("div", { class: "vine-line", id: "vine-plants" }, h("p", {}, h("strong", {}, app.t("vine.plants")), ": ", list.map(text).join("; ")), fed ? button(app.t("vine.sever"), () => void sever(app, vine), { data: { key: "sever" } }) : null);
 }
 
 /** @param {App} app @param {Vine} vine */

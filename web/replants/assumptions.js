@@ -17,12 +17,12 @@ import { saveReplants } from "./save.js";
  */
 
 /** The assumptions in the order in which they are shown. */
-export const MONEY = ["price", "harvest_cost", "full_yield", "tending", "rest", "replace_vine", "plant_block", "pull_block", "discount_rate", "compensation", "yearly_loss", "replant_survival", "block_survival", "first_crop_leaf", "full_leaf_block", "full_leaf_replant", "rest_years"];
+export const MONEY = ["price", "harvest_cost", "full_yield", "tending", "rest", "replace_vine", "plant_block", "pull_block", "discount_rate", "kg_per_hl", "compensation", "yearly_loss", "replant_survival", "block_survival", "first_crop_leaf", "full_leaf_block", "full_leaf_replant", "rest_years"];
 
 /** Other settings: path, least, most, whole numbers only, and what the number shown is multiplied with. @type {[string, number, number, boolean, number][]} */
 const OTHERS = [
 	["fill_over_years", 1, 30, true, 1], ["horizon_years", 1, 100, true, 1], ["life.pull_season", 0, 2200, true, 1], ["life.leaves", 1, 200, true, 1],
-	["limits.normal_yearly", 0, 1, false, 100], ["limits.too_many_yearly", 0, 1, false, 100], ["limits.too_many", 0, 1, false, 100], ["limits.leafroll", 0, 1, false, 100], ["limits.red_blotch", 0, 1, false, 100], ["limits.appellation", 0, 1, false, 100], ["limits.permitted_hl_ha", 0, 500, false, 1],
+	["limits.normal_yearly", 0, 1, false, 100], ["limits.too_many_yearly", 0, 1, false, 100], ["limits.too_many", 0, 1, false, 100], ["limits.leafroll", 0, 1, false, 100], ["limits.red_blotch", 0, 1, false, 100], ["limits.appellation", 0, 1, false, 100], ["limits.permitted_hl_ha", 0, 500, false, 1], ["find.suspect_from", 0.25, 1, false, 1],
 ];
 
 /**

@@ -1,11 +1,13 @@
 // What stands: gaps by kind with the sources that say so, the block held against
 // its limits, its age, what was lost by year and cause, and how deliveries lasted.
 
+import { dueOn } from "../lib/gapanswers.js";
 import { STATES, aliveAfter, wordKey } from "../lib/replants.js";
 import { h } from "../map/dom.js";
 import { section, tableOf } from "../report/section.js";
 import { lossesSection } from "./losses.js";
 import { mountSample } from "./sample.js";
+import { evidenceSection } from "./settled.js";
 
 /**
  * @typedef {import("../map/app.js").App} App
@@ -17,7 +19,7 @@ export function mountGaps(page) {
 	const { app } = page;
 	const sample = mountSample(page);
 	return {
-		draw: (answer) => [kinds(app, answer), limits(app, answer), sample.draw(answer), lossesSection(app, answer.losses), survival(app, answer)],
+		draw: (answer) => [kinds(app, answer), evidenceSection(app, answer), limits(app, answer), sample.draw(answer), lossesSection(app, answer.losses), survival(app, answer)],
 		stop: sample.stop,
 	};
 }
@@ -35,12 +37,19 @@ function kinds(app, answer) {
 	const heads = [t("gaps.kind"), `${t("gaps.taken")}#`, ...known.map((s) => `${t(`gaps.source_${wordKey(s.source)}`)}#`)];
 	const none = (/** @type {number | undefined} */ n) => (n ? t.number(n) : t("value.none"));
 	const rows = STATES.filter((s) => counts[s] || known.some((k) => k.counts[s])).map((s) => [t(`gaps.state_${wordKey(s)}`), none(counts[s]), ...known.map((k) => none(k.counts[s]))]);
-	const look = answer.review.flatMap((r) => r.items).filter((i) => i.look_again).map((i) => i.look_again).sort();
 	return section("kinds", t("gaps.kinds"),
 		h("p", { class: "says", id: "says" }, rate.positions ? t("gaps.says", { n: rate.gaps, of: rate.positions, share: shareText(app, rate.share) }) : t("gaps.no_places")),
-		h("p", {}, t("gaps.open", { n: (counts.suspected ?? 0) + (counts.doubtful ?? 0) }), look.length ? ` ${t("gaps.look_next", { day: look[0] })}` : ""),
+		h("p", {}, t("gaps.open", { n: (counts.suspected ?? 0) + (counts.doubtful ?? 0) }), ...lookAgain(app, answer)),
 		known.length ? tableOf(t("gaps.kinds_caption"), heads, rows) : h("p", { class: "state" }, t("gaps.nobody")),
 		h("p", { class: "hint" }, t("gaps.kinds_hint")));
+}
+
+/** How many are due to be looked at again, and when the next is. @param {App} app @param {Replants} answer */
+function lookAgain({ t, estate }, answer) {
+	const days = answer.review.flatMap((r) => r.items).map((i) => i.look_again).filter(Boolean).sort();
+	const due = answer.season < estate.season ? [] : days.filter((d) => dueOn(d, answer.today) !== "later");
+	const next = days[due.length];
+	return [due.length ? h("strong", {}, ` ${t("gaps.look_due", { n: due.length, day: due[0] })}`) : "", next ? ` ${t("gaps.look_next", { day: next })}` : ""];
 }
 
 /** @param {App} app @param {Replants} answer */
@@ -58,7 +67,7 @@ function limits(app, answer) {
 function survival(app, answer) {
 	const { t } = app;
 	const list = answer.survival ?? [];
-	if (!list.length) return section("survival", t("survival.title"), h("p", { class: "state" }, t("survival.none")));
+	if (!list.length) return section("survival", t("survival.title"), h("p", { class: "state" }, t("survival.none")), ...layers(app, answer));
 	const after = (/** @type {import("../lib/replants.js").BatchSurvival} */ b, /** @type {number} */ n) => {
 		const a = aliveAfter(b.curve, n);
 		return a.low === null || a.high === null ? t("survival.all") : t("survival.share", { share: shareText(app, a.share), low: app.t.fixed(100 * a.low, 0), high: app.t.fixed(100 * a.high, 0) });
@@ -66,5 +75,10 @@ function survival(app, answer) {
 	return section("survival", t("survival.title"),
 		tableOf(t("survival.caption"), [t("survival.batch"), `${t("survival.plants")}#`, `${t("survival.lost")}#`, `${t("survival.after", { n: 1 })}#`, `${t("survival.after", { n: 3 })}#`],
 			list.map((b) => [b.batch, t.number(b.curve.plants), t.number(b.curve.lost), after(b, 1), after(b, 3)])),
-		h("p", { class: "hint" }, t("survival.hint")));
+		...layers(app, answer), h("p", { class: "hint" }, t("survival.hint")));
+}
+
+/** What is to be told of layered vines. @param {App} app @param {Replants} answer */
+function layers({ t }, answer) {
+	return answer.layers.length ? [h("h3", {}, t("survival.layers")), h("ul", { class: "sentences", id: "layers" }, ...answer.layers.map((text) => h("li", {}, text)))] : [];
 }

@@ -6,6 +6,8 @@ import { keptText } from "../map/app.js";
 import { button, h, show } from "../map/dom.js";
 import { section } from "../report/section.js";
 import { vinePath } from "../report/links.js";
+import { settledSection } from "./settled.js";
+import { saidLine } from "./sources.js";
 import { mountStepForm } from "./stepform.js";
 
 /**
@@ -85,7 +87,7 @@ export function mountPlaces({ app, about }, reload) {
 			drawFilter();
 			drawTable();
 			steps.draw();
-			return [stageSection(app, got), section("places", t("places.title"), h("p", { class: "hint" }, t("places.hint")), filterAt, steps.element, tableAt, h("p", { class: "print-only" }, t("places.on_paper")), files(app, got))];
+			return [stageSection(app, got), settledSection(app, got), section("places", t("places.title"), h("p", { class: "hint" }, t("places.hint")), filterAt, steps.element, tableAt, h("p", { class: "print-only" }, t("places.on_paper")), files(app, got))];
 		},
 	};
 }
@@ -108,7 +110,7 @@ function stageSection(app, answer) {
  */
 function placeTable(app, block, season, list, { chosen, sending }, choose) {
 	const { t } = app;
-	const heads = [t("table.choose"), t("table.vine"), t("places.stands"), t("places.what"), t("places.stage"), t("places.since"), t("places.batch"), t("places.reason"), t("places.done")];
+	const heads = [t("table.choose"), t("table.vine"), t("places.stands"), t("places.what"), t("places.stage"), t("places.since"), t("places.batch"), t("places.said"), t("places.reason"), t("places.done")];
 	let row = 0;
 	const lines = list.map((v) => {
 		const box = h("input", { type: "checkbox", class: "tick", "aria-label": t("table.choose_vine", { address: v.address }), data: { key: `pick-${v.id}` }, on: { change: () => choose(v.id, box.checked) } });
@@ -120,7 +122,7 @@ function placeTable(app, block, season, list, { chosen, sending }, choose) {
 			h("td", { class: "no-print" }, h("label", { class: "tick-line" }, box)),
 			h("th", { scope: "row" }, h("a", { class: "to-map", href: vinePath(season, block, v).replace("theme=vigour", "theme=replants") }, v.address)),
 			h("td", {}, v.candidate ? t(`gaps.state_${wordKey(v.candidate.stands)}`) : ""), h("td", {}, v.candidate ? t(`what.${v.candidate.action}`) : ""),
-			h("td", {}, v.place ? t(`step.${wordKey(v.place.stage)}`) : ""), h("td", {}, v.place?.since ?? ""), h("td", {}, v.place?.batch ?? ""), h("td", { class: "reason" }, v.candidate?.text ?? v.place?.note ?? ""), h("td", { class: "found-box print-only-cell" }));
+			h("td", {}, v.place ? t(`step.${wordKey(v.place.stage)}`) : ""), h("td", {}, v.place?.since ?? ""), h("td", {}, [v.place?.batch, v.place?.grade && t("places.grade", { grade: v.place.grade })].filter(Boolean).join(", ")), h("td", { class: "said" }, v.candidate ? saidLine(app, v.candidate.said) : ""), h("td", { class: "reason" }, v.candidate?.text ?? v.place?.note ?? ""), h("td", { class: "found-box print-only-cell" }));
 	});
 	return h("div", { class: "scroller", tabindex: "0", role: "group", "aria-label": t("places.caption") }, h("table", { class: "place-list" }, h("caption", {}, t("places.caption")),
 		h("thead", {}, h("tr", {}, ...heads.map((text, k) => h("th", { scope: "col", class: k === 0 ? "no-print" : k === heads.length - 1 ? "print-only-cell" : null }, text)))), h("tbody", {}, ...lines)));
@@ -131,7 +133,7 @@ function files(app, answer) {
 	const { t } = app;
 	const q = `?season=${answer.season}&block=${answer.block}`;
 	const file = (/** @type {string} */ href, /** @type {string} */ key) => h("li", {}, h("a", { href, download: "" }, t(`places.file_${key}`)));
-	return h("div", { class: "no-print" }, h("h3", {}, t("report.files")), h("ul", { class: "files" }, file(`/api/replants.csv${q}`, "csv"), file(`/api/replants.geojson${q}`, "geojson"), file(`/api/replants.csv?season=${answer.season}`, "estate")),
+	return h("div", { class: "no-print" }, h("h3", {}, t("report.files")), h("ul", { class: "files" }, file(`/api/replants.csv${q}`, "csv"), file(`/api/layers/replants/xlsx${q}`, "xlsx"), file(`/api/replants.geojson${q}`, "geojson"), file(`/api/layers/replants/gpkg${q}`, "gpkg"), file(`/api/replants.csv?season=${answer.season}`, "estate")),
 		button(t("report.print"), () => print(), { data: { key: "print" } }));
 }
 

@@ -8,6 +8,7 @@ import { section } from "../report/section.js";
 import { wordKey } from "../lib/replants.js";
 import { vinePath } from "../report/links.js";
 import { reviewPhones } from "./reviewphones.js";
+import { dueText, saidList } from "./sources.js";
 
 /**
  * @typedef {import("../map/app.js").App} App
@@ -106,10 +107,11 @@ function itemLine(app, answer, item, answered, act, line) {
 	return [
 		h("div", { class: "review-what" },
 			h("a", { class: "to-map", href: vinePath(about(answer), answer.block, item).replace("theme=vigour", "theme=replants") }, item.address),
-			h("span", { class: "review-state" }, item.look_again ? t("review.look_on", { state: name(item.state), day: item.look_again }) : name(item.state)),
+			h("span", { class: "review-state" }, item.look_again ? t("review.look_on", { state: name(item.state), due: dueText(app, item.look_again, answer.today, answer.season) }) : name(item.state)),
 			item.run > 1 ? h("span", { class: "hint" }, t("review.run", { n: item.run })) : null),
 		item.contradictions.length ? h("p", { class: "alert" }, item.contradictions.join("; ")) : null,
 		h("details", { class: "beside" }, h("summary", { "aria-label": t("review.why_of", { address: item.address }) }, t("review.why")), h("ul", { class: "sentences" }, ...item.reasons.map((r) => h("li", {}, r)))),
+		saidList(app, item.said),
 		said ? h("p", { class: "answered", role: "status" }, t("review.answered", { state: said === "again" ? t("review.again") : name(said) }))
 			: h("div", { class: "acts no-print", role: "group", "aria-label": t("review.answers", { address: item.address }) }, ...ANSWERS.map(([state, value]) => one(state, name(state), value)), one("again", t("review.again"), again)),
 	];

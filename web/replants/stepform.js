@@ -14,7 +14,7 @@ import { toast } from "../map/toast.js";
 export function mountStepForm(app, { chosen, block, sends, done }) {
 	const { t } = app;
 	const element = h("div", { id: "steps", class: "no-print" });
-	const kept = { to: "", day: "", batch: "", note: "" };
+	const kept = { to: "", day: "", batch: "", grade: "", note: "" };
 	/** @type {Set<number>} */
 	let sending = new Set();
 	const draw = () => {
@@ -29,13 +29,13 @@ export function mountStepForm(app, { chosen, block, sends, done }) {
 		const fault = h("p", { class: "fault", id: "steps-fault", role: "alert" });
 		const to = h("select", { id: "steps-to", data: { key: "steps-to" }, on: { change: () => { kept.to = to.value; batchLine.hidden = !takesBatch(to.value); } } }, ...can.map((s) => h("option", { value: s }, t(`step.${wordKey(s)}`))));
 		to.value = can.includes(kept.to) ? kept.to : can[0];
-		const field = (/** @type {"day" | "batch" | "note"} */ key, /** @type {Record<string, any>} */ more) => {
+		const field = (/** @type {"day" | "batch" | "grade" | "note"} */ key, /** @type {Record<string, any>} */ more) => {
 			const input = h("input", { id: `steps-${key}`, maxlength: "120", "aria-describedby": "steps-fault", data: { key: `steps-${key}` }, ...more, on: { input: () => (kept[key] = input.value.trim()) } });
 			input.value = kept[key];
 			return input;
 		};
 		const day = field("day", { placeholder: "2027-03-01", class: "short", inputmode: "numeric" });
-		const batchLine = h("span", { class: "with-label" }, h("label", { for: "steps-batch" }, t("steps.batch")), field("batch", { autocomplete: "off" }));
+		const batchLine = h("span", { class: "with-label" }, h("label", { for: "steps-batch" }, t("steps.batch")), field("batch", { autocomplete: "off" }), h("label", { for: "steps-grade" }, t("steps.grade")), field("grade", { autocomplete: "off", class: "short" }));
 		batchLine.hidden = !takesBatch(to.value);
 		const by = h("input", { id: "steps-by", autocomplete: "name", maxlength: "80", "aria-describedby": "steps-fault", data: { key: "steps-by" } });
 		by.value = app.by.get();
@@ -50,7 +50,7 @@ export function mountStepForm(app, { chosen, block, sends, done }) {
 			sending = new Set(ids);
 			sends();
 			try {
-				await app.api.replantSteps(block(), { by: app.by.get(), vines: ids, to: to.value, ...(kept.day ? { day: kept.day } : {}), ...(takesBatch(to.value) ? { batch: kept.batch } : {}), note: kept.note });
+				await app.api.replantSteps(block(), { by: app.by.get(), vines: ids, to: to.value, ...(kept.day ? { day: kept.day } : {}), ...(takesBatch(to.value) ? { batch: kept.batch, grade: kept.grade } : {}), note: kept.note });
 				toast(app, t("steps.done", { n: list.length, step: t(`step.${wordKey(to.value)}`) }));
 				Object.assign(kept, { to: "", note: "" });
 				sending = new Set();

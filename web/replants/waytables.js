@@ -41,8 +41,8 @@ export function wayTables(app, answer) {
 function yearTable(app, title, plan, currency) {
 	const { t } = app;
 	const share = (/** @type {number} */ n) => `${t.fixed(100 * n, 1)}\u00a0%`;
-	const heads = [t("vine.season"), `${t("table.gaps")}#`, `${t("compare.kg_ha")}#`, `${t("compare.sales")}#`, `${t("compare.picking")}#`, `${t("compare.tending")}#`, `${t("compare.replants")}#`, `${t("compare.replacing")}#`, `${t("compare.block_cost")}#`, `${t("compare.cash")}#`, `${t("compare.factor")}#`, `${t("compare.present")}#`, `${t("compare.total")}#`];
-	return tableOf(t("compare.years_caption", { way: title, currency }), heads, plan.years.map((y) => [String(y.season), share(y.gaps), t.number(Math.round(y.yield_kg)), money(app, y.sales), money(app, y.picking), money(app, y.tending), t.number(y.replants, 1), money(app, y.replacing), money(app, y.block), money(app, y.cash), t.fixed(y.factor, 3), money(app, y.present), money(app, y.total)]));
+	const heads = [t("vine.season"), `${t("table.gaps")}#`, `${t("compare.kg_ha")}#`, `${t("compare.sold")}#`, `${t("compare.sales")}#`, `${t("compare.picking")}#`, `${t("compare.tending")}#`, `${t("compare.replants")}#`, `${t("compare.replacing")}#`, `${t("compare.block_cost")}#`, `${t("compare.cash")}#`, `${t("compare.factor")}#`, `${t("compare.present")}#`, `${t("compare.total")}#`];
+	return tableOf(t("compare.years_caption", { way: title, currency }), heads, plan.years.map((y) => [String(y.season), share(y.gaps), t.number(Math.round(y.yield_kg)), t.number(Math.round(y.sold_kg)), money(app, y.sales), money(app, y.picking), money(app, y.tending), t.number(y.replants, 1), money(app, y.replacing), money(app, y.block), money(app, y.cash), t.fixed(y.factor, 3), money(app, y.present), money(app, y.total)]));
 }
 
 /** @param {App} app @param {WayPlan[]} plans @param {SVGElement} root @param {number} width */

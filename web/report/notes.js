@@ -3,6 +3,7 @@
 
 import { HIGH_NUGGET, meanOf } from "../lib/findings.js";
 import { h } from "../map/dom.js";
+import { importLink } from "../map/importlink.js";
 import { section } from "./section.js";
 
 /**
@@ -14,7 +15,7 @@ import { section } from "./section.js";
 /** @param {App} app @param {Vigour | null} v */
 export function notesSection(app, v) {
 	const { t, units } = app;
-	if (!v) return section("how", t("report.how"), h("p", {}, t("report.nothing")));
+	if (!v) return section("how", t("report.how"), h("p", {}, t("report.nothing")), importLink(t, t("report.import")));
 	const lines = [
 		v.measured ? t("report.measured", { n: v.measured }) : t("report.none_weighed"),
 		...v.calibrations.map((c) => calibration(app, c)),

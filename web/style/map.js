@@ -38,6 +38,9 @@ const PIECES_FROM = 13;
 /** Deeper tiles hold single vines, which this page draws from stands. */
 export const TILES_UNTIL = 15;
 
+/** No class of any theme has this byte: asked for alone, neither rows nor vines are drawn. */
+export const NO_CLASS = 255;
+
 /** The layer below which the vines are put in. */
 export const VINES_BEFORE = "patch-areas";
 
@@ -155,7 +158,7 @@ export function paintsOf({ theme, legend, ground, only, picture, outlines, patch
 		blocks: { "fill-color": style.blockColour(legend, ground, inks) },
 		"blocks-near": { "fill-color": inks.raised, "fill-opacity": picture ? 0 : 1 },
 		"block-lines": { "line-color": inks.line, "line-width": byZoom([10, 0.6], [16, 1.4], [20, 2]) },
-		"row-axes": { "line-color": inks.faint, "line-width": 1 },
+		"row-axes": { "line-color": inks.faint, "line-width": 1, "line-opacity": only === NO_CLASS ? 0 : 1 },
 		pieces,
 		"pieces-waiting": pieces,
 		"row-labels": halo,

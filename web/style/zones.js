@@ -20,7 +20,7 @@ export function zoneLayers(/** @type {Record<string, any>} */ paints, /** @type 
 	return [
 		{ id: "zone-areas", type: "fill", ...of, minzoom: ZONES_FROM, paint: paints["zone-areas"] },
 		{ id: "zone-lines", type: "line", ...of, minzoom: 13, layout: { "line-join": "round" }, paint: paints["zone-lines"] },
-		{ id: "zone-words", type: "symbol", ...of, minzoom: 14.5, layout: { "text-font": font, "text-size": byZoom([14.5, 11], [18, 16]), "text-field": ["to-string", get("zone")], "text-padding": 6 }, paint: paints["zone-words"] },
+		{ id: "zone-words", type: "symbol", ...of, minzoom: 15.5, layout: { "text-font": font, "text-size": byZoom([15.5, 11], [18, 16]), "text-field": ["to-string", get("zone")], "text-padding": 12 }, paint: paints["zone-words"] },
 	];
 }
 

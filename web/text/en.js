@@ -9,6 +9,7 @@ import { enPruning } from "./enpruning.js";
 import { enRecord } from "./enrecord.js";
 import { enReplants } from "./enreplants.js";
 import { enWork } from "./enwork.js";
+import { enImages } from "./enimages.js";
 import { enZones } from "./enzones.js";
 
 /** @type {import("../lib/text.js").Table} */
@@ -21,6 +22,7 @@ export const en = {
 	...enRecord,
 	...enReplants,
 	...enWork,
+	...enImages,
 	...enZones,
 
 	"app.skip_map": "Skip to the map",
@@ -50,6 +52,7 @@ export const en = {
 	"head.pages": "Other pages",
 	"head.page_work": "Crews and work",
 	"head.page_field": "Phone page",
+	"head.page_import": "Import",
 	"head.page_people": "People",
 
 	"theme.condition": "Condition",
@@ -81,7 +84,7 @@ export const en = {
 	"blocks.none": "No block matches.",
 	"blocks.loading": "Loading the blocks …",
 	"blocks.failed": "The blocks could not be loaded: {why}.",
-	"blocks.empty": "No blocks yet. Import some to begin.",
+	"blocks.empty": "No blocks yet. Import files of them to begin: outlines, rows, vines.",
 	"blocks.bar": "{title}: {parts}",
 
 	"block.back": "All blocks",
@@ -196,6 +199,11 @@ export const en = {
 	"vine.formerly": "Formerly {labels}",
 	"vine.chainage": "{length} along the row",
 	"vine.plants": "Plants here",
+	"vine.layer": "layer of {mother}",
+	"vine.severed": "cut from its mother in {season}",
+	"vine.not_severed": "still fed by its mother",
+	"vine.sever": "Cut from its mother",
+	"vine.severed_now": { one: "Recorded: cut from its mother.", other: "Recorded: cut from their mothers." },
 	"vine.plant": "first leaf {season}",
 	"vine.plant_until": "first leaf {season}, until {until}",
 	"vine.leaf": "leaf {n}",
@@ -281,6 +289,8 @@ export const en = {
 	"event.cause": "cause: {cause}",
 	"event.look_again": "look again on {day}",
 	"event.planted": "first leaf {season}",
+	"event.layer": "layered from a neighbour",
+	"event.severed": "cut from its mother",
 	"event.measure": "{quantity}: {value}",
 	"event.measures": "{quantity} of several vines",
 	"event.pruned": "Pruned",

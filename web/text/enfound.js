@@ -85,6 +85,7 @@ export const enFound = {
 	"report.how": "How this was worked out",
 	"report.nothing": "Nothing was measured in this season, so there is nothing to report. “What to weigh” names vines to begin with.",
 	"report.measured": { one: "{n} vine was weighed; its value stands as it is.", other: "{n} vines were weighed; their values stand as they are." },
+	"report.import": "Import measures from a file",
 	"report.none_weighed": "No vine was weighed.",
 	"report.calibration": { one: "{n} vine has its value from {label}, by a line fitted to {pairs} vines that have both (R² {r2}; vines lie {se} around the line).", other: "{n} vines have their value from {label}, by a line fitted to {pairs} vines that have both (R² {r2}; vines lie {se} around the line)." },
 	"report.calibration_refused": "Values from {label} were not turned into weight ({pairs} vines have both, R² {r2}): {why}.",

@@ -268,7 +268,7 @@ export const enZones = {
 	"zones.no_moved": "No vine changes zone.",
 
 	"zones.applied": "As applied",
-	"zones.applied_hint": "Send what the machine logged: points as GeoJSON, or a shapefile in a zip. It is compared with this version and not kept.",
+	"zones.applied_hint": "Send what the machine logged: points as GeoJSON, a shapefile in a zip, or all files of the folder TASKDATA that the terminal wrote. It is compared with this version and not kept.",
 	"zones.applied_file": "Log",
 	"zones.applied_crs": "Coordinate system, where the file does not state it",
 	"zones.applied_choose": "Choose …",

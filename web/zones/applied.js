@@ -2,6 +2,7 @@
 // and not kept.
 
 import { ApiError } from "../lib/api.js";
+import { zipOf } from "../lib/zip.js";
 import { why } from "../map/app.js";
 import { h, show } from "../map/dom.js";
 import { section, tableOf } from "../report/section.js";
@@ -19,16 +20,17 @@ export function appliedSection({ app, about, ask }, kept) {
 	const { block, season } = about.get();
 	const { dataset } = document.documentElement;
 	const fault = h("p", { class: "fault", id: "applied-fault", role: "alert" });
-	const file = h("input", { type: "file", id: "applied-file", accept: ".geojson,.json,.zip", "aria-describedby": "applied-fault", on: { change: () => void read({}) } });
+	const file = h("input", { type: "file", id: "applied-file", accept: ".geojson,.json,.zip,.xml,.bin", multiple: true, "aria-describedby": "applied-fault", on: { change: () => void read({}) } });
 	const crs = h("input", { id: "applied-crs", class: "short", maxlength: "30", autocomplete: "off", placeholder: "EPSG:32632" });
 	const choices = h("div", {});
 	const result = h("div", {});
 	const read = async (/** @type {{value?: string}} */ wish) => {
-		const log = file.files?.[0];
-		if (!log) return;
+		const chosen = [...(file.files ?? [])];
+		if (!chosen.length) return;
 		fault.textContent = "";
 		dataset.applied = "asking";
 		try {
+			const log = await packed(chosen);
 			const got = await ask.applied(block, season, kept.id, log, { ...wish, ...(crs.value.trim() ? { crs: crs.value.trim() } : {}) });
 			dataset.applied = got.work ? "ready" : "fields";
 			if (!got.work) show(choices, fieldChoice(app, got, (value) => void read({ value })));
@@ -41,6 +43,12 @@ export function appliedSection({ app, about, ask }, kept) {
 	};
 	return section("applied", t("zones.applied"), h("p", { class: "hint no-print" }, t("zones.applied_hint")),
 		h("div", { class: "keep-form no-print" }, h("label", { for: "applied-file" }, t("zones.applied_file")), file, h("label", { for: "applied-crs" }, t("zones.applied_crs")), crs, choices, fault), result);
+}
+
+/** One file goes as it is; those of a folder are packed together. @param {File[]} files @returns {Promise<Blob>} */
+async function packed(files) {
+	if (files.length === 1 && !/\.(xml|bin)$/i.test(files[0].name)) return files[0];
+	return zipOf(await Promise.all(files.map(async (f) => ({ name: f.name, bytes: new Uint8Array(await f.arrayBuffer()) }))));
 }
 
 /** Which number of the log is the rate: nobody guesses. @param {App} app @param {Applied} got @param {(value: string) => void} act */

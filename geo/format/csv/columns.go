@@ -26,6 +26,8 @@ const (
 	Cause        Field = "cause"
 	LookAgain    Field = "look_again"
 	Planted      Field = "planted" // season of the first leaf
+	Mother       Field = "mother"  // of a layer: the vine of the row whose cane it is
+	Severed      Field = "severed" // whether a layer is cut from its mother
 	PlanNodes    Field = "nodes"   // of the pruning plan
 	PlanCanes    Field = "canes"
 	PlanSpurs    Field = "spurs"
@@ -55,7 +57,7 @@ const (
 
 // Fields lists what a column may mean, but for what only our own exports write.
 func Fields() []Field {
-	return []Field{Block, Row, Vine, Address, Tag, Latitude, Longitude, Season, Status, Cause, LookAgain, Planted,
+	return []Field{Block, Row, Vine, Address, Tag, Latitude, Longitude, Season, Status, Cause, LookAgain, Planted, Mother, Severed,
 		Measure(vine.PruningWeight), Measure(vine.CaneCount), Measure(vine.CaneDiameter), Measure(vine.ShootCount), Measure(vine.ShootLength), Measure(vine.TrunkGirth),
 		Measure(vine.VisualScore), Measure(vine.Yield), Measure(vine.CanopyIndex),
 		PlanNodes, PlanCanes, PlanSpurs, PrunedOn, PrunedBy, LeftNodes, LeftCanes, LeftSpurs, LeftReason, Progress, Note, RecordedOn, RecordedBy,
@@ -96,6 +98,8 @@ func names() map[Field][]string {
 		Cause:        {"cause", "reason"},
 		LookAgain:    {"look_again", "check_again"},
 		Planted:      {"planted", "planting_year", "year_planted", "first_leaf", "planted_season"},
+		Mother:       {"mother", "mother_vine", "layer_of", "layered_from"},
+		Severed:      {"severed", "cut_from_mother"},
 		PlanNodes:    {"nodes", "buds", "plan_nodes", "plan_buds", "prescribed_buds", "prescribed_nodes", "load"},
 		PlanCanes:    {"canes", "plan_canes"},
 		PlanSpurs:    {"spurs", "plan_spurs"},

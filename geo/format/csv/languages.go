@@ -25,6 +25,8 @@ func otherNames() map[Field][]string {
 		Status:       {"etat", "statut", "estado", "situacao", "condicion", "condicao"},
 		Cause:        {"motif", "causa", "motivo"},
 		Planted:      {"plante_en", "annee_plantation", "annee_de_plantation", "plantado", "ano_plantacion", "ano_de_plantacion", "ano_plantacao", "ano_de_plantacao", "ano_plantio"},
+		Mother:       {"cep_mere", "pied_mere", "cepa_madre", "planta_madre", "planta_mae", "videira_mae"},
+		Severed:      {"sevre", "separado"},
 		PlanNodes:    {"yeux", "bourgeons", "charge", "yemas", "carga", "gomos", "gemas", "olhos"},
 		PlanCanes:    {"longs_bois", "baguettes", "varas"},
 		PlanSpurs:    {"coursons", "cots", "pulgares", "taloes", "esporoes"},

@@ -1,7 +1,6 @@
 package isoxml
 
 import (
-	"archive/zip"
 	"bytes"
 	"encoding/xml"
 	"errors"
@@ -76,47 +75,37 @@ type ReadGrid struct {
 // grid files. All that is wrong comes in one *Bad; what was taken over although it
 // is not as the standard has it, in notices.
 func ReadZip(src io.ReaderAt, size int64, l format.Limits) (*Data, []format.Notice, error) {
-	z, err := zip.NewReader(src, size)
+	files, err := unzipped(src, size, l, func(up string) bool {
+		return up == mainFile || strings.HasPrefix(up, "GRD") && strings.HasSuffix(up, ".BIN")
+	})
 	if err != nil {
-		return nil, nil, fault("", None, "", "not a zip file", err.Error(), "a zip with the folder TASKDATA in it")
-	}
-	most := l.MaxBytes
-	if most <= 0 {
-		most = 256 << 20
-	}
-	files := map[string][]byte{}
-	for _, f := range z.File {
-		name := path.Base(strings.ReplaceAll(f.Name, "\\", "/"))
-		up := strings.ToUpper(name)
-		if !(up == "TASKDATA.XML" || strings.HasPrefix(up, "GRD") && strings.HasSuffix(up, ".BIN")) || strings.Contains(strings.ToUpper(f.Name), "__MACOSX") {
-			continue
-		}
-		if _, twice := files[name]; twice {
-			return nil, nil, fault(f.Name, None, "", "the same file twice in the zip", "", "one of each")
-		}
-		b, err := unpack(f, most)
-		if err != nil {
-			return nil, nil, err
-		}
-		files[name], most = b, most-int64(len(b))
+		return nil, nil, err
 	}
 	return Read(files)
 }
 
-func unpack(f *zip.File, most int64) ([]byte, error) {
-	r, err := f.Open()
+// mostBytes is how much a zip may hold unpacked, where nothing else is said.
+const mostBytes = 256 << 20
+
+// unzipped unpacks the files that are wanted by their names in capitals, without
+// their folder.
+func unzipped(src io.ReaderAt, size int64, l format.Limits, want func(up string) bool) (map[string][]byte, error) {
+	if l.MaxBytes <= 0 {
+		l.MaxBytes = mostBytes
+	}
+	members, err := format.Unzip(src, size, l, func(name string) bool { return want(strings.ToUpper(path.Base(name))) })
 	if err != nil {
-		return nil, fault(f.Name, None, "", "the zip cannot be read", err.Error(), "the zip packed again")
+		return nil, err
 	}
-	defer r.Close()
-	b, err := io.ReadAll(io.LimitReader(r, most+1))
-	switch {
-	case err != nil:
-		return nil, fault(f.Name, None, "", "the packed file is damaged or cut short", err.Error(), "the zip packed again")
-	case int64(len(b)) > most:
-		return nil, &format.Problem{File: f.Name, Feature: None, What: "the files of the zip are too large", Cause: format.ErrTooLarge, Wanted: "one task in a file"}
+	files := map[string][]byte{}
+	for _, m := range members {
+		name := path.Base(m.Name)
+		if _, twice := files[name]; twice {
+			return nil, fault(m.Name, None, "", "the same file twice in the zip", "", "one of each")
+		}
+		files[name] = m.Data
 	}
-	return b, nil
+	return files, nil
 }
 
 // reader reads one set of task data.

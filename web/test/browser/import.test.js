@@ -107,6 +107,88 @@ test("a coordinate system is asked, never guessed; a layer is asked where there 
 	await context.close();
 });
 
+test("surveyed points: the day and what they are is asked, doubtful ones stand in a table; a shift is never applied unasked", async () => {
+	const { page, context, noted } = await open();
+	await choose(page, odd("o43_rtk_float_survey.csv"));
+	await holds(page, ".import-question", "places of points that name no vine");
+	await page.selectOption("#say-as", "survey");
+	await holds(page, ".import-question", "points without their day");
+	assert.equal(await page.isVisible("#take"), false);
+	await page.fill("#say-date", "2026-11-20");
+	await page.keyboard.press("Tab");
+	await holds(page, ".import-word", "Ready to be taken in");
+	await holds(page, "#doubtful", "between two places");
+	const point = (/** @type {string} */ name) => page.evaluate((n) => [...document.querySelectorAll("#points tr")].find((r) => r.querySelector("th")?.textContent === n)?.querySelector("td")?.textContent, name);
+	assert.deepEqual([await point("read"), await point("taken for a place, surely"), await point("doubtful: to be looked at")], ["8", "3", "3"]);
+	assert.ok((await page.locator(".import-ring").count()) >= 4, "those to look at are ringed");
+	assert.ok((await page.locator(".import-near-line").count()) >= 8, "over the rows that are stored");
+	await judge(page, "a survey");
+
+	// The same trunks 1.8 m to the east, as a wrong datum would put them.
+	const moved = await page.evaluate(async () => {
+		const { features } = await (await fetch("/ogc/collections/vines/items?block=B1&limit=400")).json();
+		const lines = features.map((/** @type {any} */ f) => `${f.geometry.coordinates[1]},${f.geometry.coordinates[0] + 0.0000229},fixed`);
+		return `lat,lon,fix\n${lines.join("\n")}\n`;
+	});
+	await choose(page, { name: "moved.csv", mimeType: "text/csv", buffer: Buffer.from(moved) });
+	await page.selectOption("#say-as", "survey");
+	await holds(page, ".import-question", "points without their day");
+	await page.fill("#say-date", "2026-11-21");
+	await page.keyboard.press("Tab");
+	await until(page, "the shift to be asked", () => document.querySelector("#say-shift"));
+	await holds(page, ".import-shift", "Nothing is moved unless you say so.");
+	assert.equal(await page.isVisible("#take"), false);
+	await page.selectOption("#say-shift", "take-off");
+	await holds(page, ".import-shift", "That is taken off, as you said.");
+	await holds(page, ".import-word", "Ready to be taken in");
+	await page.click("#take");
+	await state(page, "taken");
+	await holds(page, "#past", "moved.csv");
+	assert.deepEqual(noted, clean);
+	await context.close();
+});
+
+test("an image: what it leaves open is asked one by one, and its vines are drawn", async () => {
+	const { page, context, noted } = await open();
+	await choose(page, path.join(data, "raster", "o50b_nodata_undeclared.tif"));
+	await holds(page, ".import-question", "not of which day");
+	await page.fill("#say-date", "2025-08-01");
+	await page.keyboard.press("Tab");
+	await holds(page, ".import-question", "not which index it holds");
+	await page.fill("#say-canopy_index", "NDVI");
+	await page.keyboard.press("Tab");
+	await holds(page, ".import-question", "values far from all others");
+	await page.selectOption("#choose-no_value", { label: "-9999: no value" });
+	await holds(page, ".import-records", "canopy_index: recorded for 162 vines");
+	await holds(page, "#import", "Written as GeoTIFF");
+	assert.equal(await page.locator(".import-point").count(), 162);
+	await judge(page, "an image");
+	await page.click("#take");
+	await state(page, "taken");
+	assert.deepEqual(noted, clean);
+	await context.close();
+});
+
+test("an import is taken back as a whole, after it was said what that does; what rests on it is named", async () => {
+	const { page, context, noted } = await open();
+	await holds(page, "#past", "o50b_nodata_undeclared.tif");
+	const past = (/** @type {string} */ file) => page.locator("#past li", { hasText: file }).first();
+	await past("rows.geojson").getByRole("button").click();
+	await holds(page, "#past", "It cannot be taken back: this was built on it since.");
+	await judge(page, "refused");
+	await past("rows.geojson").getByRole("button", { name: "Close" }).click();
+	await past("o50b_nodata_undeclared.tif").getByRole("button").click();
+	await holds(page, "#past", "162 records of vines are taken back; the history keeps them");
+	await judge(page, "asked");
+	await page.getByRole("button", { name: "Take all of it back" }).click();
+	await holds(page, "#past", "Taken back on");
+	await state(page, "ready");
+	await page.reload();
+	await holds(page, "#past", "Taken back on");
+	assert.deepEqual(noted, clean);
+	await context.close();
+});
+
 test("a column of another name is said, its unit with it, and kept for the next file", async () => {
 	const { page, context, noted } = await open();
 	const table = (/** @type {string} */ kg) => ({ name: "hiver.csv", mimeType: "text/csv", buffer: Buffer.from(`parcelle;rang;cep;masse\nB1;1;1;${kg}\nB1;1;2;0,61\n`) });

@@ -109,6 +109,21 @@ test("a click opens the vine's history; a record is added and taken back", async
 	const voided = await vineNow(i);
 	assert.equal(voided.events.find((/** @type {any} */ e) => e.id === made.id).voided, true);
 	assert.equal(voided.seasons.find((/** @type {any} */ s) => s.season === season).measures.pruning_weight?.value, vine.seasons.find((/** @type {any} */ s) => s.season === season).measures.pruning_weight?.value);
+
+	// A layer of the vine before, laid last winter, then cut from her.
+	const mother = stand.id[i - 1];
+	await page.click('[data-key="add"]');
+	await page.selectOption("#vine-condition", "replanted");
+	await page.fill("#vine-planted", String(season - 1));
+	await page.selectOption("#vine-mother", String(mother));
+	assert.equal(await page.locator("#vine-rootstock").count(), 0, "a layer stands on its own roots");
+	await page.click("#vine .record-form button[type=submit]");
+	await until(page, "the layer", () => /still fed by its mother/.test(document.querySelector("#vine-plants")?.textContent ?? ""));
+	assert.match((await page.textContent("#vine-plants")) ?? "", new RegExp(`layer of ${(await vineNow(i - 1)).address}`));
+	await page.click('[data-key="sever"]');
+	await until(page, "it to be cut off", `document.querySelector("#vine-plants")?.textContent.includes("cut from its mother in ${season}") && document.querySelector('[data-key="sever"]') === null`);
+	const layer = (await vineNow(i)).plantings.at(-1);
+	assert.deepEqual([layer.from, layer.mother, layer.severed], [season - 1, mother, season]);
 	assert.deepEqual(noted, { foreign: [], policy: [], errors: [] });
 	await context.close();
 });

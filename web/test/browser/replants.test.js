@@ -109,6 +109,13 @@ test("one press confirms or refuses a gap, by name, and can be taken back", asyn
 	assert.ok(open.length > 2, "the demo has gaps that nobody confirmed");
 	const [first, second] = open;
 	const { page, context, noted } = await openPart("review");
+	// What each source said stands beside, and a day to look again that has passed says so.
+	assert.deepEqual(await page.$$eval(`li[data-vine="${first.id}"] .said-list li`, (list) => list.length), first.said.length);
+	assert.ok(first.said.length);
+	const { today } = await replants();
+	const past = open.find((/** @type {any} */ i) => i.look_again && i.look_again < today);
+	assert.ok(past, "the demo has a doubtful vine that nobody looked at again");
+	assert.match((await page.textContent(`li[data-vine="${past.id}"] .review-state`)) ?? "", new RegExp(`doubtful: to be looked at again since ${past.look_again}: \\d+ days? overdue`));
 	const press = (/** @type {any} */ item, /** @type {string} */ what) => page.click(`[data-key="say-${item.id}-${what}"]`);
 	await page.fill("#review-by", "");
 	await press(first, "missing");
@@ -145,8 +152,8 @@ test("the comparison: sums by year and in all, every assumption with its source,
 	await page.click("#years-interplant summary");
 	const years = await cells(page, "#years-interplant");
 	const plan = want.comparison.plans[1];
-	assert.deepEqual(years.map((r) => [r[0], r[9], r[11], r[12]]), plan.years.map((/** @type {any} */ y) => [String(y.season), money(y.cash), money(y.present), money(y.total)]));
-	assert.equal(years.at(-1)?.[12], sums[1][1], "the years add up to the sum");
+	assert.deepEqual(years.map((r) => [r[0], r[10], r[12], r[13]]), plan.years.map((/** @type {any} */ y) => [String(y.season), money(y.cash), money(y.present), money(y.total)]));
+	assert.equal(years.at(-1)?.[13], sums[1][1], "the years add up to the sum");
 	for (const [key, a] of Object.entries(want.settings.money)) {
 		if (key === "currency") continue;
 		assert.equal(await page.inputValue(`#set-money-${key}-value`), String(Number(/** @type {any} */ (a).value.toPrecision(6))), key);
@@ -155,6 +162,16 @@ test("the comparison: sums by year and in all, every assumption with its source,
 	assert.equal((await cells(page, "#sensitivity")).length, want.comparison.sensitivity.length);
 	assert.match((await page.textContent("#advice")) ?? "", /advice with its sum, not a verdict/);
 
+	// An appellation's permitted yield caps what is sold, and is cut by what is missing.
+	await page.fill("#set-limits-permitted_hl_ha", "30");
+	await page.fill("#set-limits-appellation", "1");
+	await until(page, "the cut", () => document.documentElement.dataset.preview === "ready" && /permitted yield of 30.0 hl\/ha is cut/.test(document.querySelector("#advice")?.textContent ?? ""));
+	const cut = await preview({ settings: { limits: { ...want.settings.limits, permitted_hl_ha: 30, appellation: 0.01 } } });
+	assert.deepEqual((await cells(page, "#years-leave")).map((r) => r[3]), cut.comparison.plans[0].years.map((/** @type {any} */ y) => number(Math.round(y.sold_kg))));
+	assert.ok(cut.comparison.plans[0].npv_per_ha < want.comparison.plans[0].npv_per_ha);
+	await page.fill("#set-limits-permitted_hl_ha", "0");
+	await page.fill("#set-limits-appellation", "20");
+	await until(page, "no cut", () => document.documentElement.dataset.preview === "ready" && !/hl\/ha is cut/.test(document.querySelector("#advice")?.textContent ?? ""));
 	const says = await page.textContent("#says");
 	await page.fill("#set-money-price-high", "9");
 	await page.fill("#set-money-price-value", "2.2");
@@ -209,12 +226,19 @@ test("places: filtered, chosen, taken a step on together or not at all; the orde
 	await page.fill("#steps-day", "2026-11-21");
 	await page.selectOption("#steps-to", "ordered");
 	await page.fill("#steps-batch", "N-7");
+	await page.fill("#steps-grade", "1");
 	await page.click('[data-key="steps-go"]');
 	await until(page, "one ordered, and nothing chosen any more", () => document.querySelector('[data-stage="ordered"] .stage-count')?.textContent === "1" && !document.querySelector("#steps-to"));
 	await page.check(`[data-key="pick-${one}"]`);
 	await page.check(`[data-key="pick-${two}"]`);
 	await until(page, "only what can follow for both", () => document.querySelector('[data-key="steps-go"]')?.textContent?.includes("2") ?? false);
 	assert.deepEqual(await page.$$eval("#steps-to option", (list) => list.map((o) => /** @type {HTMLOptionElement} */ (o).value)), ["withdrawn"]);
+	assert.equal((await replants()).places.find((/** @type {any} */ p) => p.id === one).grade, "1");
+	assert.match((await page.textContent(`tr[data-vine="${one}"]`)) ?? "", /N-7, grade 1.*Crews saw: missing/);
+	for (const [form, begins] of [["xlsx", "PK"], ["gpkg", "SQLite format 3"]]) {
+		const file = await fetch(server.address + (await page.getAttribute(`a[href^="/api/layers/replants/${form}"]`, "href")));
+		assert.ok(Buffer.from(await file.arrayBuffer()).toString("latin1").startsWith(begins), form);
+	}
 	const csv = await (await fetch(server.address + (await page.getAttribute('a[href^="/api/replants.csv"]', "href")))).text();
 	assert.equal(csv.trim().split("\n").length, 1 + new Set([...want.candidates.map((/** @type {any} */ c) => c.id), one, two, three]).size);
 	const points = await (await fetch(server.address + (await page.getAttribute('a[href^="/api/replants.geojson"]', "href")))).json();
@@ -237,6 +261,14 @@ test("places: filtered, chosen, taken a step on together or not at all; the orde
 	assert.deepEqual((await order()).slice(3, 7), ["2", "3", "1", "2"]);
 	await page.check('[data-key="order-whole"]');
 	await until(page, "the estate's order", () => document.documentElement.dataset.order === "ready" && /whole estate/.test(document.querySelector("#lines caption")?.textContent ?? ""));
+
+	// List, holes and plants side by side: an open hole is told.
+	for (const to of ["ordered", "hole dug"]) assert.equal((await send(`/api/blocks/${block.code}/replants/steps`, { by: "Test Person", vines: [three], to, day: "2026-11-22" })).status, 200);
+	await page.click('[data-key="part-places"]');
+	await until(page, "the hole", () => document.querySelector("#settled tbody tr") !== null);
+	const { settled } = await replants();
+	assert.deepEqual([settled.survey, settled.holes, settled.planted, settled.mismatches.length], [1, 1, 0, 1]);
+	assert.deepEqual(await cells(page, "#settled"), settled.mismatches.map((/** @type {any} */ m) => [m.address, "yes", "yes", "–", m.text]));
 	assert.deepEqual(noted, { foreign: [], policy: [], errors: [] });
 	await context.close();
 });
@@ -246,7 +278,7 @@ test("on the map: the theme, its legend with counts, the block's line and the vi
 	const place = want.places.find((/** @type {any} */ p) => p.stage === "ordered");
 	const { page, context, noted } = await openPage(browser, `${server.address}/#season=${season}&theme=replants&block=${block.id}&vine=${place.id}`, { width: 1280, height: 800 });
 	await until(page, "the vine", () => document.documentElement.dataset.vine === "shown" && document.querySelector("#vine-step") !== null, 60_000);
-	assert.match((await page.textContent("#vine-step")) ?? "", /^ordered since 2026-11-21 · delivery N-7 · Test Person/);
+	assert.match((await page.textContent("#vine-step")) ?? "", /^ordered since 2026-11-21 · delivery N-7 · grade 1 · Test Person/);
 	assert.ok((await page.textContent(".vine-gap"))?.includes(want.candidates.find((/** @type {any} */ c) => c.id === place.id).text));
 	// The column, the totals and the legend agree.
 	const totals = async () => (await demo.json(`/api/blocks/${block.id}?season=${season}`)).totals.replants;

@@ -114,7 +114,7 @@ export async function serveDemo(more = [], database = null) {
 	const folder = mkdtempSync(path.join(tmpdir(), "courson-web-"));
 	const bin = program(folder);
 	const data = database?.url ?? path.join(folder, "demo.gpkg");
-	const server = { address: "", data, kill, restart, stop };
+	const server = { address: "", bin, data, kill, restart, stop };
 	/** @type {import("node:child_process").ChildProcess | null} */
 	let child = null;
 

@@ -203,6 +203,11 @@ test("a version is kept, read as it was, set beside another, written as files, a
 	assert.ok(applied.every((r) => r[1] === "0" || Number.parseInt(r[5]) >= 90), JSON.stringify(applied));
 	assert.ok(applied.some((r) => r[4] === "+4\u00a0%" && r[5] === "100%"), JSON.stringify(applied));
 	assert.ok(applied.some((r) => r[1] !== "0"));
+	await page.setInputFiles("#applied-file", taskFolder(points.map((/** @type {any} */ p) => [...p.geometry.coordinates, p.properties.applied * 1000])));
+	await is(page, "applied", "fields");
+	await page.selectOption("#applied-value", "actual mass per area, Boom, kg/ha");
+	await is(page, "applied");
+	assert.deepEqual(await cells(page, "#applied tbody tr"), applied, "a terminal's folder says the same");
 	await page.setInputFiles("#applied-file", { name: "log.geojson", mimeType: "application/geo+json", buffer: Buffer.from("hello") });
 	await is(page, "applied", "failed");
 	assert.match((await page.textContent("#applied-fault")) ?? "", /cannot be compared/);
@@ -221,6 +226,26 @@ test("a version is kept, read as it was, set beside another, written as files, a
 	assert.deepEqual(noted.errors.filter((e) => !/422/.test(e)), []);
 	await context.close();
 });
+
+/** The files of a folder TASKDATA with a log (ISO 11783-10, annex D): actual mass per area in mg/m². @param {[number, number, number][]} points longitude, latitude, kg/ha */
+function taskFolder(points) {
+	const records = points.map(([lon, lat, rate], i) => {
+		const b = Buffer.alloc(21);
+		b.writeUInt32LE(1000 * i, 0);
+		b.writeUInt16LE(17257, 4);
+		b.writeInt32LE(Math.round(lat * 1e7), 6);
+		b.writeInt32LE(Math.round(lon * 1e7), 10);
+		b.set([4, 1, 0], 14);
+		b.writeInt32LE(Math.round(100 * rate), 17);
+		return b;
+	});
+	const file = (/** @type {string} */ name, /** @type {string | Buffer} */ body) => ({ name, mimeType: "application/octet-stream", buffer: Buffer.from(body) });
+	return [
+		file("TASKDATA.XML", '<ISO11783_TaskData VersionMajor="4" VersionMinor="2"><DVC A="DVC-1"><DET A="DET-2" D="Boom"/></DVC><TSK A="TSK1" B="Compost" G="4"><TLG A="TLG00001" C="1"/></TSK></ISO11783_TaskData>'),
+		file("TLG00001.xml", '<TIM A="" D="4"><PTN A="" B="" D=""/><DLV A="0007" B="" C="DET-2"/></TIM>'),
+		file("TLG00001.bin", Buffer.concat(records)),
+	];
+}
 
 /** A place inside of a ring: the middle of the longest piece of a line across it. @param {[number, number][]} ring */
 function middle(ring) {

@@ -27,3 +27,10 @@ test("what is wrong is left out", () => {
 	for (const hash of ["", "#", "#season=abc&theme=none&vine=-1&at=1,2&only=1.5&show=x", "#at=999,0,3", "#at=0,0,99", "#at=a,b,c", "#vine=99999999999999999999"]) assert.deepEqual(readHash(hash), {}, hash);
 	assert.deepEqual(readHash("#season=2027&vine=x"), { season: 2027 });
 });
+
+test("the image under the rows stands in the address; what can be no id is left out", () => {
+	const address = writeHash({ ...view, image: "0199-ab_c" });
+	assert.match(address, /&image=0199-ab_c/);
+	assert.equal(readHash(address).image, "0199-ab_c");
+	assert.equal(readHash("#image=a/b").image, undefined);
+});
