@@ -10,6 +10,7 @@ import (
 	"net/http"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -84,9 +85,10 @@ func TestPruning_Plan(t *testing.T) {
 
 	// A weight that comes in later makes the plan stale, not other.
 	f.post(f.event(b, vine.KindMeasure, map[string]any{"quantity": "pruning_weight", "unit": "g", "values": []float64{5}}, b.vines[7].ID))
-	f.ready("P1")
-	f.send(t, http.MethodGet, "/api/blocks/P1/pruning?season=2027", nil, 200, &again)
-	assert.False(t, again.Fresh)
+	require.Eventually(t, func() bool {
+		f.send(t, http.MethodGet, "/api/blocks/P1/pruning?season=2027", nil, 200, &again)
+		return !again.Fresh
+	}, 20*time.Second, 20*time.Millisecond, "the weight is heard of")
 	assert.Len(t, again.Versions, 2)
 }
 

@@ -76,7 +76,9 @@ func (w *blockWork) foldRow(rw *rowWork, pass func(*vine.Event) bool) []baseline
 		places[k] = vine.Place{ID: v.ID, Row: v.Row, Block: v.Block, Planted: plantedSeason(v, w.b.Block)}
 		at[v.ID] = k
 	}
-	vine.FoldMany(places, events, func(k int, life vine.Life) { out[k].state, out[k].plant = life.In(w.season, places[k]), life.Plantings[len(life.Plantings)-1] })
+	vine.FoldMany(places, events, func(k int, life vine.Life) {
+		out[k].state, out[k].plant = life.In(w.season, places[k]), life.Plantings[len(life.Plantings)-1]
+	})
 	for _, e := range events {
 		if len(e.Target.Vines) == 0 {
 			for k := range out {

@@ -41,11 +41,11 @@ func TestImport_Layers(t *testing.T) {
 		require.Equal(t, 2028, plantOf(2).Severed)
 		require.Zero(t, plantOf(4).Severed)
 		for more, says := range map[string]string{
-			"2026,replant,2026,99,":    "no other vine of the row",
-			"2026,replant,2026,7/1,":   "another row",
-			"2026,replant,2026,left,":  "not the number of a vine",
-			"2026,young,,2,":           "not told as replanted",
-			"2026,replant,2026,2,soon": "neither yes nor no",
+			"2026,replant,2026,99,":                           "no other vine of the row",
+			"2026,replant,2026,7/1,":                          "another row",
+			"2026,replant,2026,left,":                         "not the number of a vine",
+			"2026,young,,2,":                                  "not told as replanted",
+			"2026,replant,2026,2,soon":                        "neither yes nor no",
 			fmt.Sprintf("2026,replant,2026,%d,", g.Number[6]): "no other vine of the row",
 		} {
 			require.Contains(t, texts(refuse(t, st, ImportJob{As: Measures, Season: 2026}, inMemory("bad.csv", head+line(6, more)))), says)

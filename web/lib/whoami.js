@@ -31,11 +31,11 @@ export function linksOf({ role }) {
 	return { people: role === "manager" ? "/people" : "", own: "/people#show=me" };
 }
 
-/** Pages beside the map that a role may use; whoever is signed in has the own page behind the own name. @param {Me["role"]} role @returns {("work" | "field" | "import" | "people")[]} */
+/** Pages beside the map that a role may use; whoever is signed in has the own page behind the own name. @param {Me["role"]} role @returns {("work" | "field" | "import" | "ground" | "people")[]} */
 export function pagesFor(role) {
 	if (role === "crew") return ["field"];
 	if (role === "viewer") return ["work", "field"];
-	return role === "agronomist" ? ["work", "field", "import"] : ["work", "field", "import", "people"];
+	return role === "agronomist" ? ["work", "field", "import"] : ["work", "field", "import", "ground", "people"];
 }
 
 /**

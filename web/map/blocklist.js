@@ -3,8 +3,7 @@
 import { shareBar } from "./bars.js";
 import { button, h, show } from "./dom.js";
 import { foundText, planText, replantText, restsOnFindings, restsOnPlan } from "./foundwords.js";
-import { groundLink } from "./groundlink.js";
-import { importLink } from "./importlink.js";
+import { pageLink } from "./pagelink.js";
 
 /**
  * @typedef {import("./app.js").App} App
@@ -18,13 +17,14 @@ import { importLink } from "./importlink.js";
  */
 export function mountBlockList(app, place, { retry }) {
 	let filter = "";
-	const ways = [importLink(app.t), groundLink(app.t)]; // kept, so that who asks is found out once
+	// Kept, so that who asks is found out once; with blocks the head has them.
+	const ways = [pageLink("import", app.t("import.title")), pageLink("ground", app.t("ground.link"))];
 	const draw = () => {
 		const { state, list, trouble } = app.blocks.get();
 		if (state === "loading" && !list.length) show(place, h("p", { class: "state" }, app.t("blocks.loading")));
 		else if (state === "failed" && !list.length) show(place, h("p", { class: "trouble" }, app.t("blocks.failed", { why: trouble })), button(app.t("app.try_again"), retry));
-		else if (!list.length) show(place, h("p", { class: "state" }, app.t("blocks.empty")), ...ways);
-		else drawList(app, place, matching(list, filter), ways);
+		else if (!list.length) show(place, h("p", { class: "state" }, app.t("blocks.empty")), h("p", { class: "estate-links" }, ...ways));
+		else drawList(app, place, matching(list, filter));
 	};
 	app.blocks.on(draw);
 	app.ground.on(draw);
@@ -56,19 +56,14 @@ export function matching(list, text) {
  * @param {App} app
  * @param {HTMLElement} place
  * @param {Block[]} list
- * @param {HTMLElement[]} ways to the pages where ground comes in
  */
-function drawList(app, place, list, ways) {
+function drawList(app, place, list) {
 	const { theme, season } = app.view.get();
 	const all = app.blocks.get().list;
 	const vines = all.reduce((sum, b) => sum + b.totals.vines, 0);
 	show(
 		place,
 		h("p", { class: "estate-line" }, h("strong", {}, app.t("blocks.total")), ["", app.t("app.vines", { n: vines }), headline(app, all)].filter((part, k) => k === 0 || part).join(" · ")),
-		h("p", { class: "estate-links" },
-			h("a", { class: "button", href: `/work#season=${season}&operation=pruning`, data: { key: "work" } }, app.t("blocks.work")),
-			h("a", { class: "button", href: "/people", data: { key: "all-people" } }, app.t("blocks.people")),
-			...ways),
 		list.length ? h("ul", { class: "blocks" }, ...list.map((b) => item(app, b, theme))) : h("p", { class: "state" }, app.t("blocks.none")),
 	);
 }

@@ -3,7 +3,7 @@
 
 import { HIGH_NUGGET, meanOf } from "../lib/findings.js";
 import { h } from "../map/dom.js";
-import { importLink } from "../map/importlink.js";
+import { pageLink } from "../map/pagelink.js";
 import { section } from "./section.js";
 
 /**
@@ -15,7 +15,7 @@ import { section } from "./section.js";
 /** @param {App} app @param {Vigour | null} v */
 export function notesSection(app, v) {
 	const { t, units } = app;
-	if (!v) return section("how", t("report.how"), h("p", {}, t("report.nothing")), importLink(t, t("report.import")));
+	if (!v) return section("how", t("report.how"), h("p", {}, t("report.nothing")), pageLink("import", t("report.import")));
 	const lines = [
 		v.measured ? t("report.measured", { n: v.measured }) : t("report.none_weighed"),
 		...v.calibrations.map((c) => calibration(app, c)),

@@ -53,6 +53,7 @@ export const en = {
 	"head.page_work": "Crews and work",
 	"head.page_field": "Phone page",
 	"head.page_import": "Import",
+	"head.page_ground": "Draw blocks",
 	"head.page_people": "People",
 
 	"theme.condition": "Condition",
@@ -74,8 +75,6 @@ export const en = {
 	"blocks.title": "Blocks",
 	"blocks.close": "Hide the list",
 	"blocks.total": "Whole estate",
-	"blocks.work": "Crews and orders",
-	"blocks.people": "People",
 	"blocks.done": "{share} done",
 	"blocks.to_go": { one: "{n} vine to go", other: "{n} vines to go" },
 	"blocks.gaps": { one: "{n} gap", other: "{n} gaps" },

@@ -17,7 +17,7 @@ test("who is signed in: nobody where the server is open, refuses or is not there
 	assert.equal(await whoami(answers(200, { name: "", role: "open", crew: "" })), null);
 	assert.equal((await asker(answers(200, { name: "", role: "open", crew: "" })))?.role, "open");
 	assert.equal(await asker(answers(401, {})), null);
-	assert.deepEqual(pagesFor("open"), ["work", "field", "import", "people"]);
+	assert.deepEqual(pagesFor("open"), ["work", "field", "import", "ground", "people"]);
 	assert.deepEqual([pagesFor("agronomist"), pagesFor("viewer"), pagesFor("crew")], [["work", "field", "import"], ["work", "field"], ["field"]]);
 	assert.equal(await whoami(answers(401, {})), null);
 	assert.equal(await whoami(async () => { throw new TypeError("no network"); }), null);
