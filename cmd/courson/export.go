@@ -14,7 +14,7 @@ import (
 
 type exportCommand struct {
 	dataFlags
-	What   string   `arg:"" enum:"blocks,rows,vines,vigour,patches,plan-pruning,progress,replants" help:"What to write: ${enum}."`
+	What   string   `arg:"" enum:"blocks,rows,vines,vigour,patches,zones,plan-pruning,progress,replants" help:"What to write: ${enum}."`
 	Season int      `placeholder:"N" help:"Harvest year of what is written; without it blocks, rows, and only where the vines are."`
 	Format string   `aliases:"as" enum:"geojson,csv,xlsx,gpkg,shp,kml" default:"geojson" help:"Form of the file: ${enum}; shp is a shapefile in a zip."`
 	Output string   `short:"o" required:"" placeholder:"PATH" help:"File to write; - is standard output."`

@@ -17,7 +17,7 @@ func TestExport_EveryLayer(t *testing.T) {
 	data := filepath.Join(dir, "demo.gpkg")
 	status, _, errs := courson("demo", "--no-serve", "--vines", "500", "--data", data)
 	require.Equal(t, exitDone, status, errs)
-	for layer, option := range map[string]string{"blocks": "--format", "rows": "--as", "vines": "--as", "vigour": "--format", "patches": "--as", "plan-pruning": "--as", "progress": "--as", "replants": "--as"} {
+	for layer, option := range map[string]string{"blocks": "--format", "rows": "--as", "vines": "--as", "vigour": "--format", "patches": "--as", "zones": "--as", "plan-pruning": "--as", "progress": "--as", "replants": "--as"} {
 		path := filepath.Join(dir, layer+".gpkg")
 		status, said, errs := courson("export", layer, option, "gpkg", "--data", data, "--season", "2027", "-o", path)
 		require.Equal(t, exitDone, status, errs)

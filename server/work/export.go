@@ -102,7 +102,7 @@ func (x *exporter) run(w io.Writer) (err error) {
 	if err := x.open(w); err != nil {
 		return err
 	}
-	one := map[Kind]func(store.Block) error{Blocks: x.block, Rows: x.rows, Vines: x.vines, VigourLayer: x.vigour, PatchLayer: x.patches,
+	one := map[Kind]func(store.Block) error{Blocks: x.block, Rows: x.rows, Vines: x.vines, VigourLayer: x.vigour, PatchLayer: x.patches, ZoneLayer: x.zones,
 		PlanLayer: x.plans, ProgressLayer: x.progress, ReplantLayer: x.replants}[x.job.What]
 	for i, b := range blocks {
 		if err := one(b); err != nil {

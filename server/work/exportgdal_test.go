@@ -22,6 +22,7 @@ import (
 
 	"courson/geo/format"
 	"courson/geo/format/shp"
+	"courson/geo/rate"
 	"courson/store"
 	"courson/store/peers"
 )
@@ -44,10 +45,28 @@ func estateToExport(t *testing.T) store.Store {
 		}
 	}
 	require.NoError(t, st.Update(ctx, func(tx store.Tx) error {
-		_, err := tx.SavePlan(store.Plan{Kind: store.PlanPruning, Season: 2025, Block: blocks[0].ID, Made: clock(), By: "Ada", Source: "rule"}, entries)
-		return err
+		if _, err := tx.SavePlan(store.Plan{Kind: store.PlanPruning, Season: 2025, Block: blocks[0].ID, Made: clock(), By: "Ada", Source: "rule"}, entries); err != nil {
+			return err
+		}
+		return savePaper(tx, store.Paper{Kind: PaperZones, Key: zonesKey(blocks[0].ID, 2025), Season: 2025, Block: blocks[0].ID, By: "Ada", Made: clock()}, zonesToExport())
 	}))
 	return st
+}
+
+// zonesToExport is a kept version of two zones, the second in two parts with a hole.
+func zonesToExport() *KeptZones {
+	square := func(x, y, side float64) orb.Ring {
+		return orb.Ring{{x, y}, {x + side, y}, {x + side, y + side}, {x, y + side}, {x, y}}
+	}
+	hole := square(11.002, 45.002, 0.001)
+	hole.Reverse()
+	ground := geojson.NewFeatureCollection()
+	ground.Append(geojson.NewFeature(orb.MultiPolygon{{square(11, 45, 0.001)}}))
+	ground.Append(geojson.NewFeature(orb.MultiPolygon{{square(11.001, 45.001, 0.004), hole}, {square(11.01, 45, 0.001)}}))
+	k := &KeptZones{ID: "v", Note: "trial"}
+	k.View = ZonesView{Season: 2025, Code: "B1", Ground: ground, Zones: []rate.Zone{{Number: 1, Vines: 60, Living: 50, Gaps: 10, AreaM2: 120, RowM: 66, Parts: 1, Sure: 0.91}, {Number: 2, Vines: 108, Living: 108, AreaM2: 240.5, RowM: 118.8, Parts: 2, Sure: -1}},
+		Rates: &RatesView{Material: "Compost", Aim: "even out", Unit: rate.TPerHa, Measure: "kg", Zones: []rate.ZoneRate{{Zone: 1, Rate: 15, Quantity: 180}, {Zone: 2, Rate: 7.5, Quantity: 180.375}}}}
+	return k
 }
 
 // exportTo writes a layer into a file.

@@ -12,6 +12,7 @@ import (
 const (
 	VigourLayer   Kind = "vigour"
 	PatchLayer    Kind = "patches"
+	ZoneLayer     Kind = "zones"
 	PlanLayer     Kind = "plan-pruning"
 	ProgressLayer Kind = "progress"
 	ReplantLayer  Kind = "replants"
@@ -79,6 +80,7 @@ func layerInfos() []layerInfo {
 		{Vines, "Vines", "Every vine position with what was seen, measured, planned and left in one season. The file can be corrected and imported again.", format.PointShape, false},
 		{VigourLayer, "Vigour", "Every vine position with what was worked out of the measures: vigour with its standard error, patches, change, load. Estimates are not measures; vigour_from tells them apart.", format.PointShape, true},
 		{PatchLayer, "Patches", "Weak and strong patches, tested vine by vine, and areas that a sample makes likely to be weak.", format.AreaShape, true},
+		{ZoneLayer, "Zones and rates", "The zones of the version that was kept last for each block, with the rates planned; planning figures, see caution.", format.AreaShape, true},
 		{PlanLayer, "Pruning plan", "What the newest pruning plan gives each vine, with its reason.", format.PointShape, true},
 		{ProgressLayer, "Progress", "How far pruning has got, row by row.", format.LineShape, true},
 		{ReplantLayer, "Replant candidates", "Positions that the rules pick for replacing or looking at, with reasons. Gaps are confirmed by eye before anything is ordered.", format.PointShape, true},
@@ -134,6 +136,8 @@ func LayerOf(k Kind, season int, usUnits bool) (*format.Layer, error) {
 		l.Columns = columnsOf(vigourFields(units), idColumn())
 	case PatchLayer:
 		l.Columns = columnsOf(patchFields(units))
+	case ZoneLayer:
+		l.Columns = columnsOf(zoneLayerFields(units))
 	case PlanLayer:
 		l.Columns = columnsOf(planFields(), idColumn())
 	case ProgressLayer:

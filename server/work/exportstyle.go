@@ -35,6 +35,8 @@ func themedOf(k Kind) []themed {
 			{tile.ThemeFollowUps, "follow_up", sld.ByKey}, {tile.ThemeProgress, "progress", sld.ByKey}}
 	case PatchLayer:
 		return []themed{{tile.ThemePatches, "kind", sld.ByKey}}
+	case ZoneLayer:
+		return []themed{{tile.ThemeZones, "zone", sld.ByCode}}
 	case PlanLayer:
 		return []themed{{tile.ThemeLoad, "nodes_planned", sld.ByRange}}
 	case ProgressLayer:
@@ -81,7 +83,7 @@ func legendFor(k Kind, theme tile.Theme) tile.Legend {
 	}
 	limits := stand.DefaultVigourLimits()
 	l := tile.Legends(limits[:])[theme]
-	if k == PatchLayer {
+	if k == PatchLayer || k == ZoneLayer {
 		l.Classes = slices.DeleteFunc(slices.Clone(l.Classes), func(c tile.Class) bool { return c.Key == "none" || c.Key == "plain" })
 	}
 	return l

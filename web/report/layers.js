@@ -4,7 +4,7 @@ import { h } from "../map/dom.js";
 import { foldedTable, tableOf } from "./section.js";
 
 /** Layers as the server names them. */
-const LAYERS = ["blocks", "rows", "vines", "vigour", "patches", "plan-pruning", "progress", "replants"];
+const LAYERS = ["blocks", "rows", "vines", "vigour", "patches", "zones", "plan-pruning", "progress", "replants"];
 const UNSTYLED = ["replants"];
 
 /** Formats have the same name in all languages. @type {[string, string][]} */

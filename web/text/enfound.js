@@ -197,6 +197,7 @@ export const enFound = {
 	"report.file_layer_vines": "Vines: seen, measured, planned, left",
 	"report.file_layer_vigour": "Vigour of every vine",
 	"report.file_layer_patches": "Patches",
+	"report.file_layer_zones": "Zones and rates",
 	"report.file_layer_plan-pruning": "Pruning plan",
 	"report.file_layer_progress": "Progress by row",
 	"report.file_layer_replants": "Replant candidates",

@@ -202,6 +202,9 @@ test("a report that comes late does not come over the list to weigh", async () =
 });
 
 test("files: what is offered is there", async () => {
+	const zones = { season, by: "Ada", note: "", order: { columns: [{ of: "vigour", season, weight: 1 }], zones: { method: "k-means", zones: 2, least_m2: 5, rounds: -1 } } };
+	const kept = await fetch(`${server.address}/api/blocks/${found.code}/zones/kept`, { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(zones) });
+	assert.equal(kept.status, 201);
 	const { page, context } = await openPage(browser, address(), { width: 1160, height: 800 });
 	await shown(page);
 	const links = await page.$$eval("#files a", (list) => list.map((a) => a.getAttribute("href") ?? ""));
