@@ -309,6 +309,28 @@ func TestGround_TakeBack(t *testing.T) {
 	})
 }
 
+// The first block of an estate that has nothing yet.
+func TestGround_FirstBlock(t *testing.T) {
+	st := gpkgPlace(t).open(t)
+	_, web := serve(t, st)
+	for _, c := range []struct {
+		path   string
+		body   map[string]any
+		status int
+	}{
+		{"/api/blocks/try", map[string]any{"corners": fieldAt(newAt, 50, 100)}, 200},
+		{"/api/blocks", map[string]any{"by": "Ada", "code": "N1", "corners": fieldAt(newAt, 50, 100)}, 201},
+		{"/api/blocks/N1/rows", plainRows, 201},
+		{"/api/blocks/N1/numbers", map[string]any{"by": "Ada", "rows_from": "E"}, 200},
+	} {
+		a := askAt(t, web.URL, http.MethodPost, c.path, c.body)
+		require.Equal(t, c.status, a.status, "%s: %s", c.path, a.body)
+	}
+	n, err := st.CountVines(t.Context())
+	require.NoError(t, err)
+	assert.Equal(t, 2200, n)
+}
+
 // The same answers as described.
 func TestGround_OpenAPI(t *testing.T) {
 	f := newFixture(t)

@@ -68,6 +68,7 @@ type candidateJSON struct {
 	Text    string   `json:"text"`
 	Reasons []string `json:"reasons"`
 	Stands  string   `json:"stands"`
+	Again   string   `json:"look_again"` // of a doubtful one
 	// What each source said of the place, and when.
 	Said []replant.Said `json:"said"`
 }
@@ -197,7 +198,7 @@ func (ans *replantsJSON) list(got *work.Replants) {
 		ans.Counts[got.Findings.Verdicts[i].State.String()]++
 	}
 	for _, c := range got.Candidates {
-		ans.Candidates = append(ans.Candidates, candidateJSON{placeOfVine(got, c.Vine), c.Action.String(), c.Text, work.WhyWords(c.Why), got.Findings.Verdicts[c.Vine].State.String(), orEmpty(got.Findings.Said(c.Vine))})
+		ans.Candidates = append(ans.Candidates, candidateJSON{placeOfVine(got, c.Vine), c.Action.String(), c.Text, work.WhyWords(c.Why), got.Findings.Verdicts[c.Vine].State.String(), dayText(got.Findings.Verdicts[c.Vine].LookAgain), orEmpty(got.Findings.Said(c.Vine))})
 	}
 	for _, row := range got.Review {
 		out := reviewRowJSON{Row: row.Label, Items: []reviewItemJSON{}}

@@ -16,7 +16,9 @@ type Border struct{ Places, Beyond, Empty int }
 
 // passed tells whether at least half of the points that are to be expected along
 // the border lie beyond it; share is that of places with a point.
-func (b Border) passed(share float64) bool { return b.tells(share) && 2*float64(b.Beyond) >= b.expected(share) }
+func (b Border) passed(share float64) bool {
+	return b.tells(share) && 2*float64(b.Beyond) >= b.expected(share)
+}
 
 // bare tells whether at most half of them lie on the border's places.
 func (b Border) bare(share float64) bool {

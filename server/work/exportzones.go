@@ -55,6 +55,7 @@ func zoneLayerFields(u unitsOut) []layerField[zoneRow] {
 		{text("rate_unit", "Unit of the rate"), rated(func(r *RatesView, _ *rate.ZoneRate) any { return string(r.Unit) })},
 		{number("quantity", "", "What the zone takes, in quantity_unit"), rated(func(_ *RatesView, q *rate.ZoneRate) any { return to(q.Quantity, 3) })},
 		{text("quantity_unit", "Unit of the quantity"), rated(func(r *RatesView, _ *rate.ZoneRate) any { return r.Measure })},
+		{text("note", "What was noted with the version"), func(z zoneRow) any { return orNothing(z.kept.Note) }},
 		{text("kept_by", "Who kept the version"), func(z zoneRow) any { return z.kept.By }},
 		{text("kept_at", "When it was kept, UTC"), func(z zoneRow) any { return z.kept.Made.UTC().Format(time.RFC3339) }},
 		{text("caution", "What holds for every rate"), func(zoneRow) any { return zoneLayerCaution }},

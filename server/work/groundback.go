@@ -79,8 +79,16 @@ func unused(ctx context.Context, st reader, b store.Block) error {
 			}
 		}
 	}
-	for kind, what := range map[store.PaperKind]string{PaperOrder: "an order was given", PaperWeighing: "a list of vines to weigh was made", PaperZones: "zones were kept",
-		PaperReplant: "steps of replants were noted", PaperRenewal: "which spur and cane to keep was noted", PaperEvidence: "a survey was taken in"} {
+	standards, err := st.Standards(ctx)
+	if err != nil {
+		return err
+	}
+	for _, s := range standards {
+		if s.Block == b.ID {
+			return used("it has standards of its own")
+		}
+	}
+	for kind, what := range restingPapers() {
 		papers, err := st.Papers(ctx, store.PaperQuery{Kind: kind})
 		if err != nil {
 			return err
@@ -92,6 +100,13 @@ func unused(ctx context.Context, st reader, b store.Block) error {
 		}
 	}
 	return nil
+}
+
+// restingPapers gives the kinds of paper that rest on the ground of a block, and what
+// happened where there is one.
+func restingPapers() map[store.PaperKind]string {
+	return map[store.PaperKind]string{PaperOrder: "an order was given", PaperWeighing: "a list of vines to weigh was made", PaperReview: "a list of gaps to look at was made",
+		PaperZones: "zones were kept", PaperReplant: "steps of replants were noted", PaperRenewal: "which spur and cane to keep was noted", PaperEvidence: "a survey was taken in"}
 }
 
 func takeBack(ctx context.Context, tx store.Tx, b store.Block, c GroundChange, by string, now time.Time) error {

@@ -124,6 +124,24 @@ func (w *blockWork) byAlong(rw *rowWork, places []layout.Place, reach float64) [
 	return of
 }
 
+// countAlong counts the vines of a drawn row from the numbering end of the surveyed
+// one, whose vines are surveyed too and come with their numbers.
+func (w *blockWork) countAlong(rw *rowWork) {
+	if len(rw.vines) < 2 {
+		return
+	}
+	first, last := rw.vines[0], rw.vines[len(rw.vines)-1]
+	along := func(v store.Vine) float64 { return rw.r.laid.Nearest(w.b.frame.XY(v.Point)).ChainageM }
+	if along(first) <= along(last) {
+		return
+	}
+	for k := range rw.vines {
+		rw.vines[k].Number = first.Number + last.Number - rw.vines[k].Number
+		rw.change(k)
+	}
+	rw.sort()
+}
+
 // layDrawn gives the vines of a drawn row their places along the surveyed one. They
 // are numbered as laid out; vines that have no place on it stay where they were, with
 // numbers beyond the last, and are said.

@@ -104,6 +104,27 @@ func TestImport_SurveyedRowsOverDrawnOnes(t *testing.T) {
 	})
 }
 
+// Rows and vines surveyed together, counted from the other end: each vine is the one
+// that was drawn nearest.
+func TestImport_SurveyedVinesOverDrawnOnes(t *testing.T) {
+	st := openGpkg(t)
+	block, before := drawnBlock(t, st)
+	f := frame.New(drawnAt)
+	a, b := f.Inverse(1.3, 40), f.Inverse(1.3, 0)
+	rows := inMemory("rows.geojson", fmt.Sprintf(`{"type":"FeatureCollection","features":[{"type":"Feature","properties":{"block":"N1","row":"1","numbering_end":"N"},"geometry":{"type":"LineString","coordinates":[[%.9f,%.9f],[%.9f,%.9f]]}}]}`, a[0], a[1], b[0], b[1]))
+	table := "block,row,vine,lat,lon\n"
+	for n := 1; n <= 40; n++ {
+		p := f.Inverse(1.3, 40.4-float64(n))
+		table += fmt.Sprintf("N1,1,%d,%.9f,%.9f\n", n, p[1], p[0])
+	}
+	take(t, st, ImportJob{By: "Ben"}, rows, inMemory("vines.csv", table))
+	after := vinesByAddress(t, st, block)
+	assert.Len(t, after, 400)
+	for n := 1; n <= 40; n++ {
+		require.Equal(t, before[fmt.Sprintf("1/%d", 41-n)].ID, after[fmt.Sprintf("1/%d", n)].ID, "vine %d from the north", n)
+	}
+}
+
 // A wrong survey taken back as a whole: the drawn rows are as they were.
 func TestImport_SurveyedRowsTakenBack(t *testing.T) {
 	st := openGpkg(t)

@@ -132,6 +132,9 @@ func (w *blockWork) layOut(rw *rowWork, pointed bool) {
 	spacing := w.spacing(rw)
 	surveyed := len(rw.vines) > 0 && !r.drawn && !w.wasLaidOut(rw)
 	if pointed || surveyed {
+		if r.drawn {
+			w.countAlong(rw)
+		}
 		if surveyed {
 			w.notice(r.in.where, "geometry", "the row was changed; its vines were surveyed and stay where they are")
 		}

@@ -243,8 +243,7 @@ func (u *undo) lookAtPlans(b *undoBlock) error {
 			}
 		}
 	}
-	for kind, what := range map[store.PaperKind]string{PaperOrder: "an order was given", PaperWeighing: "a list of vines to weigh was made", PaperZones: "zones were kept",
-		PaperReplant: "steps of replants were noted", PaperRenewal: "which spur and cane to keep was noted", PaperEvidence: "a survey was taken in"} {
+	for kind, what := range restingPapers() {
 		papers, err := u.tx.Papers(u.ctx, store.PaperQuery{Kind: kind})
 		if err != nil {
 			return err

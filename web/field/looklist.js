@@ -71,7 +71,7 @@ export function lookRow(app, here, row) {
 		h("div", { class: "stack" }, ...here.spots.filter((s) => s.row === row).map((s) => h("button", { type: "button", class: "tap weigh-vine", data: { key: `place-${s.id}`, how: s.how }, on: { click: async () => {
 			await lookAt(app, here, s.id);
 			app.go(`#look=${here.list.id}&at=place`);
-		} } }, h("span", { class: "weigh-number" }, t("end.go_to", { number: String(s.number) })), h("span", {}, standsText(app, s))))),
+		} } }, h("span", { class: "weigh-number" }, t("end.go_to", { number: String(s.number) })), h("span", {}, standsText(app, s)), s.how === "settled" ? icon("done") : null))),
 	];
 }
 

@@ -94,13 +94,12 @@ function watchPen(page, map) {
 	});
 	const take = (/** @type {any} */ e) => {
 		held = page.pen ? near(e.point) : -1;
-		if (held >= 0) map.dragPan.disable();
+		if (held >= 0) e.preventDefault(); // the point moves, not the map
 	};
 	const carry = (/** @type {any} */ e) => {
 		if (held >= 0) page.pen?.move(held, [e.lngLat.lng, e.lngLat.lat]);
 	};
 	const drop = () => {
-		if (held >= 0) map.dragPan.enable();
 		held = -1;
 	};
 	for (const name of /** @type {const} */ (["mousedown", "touchstart"])) map.on(name, take);

@@ -30,7 +30,7 @@ const OPTIONS = [
 	{ name: "form", kind: "choice", choices: ["GeoJSON", "table", "shapefile", "GeoPackage", "KML", "GPX", "workbook", "NMEA", "GeoTIFF"] },
 	{ name: "whole_rows", kind: "tick", of: "survey" },
 	{ name: "accuracy_m", kind: "number", of: "points" },
-	{ name: "shift", kind: "choice", choices: ["take-off", "leave"], of: "survey" },
+	{ name: "shift", kind: "choice", choices: ["take-off", "leave"], of: "points" },
 	{ name: "canopy_index", kind: "text", of: "image" },
 	{ name: "index", kind: "choice", choices: ["ndvi", "ratio"], of: "image" },
 	{ name: "band", kind: "number", of: "image" },

@@ -7,7 +7,7 @@ import { readAbout } from "./reporthash.js";
  * @typedef {{value: number, low: number, high: number, unit: string, source: string, year: number}} Assumption
  * @typedef {{id: number, address: string, row: string, row_id: number, number: number, lon: number, lat: number}} VinePlace
  * @typedef {{source: string, day: string, by: string, text: string, score?: number, state: string}} Said the last that one source said, and what would hold by it alone
- * @typedef {VinePlace & {action: string, text: string, reasons: string[], stands: string, said: Said[]}} Candidate
+ * @typedef {VinePlace & {action: string, text: string, reasons: string[], stands: string, look_again: string, said: Said[]}} Candidate
  * @typedef {VinePlace & {state: string, look_again: string, contradictions: string[], run: number, reasons: string[], said: Said[]}} ReviewItem
  * @typedef {VinePlace & {stage: string, since: string, batch: string, grade: string, by: string, note: string, next: string[]}} StepPlace
  * @typedef {{survey: number, holes: number, planted: number, agreed: number, mismatches: {id: number, address: string, survey: boolean, hole: boolean, planted: boolean, text: string}[]}} Settled

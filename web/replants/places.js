@@ -7,7 +7,7 @@ import { button, h, show } from "../map/dom.js";
 import { section } from "../report/section.js";
 import { vinePath } from "../report/links.js";
 import { settledSection } from "./settled.js";
-import { saidLine } from "./sources.js";
+import { dueText, saidLine } from "./sources.js";
 import { mountStepForm } from "./stepform.js";
 
 /**
@@ -53,7 +53,7 @@ export function mountPlaces({ app, about }, reload) {
 				h("p", { id: "shown-count", role: "status" }, t("places.shown", { n: list.length, all: all.length }), chosen.size ? ` ${t("places.chosen", { n: chosen.size })}` : ""),
 				button(t("places.choose_all"), () => choose(list.map((v) => v.id), true), { class: "small", data: { key: "choose-all" } }),
 				chosen.size ? button(t("places.choose_none"), () => choose([...chosen], false), { class: "small", data: { key: "choose-none" } }) : null),
-			list.length ? placeTable(app, answer.block, season, inSight, { chosen, sending: steps.sending() }, (id, on) => choose([id], on)) : h("p", { class: "state" }, t("places.none_shown")),
+			list.length ? placeTable(app, answer, inSight, { chosen, sending: steps.sending() }, (id, on) => choose([id], on)) : h("p", { class: "state" }, t("places.none_shown")),
 			list.length > most ? button(t("places.more", { n: list.length - most }), () => { most = list.length; drawTable(); }, { data: { key: "more" } }) : null);
 	};
 	const choose = (/** @type {number[]} */ asked, /** @type {boolean} */ on) => {
@@ -102,13 +102,12 @@ function stageSection(app, answer) {
 
 /**
  * @param {App} app
- * @param {number} block
- * @param {number} season
+ * @param {Replants} answer
  * @param {ListedPlace[]} list
  * @param {{chosen: Set<number>, sending: Set<number>}} picked what is being sent cannot be chosen otherwise
  * @param {(id: number, on: boolean) => void} choose
  */
-function placeTable(app, block, season, list, { chosen, sending }, choose) {
+function placeTable(app, { block, season, today }, list, { chosen, sending }, choose) {
 	const { t } = app;
 	const heads = [t("table.choose"), t("table.vine"), t("places.stands"), t("places.what"), t("places.stage"), t("places.since"), t("places.batch"), t("places.said"), t("places.reason"), t("places.done")];
 	let row = 0;
@@ -121,11 +120,17 @@ function placeTable(app, block, season, list, { chosen, sending }, choose) {
 		return h("tr", { class: fresh ? "new-row" : null, data: { vine: v.id } },
 			h("td", { class: "no-print" }, h("label", { class: "tick-line" }, box)),
 			h("th", { scope: "row" }, h("a", { class: "to-map", href: vinePath(season, block, v).replace("theme=vigour", "theme=replants") }, v.address)),
-			h("td", {}, v.candidate ? t(`gaps.state_${wordKey(v.candidate.stands)}`) : ""), h("td", {}, v.candidate ? t(`what.${v.candidate.action}`) : ""),
+			h("td", { class: "stands" }, v.candidate ? standsText(app, v.candidate, today, season) : ""), h("td", {}, v.candidate ? t(`what.${v.candidate.action}`) : ""),
 			h("td", {}, v.place ? t(`step.${wordKey(v.place.stage)}`) : ""), h("td", {}, v.place?.since ?? ""), h("td", {}, [v.place?.batch, v.place?.grade && t("places.grade", { grade: v.place.grade })].filter(Boolean).join(", ")), h("td", { class: "said" }, v.candidate ? saidLine(app, v.candidate.said) : ""), h("td", { class: "reason" }, v.candidate?.text ?? v.place?.note ?? ""), h("td", { class: "found-box print-only-cell" }));
 	});
 	return h("div", { class: "scroller", tabindex: "0", role: "group", "aria-label": t("places.caption") }, h("table", { class: "place-list" }, h("caption", {}, t("places.caption")),
 		h("thead", {}, h("tr", {}, ...heads.map((text, k) => h("th", { scope: "col", class: k === 0 ? "no-print" : k === heads.length - 1 ? "print-only-cell" : null }, text)))), h("tbody", {}, ...lines)));
+}
+
+/** What stands, and when a doubtful vine is to be looked at again. @param {App} app @param {NonNullable<ListedPlace["candidate"]>} c @param {string} today @param {number} season */
+function standsText(app, c, today, season) {
+	const state = app.t(`gaps.state_${wordKey(c.stands)}`);
+	return c.look_again ? app.t("review.look_on", { state, due: dueText(app, c.look_again, today, season) }) : state;
 }
 
 /** @param {App} app @param {Replants} answer */

@@ -16,6 +16,12 @@ import { dueText, saidList } from "./sources.js";
  * @typedef {import("../lib/replants.js").ReviewItem} ReviewItem
  */
 
+/** The list may be long: the way to what stands below it. */
+function toPhones() {
+	document.getElementById("phones")?.scrollIntoView();
+	document.getElementById("weigh-crew")?.focus({ preventScroll: true });
+}
+
 /** What nobody is sure of: no gap yet, and no living vine. */
 const OPEN = ["suspected", "doubtful"];
 
@@ -78,7 +84,7 @@ export function mountReview({ app, about }, reload) {
 						return line;
 					})))));
 			return [section("review", t("review.title"), h("p", {}, t("review.hint")),
-				h("div", { class: "weigh-form no-print" }, h("label", { for: "review-which" }, t("review.which")), which, h("label", { for: "review-by" }, t("pruning.who")), by, fault),
+				h("div", { class: "weigh-form no-print" }, h("label", { for: "review-which" }, t("review.which")), which, h("label", { for: "review-by" }, t("pruning.who")), by, button(t("review.to_phones"), () => toPhones(), { data: { key: "to-phones" } }), fault),
 				list, h("p", { class: "hint" }, t("review.caution"))), phones.section];
 		},
 		stop() {

@@ -151,6 +151,7 @@ export const enReplants = {
 	"review.why_of": "Why {address} is on the list",
 	"review.recorded": { one: "Recorded for {n} place.", other: "Recorded for {n} places." },
 	"review.answered": "Recorded: {state}. The list is worked out anew when it has been sent.",
+	"review.to_phones": "To the phones",
 	"review.phones_how": "Handed over, the places stand on the crew’s phones row by row, with what is known of each and one large button for each answer, also where there is no signal. What a person says there settles a place as a press here does.",
 	"review.hand_over": { one: "Hand this place to the phones", other: "Hand these {n} places to the phones" },
 	"review.handed_over": { one: "{n} place handed over; phones get it when they next ask for news.", other: "{n} places handed over; phones get them when they next ask for news." },

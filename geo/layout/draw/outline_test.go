@@ -57,7 +57,7 @@ func TestCommon_Properties(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		a, b := polygon(t), polygon(t)
 		for i := range b {
-			b[i].X += 80
+			b[i].X += 30
 		}
 		pa, pb := frame.MultiPolygon{{a}}, frame.MultiPolygon{{b}}
 		area := math.Abs(a.SignedArea())

@@ -129,7 +129,7 @@ func polygon(t *rapid.T) frame.Ring {
 	var r frame.Ring
 	for i := range n {
 		a := (float64(i) + rapid.Float64Range(-0.3, 0.3).Draw(t, "turn")) / float64(n) * 2 * math.Pi
-		d := rapid.Float64Range(40, 200).Draw(t, "reach")
+		d := rapid.Float64Range(20, 70).Draw(t, "reach")
 		r = append(r, frame.XY{X: d * math.Cos(a), Y: d * math.Sin(a)})
 	}
 	return r
@@ -216,7 +216,7 @@ func TestRows_Area(t *testing.T) {
 		area := math.Abs(ring.SignedArea())
 		// The trapezoid rule over the width: off by at most the spacing times the
 		// change of the length across, which is at most twice the extent for each corner.
-		bound := o.RowM * 400 * float64(len(ring))
+		bound := o.RowM * 140 * float64(len(ring))
 		if off := math.Abs(m.LengthM()*o.RowM - area); off > bound {
 			t.Fatalf("%.0f m of rows at %.2f m for %.0f m²", m.LengthM(), o.RowM, area)
 		}
