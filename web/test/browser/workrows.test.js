@@ -271,7 +271,7 @@ test("the map shows each operation that is done on vines, and its legend counts"
 		assert.deepEqual(await counts(), want);
 		assert.equal(new URLSearchParams((await page.evaluate(() => location.hash)).slice(1)).get("operation") ?? "pruning", name);
 	}
-	assert.deepEqual(await page.$$eval(".page-links a", (list) => list.map((a) => a.getAttribute("href"))), [`/work#season=${season}`, "/field", "/import", "/people"], "the ways to the other pages");
+	assert.deepEqual(await page.$$eval(".page-links a", (list) => list.map((a) => a.getAttribute("href"))), [`/work#season=${season}`, "/field", "/import", "/ground", "/people"], "the ways to the other pages");
 	assert.deepEqual(noted, clean);
 	await context.close();
 });
