@@ -32,7 +32,6 @@ after(async () => {
 	await browser?.close();
 	await server?.stop();
 });
-
 const PARTS = ["gaps", "review", "compare", "places", "order"];
 const number = (/** @type {number} */ n) => new Intl.NumberFormat("en").format(n);
 const money = (/** @type {number} */ n) => number(Math.round(n)).replace("-", "\u2212");
