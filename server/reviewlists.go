@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"net/http"
-	"slices"
 
 	"courson/geo/replant"
 	"courson/geo/vine"
@@ -89,21 +88,11 @@ func (s *Server) postReview(w http.ResponseWriter, r *http.Request) error {
 
 // deleteReview answers DELETE /api/reviews/{id}: withdraws a list.
 func (s *Server) deleteReview(w http.ResponseWriter, r *http.Request) error {
-	ctx, id := r.Context(), r.PathValue("id")
-	lists, err := work.ReviewLists(ctx, s.cfg.Store, work.HandedQuery{Withdrawn: true})
+	lists, err := work.ReviewLists(r.Context(), s.cfg.Store, work.HandedQuery{Withdrawn: true})
 	if err != nil {
 		return err
 	}
-	k := slices.IndexFunc(lists, func(l work.ReviewList) bool { return l.ID == id })
-	if k < 0 {
-		return refuse(http.StatusNotFound, "id", "there is no list of places to look at %q", id)
-	}
-	if err := s.cfg.Store.Update(ctx, func(tx store.Tx) error { return lists[k].Withdraw(tx, s.whoAsks(r), s.cfg.Now()) }); err != nil {
-		return err
-	}
-	s.stands.Touched()
-	w.WriteHeader(http.StatusNoContent)
-	return nil
+	return withdrawHanded(s, w, r, lists, "places to look at")
 }
 
 // fieldReviews gives the lists that the phones of a crew carry; of all crews where

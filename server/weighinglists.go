@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"slices"
 	"strconv"
+	"time"
 
 	"courson/geo/vine"
 	"courson/server/work"
@@ -144,23 +145,32 @@ func (s *Server) checkHandOver(ctx context.Context, season int, crew string) err
 	return nil
 }
 
-// deleteWeighing answers DELETE /api/weighings/{id}: withdraws a list.
-func (s *Server) deleteWeighing(w http.ResponseWriter, r *http.Request) error {
-	ctx, id := r.Context(), r.PathValue("id")
-	lists, err := work.WeighingLists(ctx, s.cfg.Store, work.HandedQuery{Withdrawn: true})
-	if err != nil {
-		return err
-	}
-	k := slices.IndexFunc(lists, func(l work.WeighingList) bool { return l.ID == id })
+// withdrawHanded answers DELETE of a list that was handed to phones; what says what
+// it is of.
+func withdrawHanded[L interface {
+	Named() string
+	Withdraw(tx store.Tx, by string, now time.Time) error
+}](s *Server, w http.ResponseWriter, r *http.Request, lists []L, what string) error {
+	id := r.PathValue("id")
+	k := slices.IndexFunc(lists, func(l L) bool { return l.Named() == id })
 	if k < 0 {
-		return refuse(http.StatusNotFound, "id", "there is no list of vines to weigh %q", id)
+		return refuse(http.StatusNotFound, "id", "there is no list of %s %q", what, id)
 	}
-	if err := s.cfg.Store.Update(ctx, func(tx store.Tx) error { return lists[k].Withdraw(tx, s.whoAsks(r), s.cfg.Now()) }); err != nil {
+	if err := s.cfg.Store.Update(r.Context(), func(tx store.Tx) error { return lists[k].Withdraw(tx, s.whoAsks(r), s.cfg.Now()) }); err != nil {
 		return err
 	}
 	s.stands.Touched()
 	w.WriteHeader(http.StatusNoContent)
 	return nil
+}
+
+// deleteWeighing answers DELETE /api/weighings/{id}: withdraws a list.
+func (s *Server) deleteWeighing(w http.ResponseWriter, r *http.Request) error {
+	lists, err := work.WeighingLists(r.Context(), s.cfg.Store, work.HandedQuery{Withdrawn: true})
+	if err != nil {
+		return err
+	}
+	return withdrawHanded(s, w, r, lists, "vines to weigh")
 }
 
 // fieldWeighings gives the lists that the phones of a crew carry; of all crews

@@ -87,6 +87,9 @@ func (l *Handed) begin(g *stand.Ground, by string, now time.Time) error {
 }
 
 // withdraw takes the list from the phones; what was recorded stays.
+// Named is the id of the list.
+func (l Handed) Named() string { return l.ID }
+
 func (l *Handed) withdraw(by string, now time.Time) { l.State, l.By, l.Made = OrderWithdrawn, by, now }
 
 func (l *Handed) paper(kind store.PaperKind) store.Paper {
