@@ -1,5 +1,6 @@
 // Large keys for an amount, the unit beside it, and one button that keeps it.
 
+import { onceAtATime } from "../lib/once.js";
 import { decimal, judge, pressed, unitsOf } from "./amount.js";
 import { buzz, h, tap } from "./ui.js";
 
@@ -14,7 +15,7 @@ import { buzz, h, tap } from "./ui.js";
  * @param {App} app
  * @param {object} parts
  * @param {() => What} parts.what
- * @param {(unit: string) => void} parts.onUnit another unit was chosen
+ * @param {(unit: string) => Promise<void> | void} parts.onUnit another unit was chosen; it shows when it is kept
  * @param {(value: Record<string, any>) => Promise<any>} parts.keep
  */
 export function amountPad(app, { what, onUnit, keep }) {
@@ -52,23 +53,27 @@ export function amountPad(app, { what, onUnit, keep }) {
 		...digits("123"), key("back", "⌫", { "aria-label": t("keypad.back") }),
 		...digits("456"), decimal(what().quantity) ? key(".", mark, { "aria-label": t("amount.mark") }) : h("span", {}),
 		...digits("7890"));
-	const display = h("div", { class: "amount" }, number, unitButton(app, what, (unit) => (onUnit(unit), fresh())));
+	const display = h("div", { class: "amount" }, number, unitButton(app, what, async (unit) => {
+		await onUnit(unit);
+		fresh();
+	}));
 	return { said, numbers: h("div", { class: "numbers" }, display, keys), save };
 }
 
-/** The unit; each press brings the next one. @param {App} app @param {() => What} what @param {(unit: string) => void} on */
+/** The unit; each press brings the next one. @param {App} app @param {() => What} what @param {(unit: string) => Promise<void>} on */
 function unitButton(app, what, on) {
 	const { t } = app;
 	const units = unitsOf(what().quantity);
 	const name = (/** @type {string} */ u) => (u === "score" ? what().scale : t(`unit.${u}`));
 	if (units.length < 2) return h("span", { class: "amount-unit", data: { unit: units[0] } }, name(units[0]));
-	const button = tap(name(what().unit), null, () => {
-		const next = units[(units.indexOf(what().unit) + 1) % units.length];
-		on(next);
-		button.dataset.unit = next;
-		/** @type {HTMLElement} */ (button.lastChild).textContent = name(next);
-		button.setAttribute("aria-label", t("amount.unit", { unit: name(next) }));
-	}, { key: "unit", class: "amount-unit", "aria-label": t("amount.unit", { unit: name(what().unit) }) });
+	const next = onceAtATime(async () => {
+		await on(units[(units.indexOf(what().unit) + 1) % units.length]);
+		const { unit } = what();
+		button.dataset.unit = unit;
+		/** @type {HTMLElement} */ (button.lastChild).textContent = name(unit);
+		button.setAttribute("aria-label", t("amount.unit", { unit: name(unit) }));
+	});
+	const button = tap(name(what().unit), null, () => void next(), { key: "unit", class: "amount-unit", "aria-label": t("amount.unit", { unit: name(what().unit) }) });
 	button.dataset.unit = what().unit;
 	return button;
 }

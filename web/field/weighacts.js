@@ -61,10 +61,9 @@ export async function goTo(app, here, id) {
 	await keepWhere(app, here);
 }
 
-/** @param {App} app @param {Weighing} here @param {string} unit */
+/** Another unit, once it is kept: after a reload it must be the one that was shown. @param {App} app @param {Weighing} here @param {string} unit */
 export async function useUnit(app, here, unit) {
-	here.state.unit = unit;
-	await keepWhere(app, here);
+	await app.db.write([{ room: "kept", key: here.state.key, put: { ...here.state, unit } }]).then(() => (here.state.unit = unit), (error) => refuse(app, error));
 }
 
 /** @param {Weighing} here @returns {import("./db.js").Write} */

@@ -33,7 +33,7 @@ function vineScreen(app, here) {
 	const spot = spotOf(here);
 	const pad = amountPad(app, {
 		what: () => ({ quantity: "pruning_weight", unit: unitFor("pruning_weight", here.state.unit, false), spacingM: here.list.vine_spacing_m, scale: "" }),
-		onUnit: (unit) => void useUnit(app, here, unit),
+		onUnit: (unit) => useUnit(app, here, unit),
 		keep: async (value) => {
 			if (await keepHere(app, here, [{ kind: "measure", value }])) told(app, here, spot, amountText(t, "pruning_weight", value.value, here.state.unit));
 		},

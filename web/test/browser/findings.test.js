@@ -89,9 +89,8 @@ test("a weighed vine has a point in its middle, an estimated one is smaller", as
 	assert.ok(other > 0 && wide(other) > 0 && wide(i) >= wide(other) + 6, `${wide(i)} px against ${wide(other)}`);
 	assert.match((await page.textContent(".legend-basis")) ?? "", /measured 1.*estimated/s);
 	await page.click('[data-key="side-doubt"]');
-	await until(page, "how sure", () => location.hash.includes("theme=doubt"));
+	await until(page, "the legend of how sure", `location.hash.includes("theme=doubt") && document.querySelectorAll("#legend [data-code]").length === ${demo.legends.doubt.classes.length}`);
 	assert.ok(await page.isChecked("#theme-vigour"), "it stays a side of vigour");
-	assert.equal(await page.locator("#legend [data-code]").count(), demo.legends.doubt.classes.length);
 	await context.close();
 });
 
