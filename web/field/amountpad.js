@@ -23,6 +23,8 @@ export function amountPad(app, { what, onUnit, keep }) {
 	const mark = t.number(0.5, 1).replaceAll(/\d/g, "");
 	let typed = "";
 	let asked = false;
+	/** @type {Promise<void>} a unit that is being kept */
+	let changing = Promise.resolve();
 	const number = h("output", { class: "amount-typed", "aria-live": "polite", "aria-label": t("amount.typed") }, "–");
 	const said = h("p", { class: "amount-said", role: "alert" });
 	const save = tap(t("amount.keep"), "done", () => void press(), { key: "keep", class: "main" });
@@ -33,6 +35,7 @@ export function amountPad(app, { what, onUnit, keep }) {
 		label.textContent = t("amount.keep");
 	};
 	const press = async () => {
+		await changing; // judged by the unit that shows
 		const judged = judge(t, what(), typed, asked);
 		if ("value" in judged) return keep(judged.value);
 		const { key, words } = "fault" in judged ? judged.fault : judged.ask;
@@ -54,7 +57,7 @@ export function amountPad(app, { what, onUnit, keep }) {
 		...digits("456"), decimal(what().quantity) ? key(".", mark, { "aria-label": t("amount.mark") }) : h("span", {}),
 		...digits("7890"));
 	const display = h("div", { class: "amount" }, number, unitButton(app, what, async (unit) => {
-		await onUnit(unit);
+		await (changing = Promise.resolve(onUnit(unit)));
 		fresh();
 	}));
 	return { said, numbers: h("div", { class: "numbers" }, display, keys), save };

@@ -63,7 +63,10 @@ export async function goTo(app, here, id) {
 
 /** Another unit, once it is kept: after a reload it must be the one that was shown. @param {App} app @param {Weighing} here @param {string} unit */
 export async function useUnit(app, here, unit) {
-	await app.db.write([{ room: "kept", key: here.state.key, put: { ...here.state, unit } }]).then(() => (here.state.unit = unit), (error) => refuse(app, error));
+	await keeping(app, async () => {
+		await app.db.write([{ room: "kept", key: here.state.key, put: { ...here.state, unit } }]);
+		here.state.unit = unit;
+	});
 }
 
 /** @param {Weighing} here @returns {import("./db.js").Write} */
