@@ -1,9 +1,7 @@
 package server
 
 import (
-	"context"
 	"fmt"
-	"io"
 	"net"
 	"net/http"
 	"net/url"
@@ -17,7 +15,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"courson/geo/vine"
 	"courson/server/access"
 	"courson/store"
 )
@@ -264,120 +261,6 @@ func TestAccess_OpenOnThisMachine(t *testing.T) {
 	assert.Equal(t, "Cia", me.Name, "who signs in is known")
 }
 
-func TestSignIn_Cookies(t *testing.T) {
-	g := newGated(t, gpkgPlace(t))
-	_, behind := serve(t, g.store, func(c *Config) { c.PublicURL = "https://vines.example" })
-	for base, name := range map[string]string{g.web.URL: "courson", behind.URL: "__Host-courson"} {
-		a := askAt(t, base, http.MethodPost, "/api/signin", map[string]string{"name": " ada", "password": goodPassword})
-		var me meJSON
-		a.into(t, &me)
-		assert.Equal(t, meJSON{"Ada", "manager", ""}, me)
-		c := cookieOf(t, a)
-		assert.Equal(t, name, c.Name)
-		assert.True(t, c.HttpOnly)
-		assert.Equal(t, http.SameSiteLaxMode, c.SameSite)
-		assert.Equal(t, name != "courson", c.Secure)
-		assert.Equal(t, "/", c.Path)
-		assert.Empty(t, c.Domain)
-		assert.GreaterOrEqual(t, len(c.Value), 43, "256 random bits")
-		assert.Equal(t, 14*24*3600, c.MaxAge)
-		assert.Equal(t, "no-store", a.header.Get("Cache-Control"))
-		a = askAt(t, base, http.MethodGet, "/api/estate", nil, with(c)...)
-		assert.Equal(t, http.StatusOK, a.status)
-		assert.Equal(t, "private, no-cache", a.header.Get("Cache-Control"))
-		a = askAt(t, base, http.MethodPost, "/api/signout", nil, with(c)...)
-		assert.Equal(t, http.StatusNoContent, a.status)
-		assert.Equal(t, -1, cookieOf(t, a).MaxAge)
-		assert.Equal(t, http.StatusUnauthorized, askAt(t, base, http.MethodGet, "/api/estate", nil, with(c)...).status)
-	}
-}
-
-// A session of before signing in does not go on after it.
-func TestSignIn_EndsTheSessionBefore(t *testing.T) {
-	g := newGated(t, gpkgPlace(t))
-	before := g.signIn("Cia")
-	a := g.ask(http.MethodPost, "/api/signin", map[string]string{"name": "Ada", "password": goodPassword}, before...)
-	assert.NotEqual(t, before[1], "courson="+cookieOf(t, a).Value)
-	assert.Equal(t, http.StatusUnauthorized, g.get("/api/me", before...).status)
-}
-
-func TestSignIn_TellsNothing(t *testing.T) {
-	g := newGated(t, gpkgPlace(t))
-	try := func(name, password string) answer {
-		return g.ask(http.MethodPost, "/api/signin", map[string]string{"name": name, "password": password})
-	}
-	known, unknown := try("Ada", "not the password"), try("Zoe", "not the password")
-	assert.Equal(t, http.StatusUnauthorized, known.status)
-	assert.Equal(t, known.status, unknown.status)
-	assert.Equal(t, known.problem(t).Detail, unknown.problem(t).Detail)
-	assert.Empty(t, known.header.Values("Set-Cookie"))
-	for range 9 {
-		try("Zoe", "x")
-	}
-	a := try("Zoe", "x")
-	require.Equal(t, http.StatusTooManyRequests, a.status)
-	assert.Equal(t, "30", a.header.Get("Retry-After"))
-	a.problem(t)
-	g.wait(30 * time.Second)
-	assert.Equal(t, http.StatusUnauthorized, try("Zoe", "x").status)
-}
-
-// Behind the proxy each client is limited by itself; what a client claims of
-// itself counts for nothing.
-func TestSignIn_LimitsBehindAProxy(t *testing.T) {
-	g := newGated(t, gpkgPlace(t))
-	_, behind := serve(t, g.store, func(c *Config) { c.PublicURL = "https://vines.example" })
-	try := func(base, forwarded string, i int) int {
-		return askAt(t, base, http.MethodPost, "/api/signin", map[string]string{"name": fmt.Sprintf("user %d of %d", i, len(base)), "password": "x"},
-			"X-Forwarded-For", forwarded).status
-	}
-	for i := range 20 {
-		require.Equal(t, 401, try(behind.URL, fmt.Sprintf("203.0.113.%d, 198.51.100.1", i), i))
-	}
-	assert.Equal(t, 429, try(behind.URL, "203.0.113.99, 198.51.100.1", 21), "the address that the proxy saw")
-	assert.Equal(t, 401, try(behind.URL, "203.0.113.99, 198.51.100.2", 22))
-	assert.Equal(t, 401, try(behind.URL, "2001:db8::1", 23))
-	for i := range 20 {
-		require.Equal(t, 401, try(g.web.URL, fmt.Sprint("203.0.113.", i), i))
-	}
-	assert.Equal(t, 429, try(g.web.URL, "203.0.113.200", 21), "without a declared proxy the header is anybody's")
-}
-
-func TestSignIn_Form(t *testing.T) {
-	g := newGated(t, gpkgPlace(t))
-	post := func(query, form string, headers ...string) answer {
-		return g.ask(http.MethodPost, "/signin"+query, form, append([]string{"Content-Type", "application/x-www-form-urlencoded"}, headers...)...)
-	}
-	right := url.Values{"name": {"Ada"}, "password": {goodPassword}}.Encode()
-	for then, want := range map[string]string{
-		"": "/", "/report": "/report", "/report?block=H3&x=%2F": "/report?block=H3&x=%2F", "/field": "/field",
-		"//evil.example": "/", "///evil.example": "/", "/\\evil.example": "/", "https://evil.example/": "/", "javascript:alert(1)": "/",
-		"/\t/evil.example": "/", "\\\\evil.example": "/", "evil.example": "/", "/%5cevil.example": "/", "/%2f/evil.example": "/",
-		"/a\r\nSet-Cookie: x=y": "/", "/" + strings.Repeat("x", 3000): "/", "/%zz": "/",
-	} {
-		a := post("?then="+url.QueryEscape(then), right)
-		require.Equal(t, http.StatusSeeOther, a.status, "%q: %s", then, a.body)
-		assert.Equal(t, want, a.header.Get("Location"), "%q", then)
-		assert.Equal(t, http.StatusOK, g.get("/api/me", with(cookieOf(t, a))...).status)
-	}
-	a := post("?then=/report", "name=Ada&password=wrong")
-	assert.Equal(t, http.StatusUnauthorized, a.status)
-	assert.Contains(t, string(a.body), `<p id="wrong">`)
-	assert.Contains(t, string(a.body), `<p id="often" hidden>`)
-	assert.Equal(t, "text/html; charset=utf-8", a.header.Get("Content-Type"))
-	for range 10 {
-		a = post("", "name=Ada&password=wrong")
-	}
-	assert.Equal(t, http.StatusTooManyRequests, a.status)
-	assert.Contains(t, string(a.body), `<p id="often">`)
-	assert.NotEmpty(t, a.header.Get("Retry-After"))
-	assert.Equal(t, http.StatusForbidden, post("", right, "Sec-Fetch-Site", "cross-site").status, "a page of another site signs nobody in")
-	assert.Equal(t, http.StatusForbidden, post("", right, "Origin", "https://evil.example").status)
-	assert.Equal(t, http.StatusUnsupportedMediaType, g.ask(http.MethodPost, "/signin", "{}").status)
-	assert.Equal(t, http.StatusRequestEntityTooLarge, post("", "name="+strings.Repeat("x", 9000)).status)
-	assert.Equal(t, http.StatusBadRequest, post("", "%zz").status)
-}
-
 // Writes with a cookie are for JSON from our own pages only.
 func TestAccess_ForeignPages(t *testing.T) {
 	g := newGated(t, gpkgPlace(t))
@@ -433,117 +316,6 @@ func TestAccess_TwoServers(t *testing.T) {
 		g.wait(24 * time.Hour)
 		assert.Equal(t, 401, there(dan, "/api/me"), "not used for a day")
 	})
-}
-
-func TestCrew_OnlyItsOwn(t *testing.T) {
-	eachPlace(t, func(t *testing.T, p place) {
-		g := newGated(t, p)
-		device, _ := g.join("North")
-		g.order("1", "North", "open", g.home, 0)
-		g.order("2", "South", "open", g.far, 0)
-		g.order("3", "North", "withdrawn", g.home, 3)
-		for _, name := range []string{"North", "South"} {
-			require.Equal(t, 200, g.ask(http.MethodPut, "/api/crews/"+name, map[string]any{"people": 3, "hours_per_day": 7}, g.signIn("Ada")...).status)
-		}
-
-		for path, want := range map[string]int{
-			"/api/field": 200, "/api/field?crew=North": 200, "/api/field?crew=South": 403, "/api/field?crew=": 403,
-			"/api/field?crew=North&crew=South": 403, "/api/field?crew=north": 403, "/api/field?crew=North%00": 403, "/api/field?%zz": 400,
-		} {
-			a := g.get(path, device...)
-			require.Equal(t, want, a.status, "%s: %s", path, a.body)
-			if want == 200 {
-				assert.NotContains(t, string(a.body), fmt.Sprint(`"block":`, g.far.ID), "no order of another crew")
-				assert.Contains(t, string(a.body), `"crews":["North"]`, "no name of another crew")
-			}
-		}
-		row := func(b testBlock, r int, vines ...vine.ID) map[string]any {
-			e := g.done(b, vines...)
-			e["row"], e["by"] = b.rows[r].ID, ""
-			return e
-		}
-		noRow := g.done(g.home, g.home.vines[2].ID, g.home.vines[3].ID)
-		mixed := g.done(g.home, g.home.vines[2].ID, g.home.vines[testVines].ID)
-		foreign := row(g.home, 0)
-		foreign["block"] = g.far.ID
-		whole := g.done(g.home)
-		delete(whole, "vines")
-		many := g.done(g.home, slices.Repeat([]vine.ID{g.home.vines[2].ID}, mostLookups+1)...)
-		one := row(g.home, 0, g.home.vines[0].ID)
-		events := []struct {
-			event map[string]any
-			want  store.Result
-		}{
-			{one, store.Stored}, {row(g.home, 0), store.Stored}, {noRow, store.Stored},
-			{row(g.home, 1), store.Refused}, {row(g.home, 3), store.Refused}, {row(g.far, 0), store.Refused}, {foreign, store.Refused},
-			{mixed, store.Refused}, {whole, store.Refused}, {many, store.Refused},
-			{row(g.home, 0, g.home.vines[testVines].ID), store.Refused}, // a vine of another row under a row of its own
-			{g.done(g.home, 999_999_999), store.Refused},
-		}
-		var sent []map[string]any
-		for _, e := range events {
-			sent = append(sent, e.event)
-		}
-		var ans batchAnswer
-		g.ask(http.MethodPost, "/api/events", map[string]any{"events": sent}, device...).into(t, &ans)
-		for i, e := range events {
-			assert.Equal(t, e.want, ans.Results[i].Result, "event %d: %s", i, ans.Results[i].Reason)
-		}
-		log, err := g.store.Events(t.Context(), store.EventQuery{})
-		require.NoError(t, err)
-		require.Len(t, log, 3)
-		assert.Equal(t, "Ana's phone", log[0].By, "the name given at joining")
-		assert.Equal(t, "Ada", log[2].By, "a name that was given stays")
-
-		// The answer was lost, and the order was withdrawn meanwhile.
-		g.order("1", "North", "withdrawn", g.home, 0)
-		g.ask(http.MethodPost, "/api/events", map[string]any{"events": []any{one, row(g.home, 0)}}, device...).into(t, &ans)
-		assert.Equal(t, store.Known, ans.Results[0].Result)
-		assert.Equal(t, store.Refused, ans.Results[1].Result)
-	})
-}
-
-func TestCrew_Hook(t *testing.T) {
-	asked := 0
-	g := newGated(t, gpkgPlace(t), func(c *Config) {
-		c.Access.Covers = func(_ context.Context, crew string, block, row vine.ID) (bool, error) {
-			asked++
-			return crew == "North" && row != 0, nil
-		}
-	})
-	device, _ := g.join("North")
-	var ans batchAnswer
-	g.ask(http.MethodPost, "/api/events", map[string]any{"events": []any{g.done(g.far, g.far.vines[0].ID), g.done(g.far, g.far.vines[1].ID)}}, device...).into(t, &ans)
-	assert.Equal(t, store.Stored, ans.Results[1].Result)
-	assert.Equal(t, 1, asked, "once for a row of a batch")
-}
-
-// An open stream ends with the session that it was asked for by.
-func TestStream_EndsWithTheSession(t *testing.T) {
-	g := newGated(t, gpkgPlace(t))
-	g.server.heartbeat = 20 * time.Millisecond
-	cia := g.signIn("Cia")
-	req, err := http.NewRequestWithContext(t.Context(), http.MethodGet, g.web.URL+"/api/stream", nil)
-	require.NoError(t, err)
-	req.Header.Set(cia[0], cia[1])
-	res, err := http.DefaultClient.Do(req)
-	require.NoError(t, err)
-	defer res.Body.Close()
-	require.Equal(t, http.StatusOK, res.StatusCode)
-	ended := make(chan error, 1)
-	go func() { _, err := io.Copy(io.Discard, res.Body); ended <- err }()
-	select {
-	case <-ended:
-		t.Fatal("ended too early")
-	case <-time.After(150 * time.Millisecond):
-	}
-	require.Equal(t, http.StatusNoContent, g.ask(http.MethodPost, "/api/signout", nil, cia...).status)
-	select {
-	case err := <-ended:
-		assert.NoError(t, err)
-	case <-time.After(5 * time.Second):
-		t.Fatal("still open")
-	}
 }
 
 func tcp(ip string) net.Addr { return &net.TCPAddr{IP: net.ParseIP(ip)} }

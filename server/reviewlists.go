@@ -6,6 +6,7 @@ import (
 	"net/http"
 
 	"courson/geo/replant"
+	"courson/geo/stand"
 	"courson/geo/vine"
 	"courson/server/work"
 	"courson/store"
@@ -43,43 +44,18 @@ func (s *Server) getReviews(w http.ResponseWriter, r *http.Request) error {
 	return s.sendJSON(w, r, map[string]any{"reviews": ans})
 }
 
-// reviewListIn is the body of POST /api/reviews.
-type reviewListIn struct {
-	By     string    `json:"by"`
-	Season int       `json:"season"`
-	Block  vine.ID   `json:"block"`
-	Crew   string    `json:"crew"`
-	Vines  []vine.ID `json:"vines"`
-}
-
 // postReview answers POST /api/reviews: hands places to look at to the phones of a
 // crew, or of all crews.
 func (s *Server) postReview(w http.ResponseWriter, r *http.Request) error {
-	ctx := r.Context()
-	var in reviewListIn
+	var in handedIn
 	if err := readJSON(w, r, 1<<20, &in); err != nil {
 		return err
 	}
-	if in.By == "" {
-		in.By = s.whoAsks(r)
-	}
-	if err := s.checkHandOver(ctx, in.Season, in.Crew); err != nil {
+	l := work.ReviewList{Handed: in.handed()}
+	if err := s.handOver(r, in, func(tx store.Tx, g *stand.Ground, by string) error { return l.HandOver(tx, g, by, s.cfg.Now()) }); err != nil {
 		return err
 	}
-	v, err := s.stands.Stand(ctx, in.Block, in.Season)
-	if err != nil {
-		return err
-	}
-	l := work.ReviewList{Handed: work.Handed{Season: in.Season, Block: in.Block, Crew: in.Crew, Vines: in.Vines}}
-	err = s.cfg.Store.Update(ctx, func(tx store.Tx) error { return l.HandOver(tx, v.Stand.Ground, in.By, s.cfg.Now()) })
-	if errors.Is(err, work.ErrHanded) {
-		return refuse(http.StatusUnprocessableEntity, "", "%v", err)
-	}
-	if err != nil {
-		return err
-	}
-	s.stands.Touched()
-	f, err := s.looker().list(ctx, l)
+	f, err := s.looker().list(r.Context(), l)
 	if err != nil {
 		return err
 	}

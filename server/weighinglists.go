@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"time"
 
+	"courson/geo/stand"
 	"courson/geo/vine"
 	"courson/server/work"
 	"courson/store"
@@ -79,24 +80,46 @@ func (s *Server) weighingListOf(ctx context.Context, l work.WeighingList) (weigh
 	return j, err
 }
 
-// weighingListIn is the body of POST /api/weighings.
-type weighingListIn struct {
+// handedIn is the body of a list that is handed to phones.
+type handedIn struct {
 	By     string    `json:"by"`
 	Season int       `json:"season"`
 	Block  vine.ID   `json:"block"`
 	Crew   string    `json:"crew"`
-	Unit   string    `json:"unit"`
 	Vines  []vine.ID `json:"vines"`
+}
+
+func (in handedIn) handed() work.Handed {
+	return work.Handed{Season: in.Season, Block: in.Block, Crew: in.Crew, Vines: in.Vines}
+}
+
+// weighingListIn is the body of POST /api/weighings.
+type weighingListIn struct {
+	handedIn
+	Unit string `json:"unit"`
 }
 
 // postWeighing answers POST /api/weighings: hands a list to the phones of a crew,
 // or of all crews.
 func (s *Server) postWeighing(w http.ResponseWriter, r *http.Request) error {
-	ctx := r.Context()
 	var in weighingListIn
 	if err := readJSON(w, r, 1<<20, &in); err != nil {
 		return err
 	}
+	l := work.WeighingList{Handed: in.handed(), Unit: in.Unit}
+	if err := s.handOver(r, in.handedIn, func(tx store.Tx, g *stand.Ground, by string) error { return work.HandOver(tx, g, &l, by, s.cfg.Now()) }); err != nil {
+		return err
+	}
+	j, err := s.weighingListOf(r.Context(), l)
+	if err != nil {
+		return err
+	}
+	return s.sendCreated(w, r, j)
+}
+
+// handOver has a list kept, by whoever asks where no name is given.
+func (s *Server) handOver(r *http.Request, in handedIn, keep func(tx store.Tx, g *stand.Ground, by string) error) error {
+	ctx := r.Context()
 	if in.By == "" {
 		in.By = s.whoAsks(r)
 	}
@@ -107,20 +130,14 @@ func (s *Server) postWeighing(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	l := work.WeighingList{Handed: work.Handed{Season: in.Season, Block: in.Block, Crew: in.Crew, Vines: in.Vines}, Unit: in.Unit}
-	err = s.cfg.Store.Update(ctx, func(tx store.Tx) error { return work.HandOver(tx, v.Stand.Ground, &l, in.By, s.cfg.Now()) })
+	err = s.cfg.Store.Update(ctx, func(tx store.Tx) error { return keep(tx, v.Stand.Ground, in.By) })
 	if errors.Is(err, work.ErrHanded) {
 		return refuse(http.StatusUnprocessableEntity, "", "%v", err)
 	}
-	if err != nil {
-		return err
+	if err == nil {
+		s.stands.Touched()
 	}
-	s.stands.Touched()
-	j, err := s.weighingListOf(ctx, l)
-	if err != nil {
-		return err
-	}
-	return s.sendCreated(w, r, j)
+	return err
 }
 
 // checkHandOver refuses a list that no phone would ever show.

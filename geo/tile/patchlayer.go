@@ -18,13 +18,7 @@ func (w *workshop) patches(blocks []BlockView) {
 		v := &blocks[i]
 		for j := range v.areas.Patches {
 			p := &v.areas.Patches[j]
-			if !p.Outline.touches(w.tile) {
-				continue
-			}
-			w.startShape()
-			w.outline(p.Outline)
-			w.endShape()
-			if len(l.geom) == 0 {
+			if !w.drawn(p.Outline) {
 				continue
 			}
 			l.tag(0, l.text(p.ID))
@@ -36,4 +30,15 @@ func (w *workshop) patches(blocks []BlockView) {
 			l.feature(0, polygonShape)
 		}
 	}
+}
+
+// drawn makes an outline the shape at hand; false where nothing of it is in the tile.
+func (w *workshop) drawn(o *Outline) bool {
+	if !o.touches(w.tile) {
+		return false
+	}
+	w.startShape()
+	w.outline(o)
+	w.endShape()
+	return len(w.layer.geom) > 0
 }

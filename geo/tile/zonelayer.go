@@ -29,13 +29,7 @@ func (w *workshop) zones(blocks []BlockView) {
 		v := &blocks[i]
 		for j := range v.areas.Zones {
 			z := &v.areas.Zones[j]
-			if !z.Outline.touches(w.tile) {
-				continue
-			}
-			w.startShape()
-			w.outline(z.Outline)
-			w.endShape()
-			if len(l.geom) == 0 {
+			if !w.drawn(z.Outline) {
 				continue
 			}
 			l.tag(0, l.text(z.ID))
