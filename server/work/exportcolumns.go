@@ -23,6 +23,7 @@ func vineColumns(u unitsOut) []format.Column {
 		whole("vine", "Number in the row, 1 at the numbering end"), text("vine_id", "Tag of the vine"), whole("season", "Harvest year that the winter's pruning prepares"),
 		whole("leaf", "Which growing season of its life the plant is in"), text("status", "As last seen"), text("cause", "Cause, where one was named"), text("look_again", "Day on which to look again"),
 		whole("planted", "Season of the plant's first leaf"),
+		text("mother", "Of a layer: address of the vine whose cane it is"), text("severed", "Of a layer: yes once it is cut from its mother, else no"),
 		number("visual_score", "", "Score given by eye"), text("visual_score_scale", "Scale of the score"),
 		number("pruning_weight_"+u.weight, u.weight, "Pruning weight of the vine as weighed"), number("cane_count", "", "Canes counted"), number("shoot_count", "", "Shoots counted after budburst"),
 		number("cane_diameter_mm", "mm", "Diameter of its canes"), number("shoot_length_cm", "cm", "Length of its shoots"), number("trunk_girth_mm", "mm", "Girth of the trunk"),

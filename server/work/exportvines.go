@@ -2,6 +2,7 @@ package work
 
 import (
 	"iter"
+	"slices"
 	"strings"
 	"time"
 
@@ -21,7 +22,7 @@ func (x *exporter) vines(b store.Block) error {
 		return err
 	}
 	label := labelsOf(rows)
-	k, err := x.knowledge(b.ID)
+	k, err := x.knowledge(b)
 	if err != nil {
 		return err
 	}
@@ -58,13 +59,15 @@ func (x *exporter) vines(b store.Block) error {
 type knowledge struct {
 	plan  map[vine.ID]store.PlanEntry
 	notes map[vine.ID][]string
+	layer map[vine.ID]layerPlant
 	next  func() (store.VineState, error, bool)
 	stop  func()
 	ahead store.VineState
 	more  bool
 }
 
-func (x *exporter) knowledge(block vine.ID) (*knowledge, error) {
+func (x *exporter) knowledge(b store.Block) (*knowledge, error) {
+	block := b.ID
 	k := &knowledge{plan: map[vine.ID]store.PlanEntry{}, stop: func() {}}
 	if x.job.Season == 0 {
 		return k, nil
@@ -76,9 +79,15 @@ func (x *exporter) knowledge(block vine.ID) (*knowledge, error) {
 	for _, e := range entries {
 		k.plan[e.Vine] = e
 	}
-	if err := x.readNotes(k, block); err != nil {
+	events, err := x.st.Events(x.ctx, store.EventQuery{Block: block})
+	if err != nil {
 		return nil, err
 	}
+	events = slices.DeleteFunc(events, func(e store.LoggedEvent) bool { return e.Season > x.job.Season })
+	if k.layer, err = layersIn(x.ctx, x.st, b, events); err != nil {
+		return nil, err
+	}
+	k.readNotes(events, x.job.Season)
 	k.next, k.stop = iter.Pull2(x.st.States(x.ctx, block, x.job.Season, 0))
 	return k, k.step()
 }
@@ -98,11 +107,8 @@ func (k *knowledge) of(id vine.ID) (vine.State, error) {
 }
 
 // readNotes gathers the words of the season's notes, those taken back left out.
-func (x *exporter) readNotes(k *knowledge, block vine.ID) error {
-	events, err := x.st.Events(x.ctx, store.EventQuery{Block: block, Season: x.job.Season})
-	if err != nil {
-		return err
-	}
+func (k *knowledge) readNotes(events []store.LoggedEvent, season int) {
+	events = slices.DeleteFunc(events, func(e store.LoggedEvent) bool { return e.Season != season })
 	type about struct {
 		event uuid.UUID
 		vine  vine.ID
@@ -128,7 +134,6 @@ func (x *exporter) readNotes(k *knowledge, block vine.ID) error {
 			}
 		}
 	}
-	return nil
 }
 
 // season writes what holds for a vine in the season.
@@ -150,6 +155,10 @@ func (x *exporter) season(v store.Vine, b store.Block, st vine.State, k *knowled
 		x.intIf("planted", st.Planted)
 	} else {
 		x.intIf("planted", v.Planted)
+	}
+	if l, ok := k.layer[v.ID]; ok && st.Condition.Living() {
+		x.out.text("mother", l.mother)
+		x.out.text("severed", yesNo(l.severed))
 	}
 	for _, q := range []vine.Quantity{vine.VisualScore, vine.PruningWeight, vine.CaneCount, vine.ShootCount, vine.CaneDiameter, vine.ShootLength, vine.TrunkGirth, vine.Yield, vine.CanopyIndex} {
 		if r, ok := st.Measures[q]; ok {

@@ -168,7 +168,7 @@ func (x *draft) fill(body vine.Body, at time.Time, by string) {
 func (w *blockWork) recordCondition(d *drafts, rw *rowWork, i, k int, last *baseline) {
 	t := w.vines
 	cond := t.cond.get(i)
-	mother, ok := w.motherOf(rw, i, k, cond)
+	mother, ok := w.motherOf(rw, i, k, cond, last)
 	if cond == vine.Unseen || !ok {
 		return
 	}
