@@ -64,6 +64,8 @@ export function createApi(fetcher) {
 		legends: () => json("/api/legends"),
 		/** Images that can be drawn, the newest day first. @returns {Promise<import("./images.js").KeptImage[]>} */
 		images: async () => (await json("/api/images")).images,
+		/** Takes an image off the map; what vines were given from it stays. @param {string} id */
+		removeImage: (id) => call(`/api/images/${encodeURIComponent(id)}`, { method: "DELETE", headers: { "Content-Type": "application/json" } }),
 		/** @param {number} season @param {string} [operation] whose progress; empty: pruning @returns {Promise<{season: number, blocks: import("./model.js").Block[]}>} */
 		blocks: (season, operation = "") => json(`/api/blocks?season=${season}${ofOperation(operation)}`),
 		/** @param {number | string} block id or code @param {number} season @param {string} [operation] @returns {Promise<import("./model.js").Block>} */

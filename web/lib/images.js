@@ -7,6 +7,7 @@
  * @property {string} sensor empty where nobody said
  * @property {string} day
  * @property {number} season
+ * @property {string} file name of the file it came from
  * @property {string} source
  * @property {number} pixel_m
  * @property {number} drawn_m

@@ -4,6 +4,7 @@
 import { isCoarser, tellsApart } from "../lib/images.js";
 import { GROUNDS } from "../style/ground.js";
 import { button, h, show, svg } from "./dom.js";
+import { imageRemoval } from "./imageremove.js";
 
 /** @typedef {import("./app.js").App} App */
 /** @typedef {import("../lib/images.js").KeptImage} KeptImage */
@@ -30,7 +31,14 @@ export function imageChoice(app) {
 	const bare = h("input", { type: "checkbox", id: "map-bare", data: { key: "map-bare" }, on: { change: () => view.set({ bare: bare.checked }) } });
 	const alone = h("label", { class: "legend-outlines", for: "map-bare" }, bare, t("image.bare"));
 	const below = h("div", { class: "legend-image-facts" });
-	const box = h("div", { class: "legend-image", hidden: true }, h("label", { for: "map-image" }, t("image.label")), list, alone, below);
+	const removal = imageRemoval(app, () => {
+		const id = view.get().image;
+		app.images.set({ list: app.images.get().list.filter((i) => i.id !== id) });
+		view.set({ image: "" });
+		list.focus();
+		void readImages(app);
+	});
+	const box = h("div", { class: "legend-image", hidden: true }, h("label", { for: "map-image" }, t("image.label")), list, alone, below, removal.box);
 	let said = "";
 	const draw = () => {
 		const { list: images, state } = app.images.get();
@@ -39,6 +47,7 @@ export function imageChoice(app) {
 		box.hidden = images.length === 0 && !(state === "failed" && wish);
 		list.hidden = images.length === 0;
 		alone.hidden = image === null;
+		removal.of(image);
 		bare.checked = view.get().bare === true;
 		const now = JSON.stringify([images.map((i) => i.id), wish, state, app.ground.get().name, app.blocks.get().list.map((b) => b.row_spacing_m)]);
 		if (now === said) return;

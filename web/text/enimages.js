@@ -15,4 +15,10 @@ export const enImages = {
 	"image.gone": "This image is not kept any more.",
 	"image.failed": "The list of images could not be read.",
 	"image.again": "Try again",
+	"image.remove": "Take this image off the map",
+	"image.remove_what": "The picture made from {file} goes from the map, for everyone; to have it back, import the file again. The values that vines have from it stay in their records, and so does all that was worked out from them. To take those back too, take its import back.",
+	"image.remove_yes": "Take it off",
+	"image.removing": "Taking it off …",
+	"image.remove_no": "Keep it",
+	"image.remove_failed": "It was not taken off: {why}.",
 };

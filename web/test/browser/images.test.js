@@ -105,3 +105,22 @@ test("an image that is not kept any more is said to be gone; on a phone nothing 
 	assert.deepEqual(violations, []);
 	await context.close();
 });
+
+test("who may can take the image off the map, asked once and told what stays", async () => {
+	const { page, context, noted } = await openPage(browser, address(`&image=${image.id}`), { width: 1280, height: 800 });
+	await until(page, "the way to take it off", () => document.querySelector(".legend-image-remove [data-key=image-remove]") !== null && !(/** @type {HTMLElement} */ (document.querySelector(".legend-image-remove"))?.hidden));
+	const state = (/** @type {string} */ want) => until(page, `removal ${want}`, `document.querySelector(".legend-image-remove")?.dataset.state === ${JSON.stringify(want)}`);
+	await page.click("[data-key=image-remove]");
+	await state("asked");
+	assert.match((await page.textContent(".legend-image-remove")) ?? "", /canopy\.tif goes from the map, for everyone.*stay in their records/);
+	await page.click("[data-key=image-keep]");
+	await state("ready");
+	assert.equal((await demo.json("/api/images")).images.length, 1, "kept");
+	await page.click("[data-key=image-remove]");
+	await state("asked");
+	await page.click("[data-key=image-remove]");
+	await until(page, "the choice to go", () => /** @type {HTMLElement} */ (document.querySelector(".legend-image")).hidden && !/image=/.test(location.hash));
+	assert.deepEqual((await demo.json("/api/images")).images, []);
+	assert.deepEqual(noted, { foreign: [], policy: [], errors: [] });
+	await context.close();
+});
