@@ -116,11 +116,15 @@ function headline(app, blocks) {
 	if (restsOnPlan(theme)) return planText(app, theme, planSum(blocks), true);
 	if (theme === "zones") return ""; // the legend has the rates of a block
 	if (theme === "condition") return app.t("blocks.gaps", { n: sum((b) => b.totals.gaps) });
-	const mean = theme === "vigour" && blocks.length === 1 ? app.findings.summary(blocks[0].id, season) : undefined;
-	if (mean && (mean.state !== "ready" || typeof mean.mean_kg_m === "number")) return foundText(app, theme, mean);
 	if (theme === "vigour") {
-		const known = sum((b) => b.totals.vigour.slice(1).reduce((n, k) => n + k, 0));
-		return app.t("blocks.weighed", { share: app.t.percent(known, sum((b) => b.totals.to_prune)) });
+		const living = sum((b) => b.totals.to_prune);
+		// What was weighed is told apart from what has a class or a mean at all: those
+		// may rest on scores and estimates. A vine that died since may have a weight.
+		const weighed = app.t("blocks.weighed", { share: app.t.percent(Math.min(living, sum((b) => b.totals.weighed ?? 0)), living) });
+		const found = blocks.length === 1 ? app.findings.summary(blocks[0].id, season) : undefined;
+		if (found && found.state !== "ready") return foundText(app, theme, found);
+		if (found && typeof found.mean_kg_m === "number") return `${foundText(app, theme, found)}, ${weighed}`;
+		return `${app.t("blocks.classed", { share: app.t.percent(sum((b) => b.totals.vigour.slice(1).reduce((n, k) => n + k, 0)), living) })}, ${weighed}`;
 	}
 	const done = sum((b) => b.totals.progress.done ?? 0);
 	const toPrune = sum((b) => b.totals.to_prune);

@@ -88,6 +88,12 @@ test("a weighed vine has a point in its middle, an estimated one is smaller", as
 	const other = [i + 1, i - 1, i + 2, i - 2].find((k) => stand.condition[k] === 1 && stand.vigour[k]) ?? -1;
 	assert.ok(other > 0 && wide(other) > 0 && wide(i) >= wide(other) + 6, `${wide(i)} px against ${wide(other)}`);
 	assert.match((await page.textContent(".legend-basis")) ?? "", /measured 1.*estimated/s);
+	const { blocks } = await demo.json(`/api/blocks?season=${season}`);
+	const sum = (/** @type {(t: any) => number} */ of) => blocks.reduce((/** @type {number} */ n, /** @type {any} */ b) => n + of(b.totals), 0);
+	const [living, weighed] = [sum((b) => b.to_prune), sum((b) => b.weighed)];
+	assert.ok(weighed > 0 && weighed < living / 2, "most vines have no weight");
+	const line = (await page.textContent(".estate-line")) ?? "";
+	assert.ok(line.includes(`${Math.max(1, Math.round((100 * weighed) / living))}% weighed`) && !/measured/.test(line), `only weights count as measured: ${line}`);
 	await page.click('[data-key="side-doubt"]');
 	await until(page, "the legend of how sure", `location.hash.includes("theme=doubt") && document.querySelectorAll("#legend [data-code]").length === ${demo.legends.doubt.classes.length}`);
 	assert.ok(await page.isChecked("#theme-vigour"), "it stays a side of vigour");
