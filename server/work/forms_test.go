@@ -187,6 +187,47 @@ func TestImport_ColumnsAreKept(t *testing.T) {
 	})
 }
 
+// What an import said of columns goes with it when it is taken back: what held before
+// holds again, also where imports are taken back out of turn, and never what an
+// import said that was itself taken back.
+func TestUndo_WhatWasSaidOfColumns(t *testing.T) {
+	onEachStore(t, func(t *testing.T, open func(testing.TB) store.Store) {
+		st := based(t, open)
+		hour := 0
+		teach := func(field, value string) string {
+			hour++
+			text := "parcelle;rang;cep;masse\nB1;1;1;" + value + "\n"
+			take(t, st, ImportJob{Season: 2025, Columns: map[string]string{"masse": field}, Now: hoursLater(hour)}, inMemory("a.csv", text))
+			list, err := Imports(t.Context(), st)
+			require.NoError(t, err)
+			return list[0].ID
+		}
+		held := func() string {
+			kept, err := papersOf[keptColumns](t.Context(), st, store.PaperQuery{Kind: PaperColumns})
+			require.NoError(t, err)
+			require.Len(t, kept, 1)
+			return kept[0].Columns["masse"]
+		}
+		back := func(id string) string {
+			hour++
+			return strings.Join(undoNow(t, st, id, hour).Notes, "\n")
+		}
+		first := teach("pruning_weight_kg", "0,42")
+		require.Contains(t, back(first), "is forgotten")
+		require.Empty(t, held())
+		report := take(t, st, ImportJob{Season: 2025, DryRun: true}, inMemory("a.csv", "parcelle;rang;cep;masse\nB1;1;1;0,42\n"))
+		require.False(t, report.Changed(), "nothing comes back in silence")
+
+		right, wrong, third := teach("pruning_weight_kg", "0,52"), teach("yield_kg", "0,62"), teach("trunk_girth_mm", "72")
+		require.Contains(t, back(wrong), "what a later import said of its columns stays")
+		require.Equal(t, "trunk_girth_mm", held())
+		require.Contains(t, back(third), "before holds again")
+		require.Equal(t, "pruning_weight_kg", held(), "not what the import said that was taken back")
+		require.Contains(t, back(right), "is forgotten")
+		require.Empty(t, held())
+	})
+}
+
 // A layer that fails in the middle is refused as a whole, and the writer of its
 // features ends.
 func TestImport_LayerThatFails(t *testing.T) {

@@ -34,6 +34,7 @@ type journal struct {
 	plans   []takenPlan
 	kept    []takenKept
 	image   string // kept as a layer
+	columns []takenColumns
 }
 
 // before is how ground stood before an import changed it.

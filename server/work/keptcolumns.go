@@ -100,14 +100,83 @@ func (m *merge) keepColumns() error {
 		if len(k.Columns) == 0 {
 			continue
 		}
-		value, err := json.Marshal(k)
+		key := columnsKey(m.job.Files[file].form, names)
+		was, err := papersOf[keptColumns](m.ctx, m.tx, store.PaperQuery{Kind: PaperColumns, Key: key})
 		if err != nil {
 			return err
 		}
-		p := store.Paper{Kind: PaperColumns, Key: columnsKey(m.job.Files[file].form, names), Made: m.now, By: m.job.By, Value: value}
-		if err := m.tx.SavePaper(p); err != nil {
+		taught := takenColumns{Key: key, Now: k}
+		if len(was) > 0 {
+			taught.Was = was[0]
+		}
+		m.journal.columns = append(m.journal.columns, taught)
+		if err := savePaper(m.tx, store.Paper{Kind: PaperColumns, Key: key, Made: m.now, By: m.job.By}, k); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// takenColumns is what an import taught of a set of columns, and what held of them
+// before.
+type takenColumns struct {
+	Key string      `json:"key"`
+	Was keptColumns `json:"was"` // without columns: nothing was said
+	Now keptColumns `json:"now"`
+}
+
+// takeBackColumns lets what the import said of columns hold no more: what the last
+// import that still holds said of them counts again, else what held before any that
+// taught them. A word that a later import gave stays.
+func (u *undo) takeBackColumns() error {
+	for _, c := range u.taken.Trace.Columns {
+		if u.columnsSaid(u.later, c.Key) != nil {
+			u.report.Notes = append(u.report.Notes, "what a later import said of its columns stays")
+			continue
+		}
+		back := u.columnsBefore(c.Key)
+		if err := savePaper(u.tx, store.Paper{Kind: PaperColumns, Key: c.Key, Made: u.now, By: u.job.By}, back); err != nil {
+			return err
+		}
+		note := "what was said of its columns is forgotten: the next file with them asks again"
+		if len(back.Columns) > 0 {
+			note = "what was said of its columns before holds again"
+		}
+		u.report.Notes = append(u.report.Notes, note)
+	}
+	return nil
+}
+
+// columnsSaid is what the newest of some imports said of a set of columns, nil for
+// nothing.
+func (u *undo) columnsSaid(list []Taken, key string) *takenColumns {
+	for _, t := range slices.Backward(list) {
+		if t.Trace == nil {
+			continue
+		}
+		for i := range t.Trace.Columns {
+			if t.Trace.Columns[i].Key == key {
+				return &t.Trace.Columns[i]
+			}
+		}
+	}
+	return nil
+}
+
+// columnsBefore is what held of a set of columns without the import.
+func (u *undo) columnsBefore(key string) keptColumns {
+	var holding []Taken
+	var first *takenColumns
+	for _, t := range u.all { // ids rise with time
+		if c := u.columnsSaid([]Taken{t}, key); c != nil && first == nil {
+			first = c
+		}
+		if t.ID < u.taken.ID && t.Undone == nil {
+			holding = append(holding, t)
+		}
+	}
+	if c := u.columnsSaid(holding, key); c != nil {
+		return c.Now
+	}
+	return first.Was
 }

@@ -52,15 +52,16 @@ type Undone struct {
 
 // trace is where an import can be found again in the store.
 type trace struct {
-	From     store.Mark    `json:"from"` // ids and cursors above it …
-	To       store.Mark    `json:"to"`   // … and up to it are its own
-	Ground   []TakenGround `json:"ground"`
-	Papers   int           `json:"papers"`             // of what stood before
-	Restored [][2]int64    `json:"restored,omitempty"` // cursors of records of it that were made anew, both counted
-	Plans    []takenPlan   `json:"plans,omitempty"`
-	Kept     []takenKept   `json:"kept,omitempty"`
-	Image    string        `json:"image,omitempty"` // of the layer of the map that it brought
-	South    bool          `json:"south,omitempty"` // it set the hemisphere
+	From     store.Mark     `json:"from"` // ids and cursors above it …
+	To       store.Mark     `json:"to"`   // … and up to it are its own
+	Ground   []TakenGround  `json:"ground"`
+	Papers   int            `json:"papers"`             // of what stood before
+	Restored [][2]int64     `json:"restored,omitempty"` // cursors of records of it that were made anew, both counted
+	Plans    []takenPlan    `json:"plans,omitempty"`
+	Kept     []takenKept    `json:"kept,omitempty"`
+	Image    string         `json:"image,omitempty"`   // of the layer of the map that it brought
+	South    bool           `json:"south,omitempty"`   // it set the hemisphere
+	Columns  []takenColumns `json:"columns,omitempty"` // what it taught of columns
 }
 
 // TakenGround is a block that an import touches: its ground or its records.
@@ -87,7 +88,7 @@ type takenKept struct {
 // taken is what the journal says in the end.
 func (j *journal) taken(report *Report, job *ImportJob, to store.Mark, now time.Time) Taken {
 	t := Taken{ID: j.id, Made: now, By: job.By, As: job.As, Season: report.Season, Blocks: report.Blocks, Rows: report.Rows, Vines: report.Vines,
-		Records: report.Records, PlanVines: report.PlanVines, Trace: &trace{From: j.from, To: to, Papers: j.papers, Plans: j.plans, Kept: j.kept, Image: j.image, South: j.south}}
+		Records: report.Records, PlanVines: report.PlanVines, Trace: &trace{From: j.from, To: to, Papers: j.papers, Plans: j.plans, Kept: j.kept, Image: j.image, South: j.south, Columns: j.columns}}
 	if !report.PlanMade {
 		t.PlanVines = 0
 	}

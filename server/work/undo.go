@@ -131,7 +131,7 @@ func (u *undo) run() error {
 	if u.report.Refused = len(u.report.Built) > 0; u.report.Refused {
 		return ErrUndo
 	}
-	steps := []func() error{u.takeBackRecords, u.takeBackPlans, u.takeBackKept, u.takeBackImage, u.takeBackGround, u.takeBackSeason, u.takeBackSouth, u.note}
+	steps := []func() error{u.takeBackRecords, u.takeBackPlans, u.takeBackKept, u.takeBackImage, u.takeBackColumns, u.takeBackGround, u.takeBackSeason, u.takeBackSouth, u.note}
 	for _, step := range steps {
 		if err := step(); err != nil {
 			return err
