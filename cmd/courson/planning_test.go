@@ -4,11 +4,14 @@ import (
 	"encoding/csv"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"courson/server/work"
 )
 
 // TestPlanPruningAndWork plans an estate, lists its marks and sends crews in.
@@ -74,10 +77,33 @@ func TestPlanPruningAndWork(t *testing.T) {
 	require.Equal(t, exitDone, status, errs)
 	assert.Regexp(t, `Full count: \d+ gaps on \d+ positions`, errs)
 	assert.Contains(t, errs, "advice with its sum, not a verdict")
+	head := table(gaps)[0]
+	what, why := slices.Index(head, "what"), slices.Index(head, "reason")
+	block := table(gaps)[1][slices.Index(head, "block")]
 	for _, l := range table(gaps)[1:] {
-		assert.Contains(t, []string{"replace", "look", "test", "watch"}, l[6])
-		assert.NotEmpty(t, l[7], "a reason")
+		assert.Contains(t, []string{"replace", "look", "test", "watch"}, l[what])
+		assert.NotEmpty(t, l[why], "a reason")
 	}
+	for _, f := range work.Forms() {
+		planned, exported := filepath.Join(dir, "planned"+f.Suffix), filepath.Join(dir, "exported"+f.Suffix)
+		status, _, errs = courson("plan", "replants", "--data", data, "--season", "2027", "--block", block, "-o", planned)
+		require.Equal(t, exitDone, status, errs)
+		status, _, errs = courson("export", "replants", "--data", data, "--season", "2027", "--block", block, "--format", string(f.Form), "-o", exported)
+		require.Equal(t, exitDone, status, errs)
+		a, err := os.ReadFile(planned)
+		require.NoError(t, err)
+		b, err := os.ReadFile(exported)
+		require.NoError(t, err)
+		require.NotEmpty(t, a)
+		if f.Form != work.GeoPackage && f.Form != work.Shapefile && f.Form != work.Workbook { // these have times in them
+			assert.Equal(t, string(b), string(a), f.Form)
+		}
+		assert.Equal(t, b[:4], a[:4], "the same form")
+	}
+	status, _, errs = courson("plan", "replants", "--data", data, "--season", "2027", "-o", filepath.Join(dir, "gaps.txt"))
+	assert.Equal(t, exitUsage, status, errs)
+	status, _, errs = courson("plan", "replants", "--data", data, "--season", "2027", "--format", "geojson", "-o", filepath.Join(dir, "gaps.txt"))
+	assert.Equal(t, exitDone, status, errs)
 	status, _, errs = courson("plan", "replants", "--data", data, "--season", "2027", "--plant-on", "autumn")
 	assert.Equal(t, exitUsage, status, errs)
 	status, _, _ = courson("plan", "pruning", "--data", data, "--season", "12")

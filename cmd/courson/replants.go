@@ -2,14 +2,14 @@ package main
 
 import (
 	"context"
-	"encoding/csv"
 	"fmt"
 	"io"
-	"strconv"
+	"path/filepath"
+	"strings"
 	"time"
 
+	"courson/geo/format"
 	"courson/geo/replant"
-	"courson/geo/stand"
 	"courson/geo/vine"
 	"courson/server/work"
 	"courson/store"
@@ -21,7 +21,8 @@ type replantsCommand struct {
 	Block   []string `placeholder:"CODE" help:"Only these blocks."`
 	PlantOn string   `placeholder:"2027-09-01" help:"Day of planting, for the day to order by."`
 	Potted  bool     `help:"Potted plants of a sort that the nursery keeps."`
-	Output  string   `short:"o" placeholder:"PATH" help:"Write the candidates as a table; - is standard output."`
+	Format  string   `aliases:"as" enum:",geojson,csv,xlsx,gpkg,shp,kml" default:"" placeholder:"FORM" help:"Form of the candidates, as export replants writes them: geojson, csv, xlsx, gpkg, shp or kml; without it the ending of the file says, and csv goes to standard output."`
+	Output  string   `short:"o" placeholder:"PATH" help:"Write the candidates there; - is standard output."`
 }
 
 // Run tells limits and sums of each block, and what to order for the places that
@@ -36,12 +37,17 @@ func (c *replantsCommand) Run(p *program) (err error) {
 			return fmt.Errorf("--plant-on %s: %w: %w", c.PlantOn, err, errUsage)
 		}
 	}
+	form, err := c.form()
+	if err != nil {
+		return err
+	}
 	st, err := c.open(p.ctx, p, false, true)
 	if err != nil {
 		return err
 	}
 	defer closeStore(st, &err)
-	list, settings, err := c.plan(p.ctx, st)
+	source := plannedReplants{work.FreshSource{Store: st, Season: c.Season, Now: p.now}, map[vine.ID]*work.Replants{}}
+	list, settings, err := c.plan(p.ctx, st, source)
 	if err != nil {
 		return err
 	}
@@ -65,33 +71,67 @@ func (c *replantsCommand) Run(p *program) (err error) {
 	if c.Output == "" {
 		return nil
 	}
-	return writeWhole(p, c.Output, func(out io.Writer) error { return writeCandidates(out, list) })
+	return writeWhole(p, c.Output, func(out io.Writer) error {
+		_, err := work.Export(p.ctx, st, work.ExportJob{What: work.ReplantLayer, Form: form, Season: c.Season, Blocks: c.Block, Now: p.now, Source: source,
+			Notice: func(n format.Notice) { fmt.Fprintln(p.stderr, n) }}, out)
+		return err
+	})
 }
 
-func (c *replantsCommand) plan(ctx context.Context, st store.Store) ([]*work.Replants, replant.OrderSettings, error) {
-	blocks, err := (&workCommand{Season: c.Season, Block: c.Block}).blocks(ctx, st)
-	if err != nil {
-		return nil, replant.OrderSettings{}, err
+// form is the form in which the candidates are written.
+func (c *replantsCommand) form() (work.Form, error) {
+	if c.Format != "" {
+		return work.Form(c.Format), nil
 	}
+	if c.Output == "" || c.Output == "-" {
+		return work.Table, nil
+	}
+	var endings []string
+	for _, f := range work.Forms() {
+		if strings.EqualFold(filepath.Ext(c.Output), f.Suffix) {
+			return f.Form, nil
+		}
+		endings = append(endings, f.Suffix)
+	}
+	return "", fmt.Errorf("-o %s: the ending does not say the form: one of %s, or --format: %w", c.Output, strings.Join(endings, ", "), errUsage)
+}
+
+// plannedReplants hands an export what was worked out for the report.
+type plannedReplants struct {
+	work.FreshSource
+	done map[vine.ID]*work.Replants
+}
+
+// Replants judges each block once.
+func (s plannedReplants) Replants(ctx context.Context, b store.Block) (r *work.Replants, err error) {
+	if r = s.done[b.ID]; r == nil {
+		r, err = s.FreshSource.Replants(ctx, b)
+		s.done[b.ID] = r
+	}
+	return r, err
+}
+
+func (c *replantsCommand) plan(ctx context.Context, st store.Store, source work.Source) ([]*work.Replants, replant.OrderSettings, error) {
 	settings := replant.DefaultOrderSettings()
+	blocks, err := work.BlocksOf(ctx, st, c.Block)
+	if err != nil {
+		return nil, settings, err
+	}
+	book, err := work.ReadRulebook(ctx, st)
+	if err != nil {
+		return nil, settings, err
+	}
 	var list []*work.Replants
 	for _, b := range blocks {
-		job := work.ReplantJob{Block: b, Zone: time.UTC, Today: time.Now()}
-		if job.Moves, err = work.ReplantMoves(ctx, st, b.Block.ID); err != nil {
-			return nil, settings, err
-		}
-		for back := 1; back < b.Settled.Replants.Rules.WeakWinters; back++ {
-			past, err := work.LoadStand(ctx, st, b.Stand.Ground, c.Season-back)
-			if err != nil {
-				return nil, settings, err
-			}
-			job.Past = append(job.Past, past)
-		}
-		r, err := work.PlanReplants(ctx, st, job)
+		r, err := source.Replants(ctx, b)
 		if err != nil {
 			return nil, settings, err
 		}
-		settings = b.Settled.Replants.Order
+		settled, err := book.For(b)
+		if err != nil {
+			return nil, settings, err
+		}
+		settings = settled.Replants.Order
 		list = append(list, r)
 	}
 	return list, settings, nil
@@ -128,24 +168,4 @@ func tellReplants(out io.Writer, r *work.Replants) {
 			fmt.Fprintf(out, "  %s\n", a)
 		}
 	}
-}
-
-// writeCandidates writes one line for every candidate, in walking order.
-func writeCandidates(w io.Writer, list []*work.Replants) error {
-	out := csv.NewWriter(w)
-	if err := out.Write([]string{"address", "courson_id", "block", "variety", "clone", "rootstock", "what", "reason", "lon", "lat"}); err != nil {
-		return err
-	}
-	for _, r := range list {
-		g := r.Stand.Ground
-		for _, c := range r.Candidates {
-			lon, lat := stand.Degrees(g.WX[c.Vine], g.WY[c.Vine])
-			if err := out.Write([]string{c.Address, strconv.FormatInt(g.ID[c.Vine], 10), r.Block.Code, r.Block.Variety, r.Block.Clone, r.Block.Rootstock,
-				c.Action.String(), c.Text, strconv.FormatFloat(lon, 'f', 8, 64), strconv.FormatFloat(lat, 'f', 8, 64)}); err != nil {
-				return err
-			}
-		}
-	}
-	out.Flush()
-	return out.Error()
 }
