@@ -92,7 +92,7 @@ func (t *tx) dirtyPlaces(ctx context.Context, block vine.ID, d dirty) ([]vine.Pl
 		out[i].Planted = cmp.Or(out[i].Planted, planted)
 	}
 	slices.SortFunc(out, func(a, b vine.Place) int { return cmp.Compare(a.ID, b.ID) })
-	return slices.Compact(out), nil
+	return slices.CompactFunc(out, func(a, b vine.Place) bool { return a.ID == b.ID }), nil
 }
 
 // remembered gives the places of vines that need not be asked for, and the ids of
