@@ -22,7 +22,7 @@ func anyMoved(c *conn) (bool, error) {
 func addStays(c *conn, places []vine.Place) error {
 	at := make(map[vine.ID]int, len(places))
 	for i, p := range places {
-		at[p.ID] = i
+		at[p.ID], places[i].Was = i, nil
 	}
 	return sweep(slices.Sorted(maps.Keys(at)), func(from, to vine.ID) error {
 		return c.each("SELECT vine_id, row_id, block_id, until FROM vine_stay WHERE vine_id BETWEEN ? AND ? ORDER BY vine_id, until", func(s *sqlite3.Stmt) error {
