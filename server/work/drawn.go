@@ -90,6 +90,12 @@ type GroundChange struct {
 	Undoes string `json:"undoes,omitempty"`
 }
 
+// ForPeople is the change without what only taking it back needs.
+func (c GroundChange) ForPeople() GroundChange {
+	c.Split, c.Join, c.Before, c.MadeRows = nil, nil, nil, nil
+	return c
+}
+
 // GroundChanges gives the changes of a block, the newest first.
 func GroundChanges(ctx context.Context, st store.Plans, block vine.ID) ([]GroundChange, error) {
 	papers, err := st.Papers(ctx, store.PaperQuery{Kind: PaperGround, Key: fmt.Sprint(block), Versions: true})
@@ -175,9 +181,8 @@ func GroundView(ctx context.Context, st reader, block vine.ID) (*GroundState, er
 		return nil, err
 	}
 	out.Undo, out.UndoWhy, err = undoOf(ctx, st, b, out.Changes)
-	for i := range out.Changes { // what taking back needs is not for people
-		c := &out.Changes[i]
-		c.Split, c.Join, c.Before, c.MadeRows = nil, nil, nil, nil
+	for i := range out.Changes {
+		out.Changes[i] = out.Changes[i].ForPeople()
 	}
 	return out, err
 }

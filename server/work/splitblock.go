@@ -3,6 +3,7 @@ package work
 import (
 	"context"
 	"fmt"
+	"math"
 	"strings"
 	"time"
 
@@ -101,23 +102,33 @@ func newSplit(ctx context.Context, st reader, block vine.ID, o SplitOrder, by st
 		}
 		s.vines[v.Row] = append(s.vines[v.Row], v)
 	}
-	if err := s.draw(o); err != nil {
+	if err := s.name(o); err != nil {
 		return nil, err
 	}
-	if err := s.name(o); err != nil {
+	if err := s.draw(o); err != nil {
 		return nil, err
 	}
 	return s, s.partRowsOfBlock()
 }
 
+// farFromBlockM is how far a line may reach beyond the block; chosen by us: what lies
+// farther away was meant for another one.
+const farFromBlockM = 20_000
+
 // draw lays the line on the ground.
 func (s *split) draw(o SplitOrder) (err error) {
+	s.frame = blockFrame(s.from, s.stored, orb.Point{})
+	if len(o.Line) > mostCorners {
+		return drawnError("line", "%d points: at most %d", len(o.Line), mostCorners)
+	}
 	for i, p := range o.Line {
-		if err := frame.CheckLonLat(p); err != nil {
-			return drawnError("line", "point %d of the line: %v", i+1, err)
+		if err := frame.CheckLonLat(p); err != nil || math.Abs(p[0]) > 180 {
+			return drawnError("line", "point %d: %g, %g is no longitude and latitude in degrees", i+1, p[0], p[1])
+		}
+		if d := frame.WGS84.Distance(s.frame.Origin(), p); d > farFromBlockM {
+			return drawnError("line", "point %d lies %.0f km from the block", i+1, d/1000)
 		}
 	}
-	s.frame = blockFrame(s.from, s.stored, orb.Point{})
 	ground := s.frame.MultiPolygon(s.from.Outline)
 	if s.cut, err = draw.NewCut(s.frame.Line(o.Line), s.reach(ground)); err != nil {
 		return drawnError("line", "%v", err)
@@ -138,6 +149,7 @@ func (s *split) draw(o SplitOrder) (err error) {
 		}
 		s.outline[k] = degreesOf(s.frame, part)
 	}
+	s.to.Outline = s.outline[1]
 	return nil
 }
 
@@ -197,7 +209,7 @@ func (s *split) name(o SplitOrder) error {
 		}
 	}
 	s.to = s.from
-	s.to.ID, s.to.Code, s.to.Name, s.to.Outline = 0, code, name, s.outline[1]
+	s.to.ID, s.to.Code, s.to.Name = 0, code, name
 	return nil
 }
 
