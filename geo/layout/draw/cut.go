@@ -92,8 +92,19 @@ func rim(mid frame.XY, reach float64, from, to frame.XY, turn float64) (out fram
 	return out
 }
 
+// leastTurnBack is how near to straight back a line may turn, sine of the angle;
+// chosen by us.
+const leastTurnBack = 1e-6
+
 func crossesItself(l frame.Line) bool {
 	for i := 1; i < len(l); i++ {
+		if i+1 < len(l) {
+			a, b, c := l[i-1], l[i], l[i+1]
+			ahead := (b.X-a.X)*(c.X-b.X) + (b.Y-a.Y)*(c.Y-b.Y)
+			if ahead < 0 && math.Abs(aside(a, b, c)) < leastTurnBack*frame.Dist(a, b)*frame.Dist(b, c) {
+				return true // it lies on itself
+			}
+		}
 		for j := i + 2; j < len(l); j++ {
 			if apart := aside(l[i-1], l[i], l[j-1])*aside(l[i-1], l[i], l[j]) > 0 || aside(l[j-1], l[j], l[i-1])*aside(l[j-1], l[j], l[i]) > 0; !apart {
 				return true
