@@ -15,7 +15,8 @@ type layerPlant struct {
 }
 
 // layersIn gives the vines of a block whose present plant is a layer, going by the
-// records given. Only vines that some record calls a layer are folded.
+// records given; of one whose mother stands in another block since a split nothing
+// is told. Only vines that some record calls a layer are folded.
 func layersIn(ctx context.Context, st reader, b store.Block, events []store.LoggedEvent) (map[vine.ID]layerPlant, error) {
 	told := map[vine.ID]bool{}
 	for _, e := range events {
