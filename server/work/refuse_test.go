@@ -81,6 +81,7 @@ func TestImport_Refusals(t *testing.T) {
 		{"row moved onto another", ImportJob{}, inMemory("r.geojson", features(feature(`{"block":"B1","row":9,"vine_spacing_m":1.1}`, line))), []string{"row 9 of the file lies on stored row 1"}},
 		{"too close", ImportJob{}, inMemory("r.geojson", features(feature(`{"block":"B1","row":1,"vine_spacing_m":0.01}`, line))), []string{"vine_spacing_m: out of range; found 0.01; wanted a length from 0.2 to 20 m"}},
 		{"other end", ImportJob{}, inMemory("r.geojson", features(feature(`{"block":"B1","row":1,"vine1_end":"up"}`, line))), []string{`numbering_end: row 1: numbering end "up": not a compass word`}},
+		{"empty zip", ImportJob{}, inMemory("v.zip", "PK\x05\x06"+strings.Repeat("\x00", 18)), []string{"v.zip: the zip is empty"}},
 		{"empty file", ImportJob{}, inMemory("v.csv", ""), []string{"v.csv: the file is empty"}},
 		{"no files", ImportJob{}, File{}, []string{"no file is named"}},
 	} {
