@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 
@@ -63,6 +64,9 @@ func writeWhole(p *program, path string, write func(io.Writer) error) (err error
 	if path == "-" {
 		w := bufio.NewWriter(p.stdout)
 		return errors.Join(write(w), w.Flush())
+	}
+	if _, err := os.Stat(filepath.Dir(path)); errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("write %s: there is no folder %s; make it first", path, filepath.Dir(path))
 	}
 	f, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+".*")
 	if err != nil {

@@ -32,6 +32,12 @@ func TestExport_EveryLayer(t *testing.T) {
 	assert.Equal(t, exitFailed, status)
 	assert.Contains(t, errs, "--season")
 	assert.NoFileExists(t, path)
+	status, _, errs = courson("export", "vines", "--as", "csv", "--data", data, "--season", "2072", "-o", path)
+	assert.Equal(t, exitDone, status, errs)
+	assert.Contains(t, errs, "nothing is recorded of season 2072; the seasons with records: 2025 2026 2027")
+	status, _, errs = courson("export", "vines", "--as", "csv", "--data", data, "--season", "2027", "-o", filepath.Join(dir, "none", "x.csv"))
+	assert.Equal(t, exitFailed, status)
+	assert.Contains(t, errs, "there is no folder "+filepath.Join(dir, "none")+"; make it first")
 	status, _, _ = courson("export", "vines", "--as", "dxf", "--data", data, "-o", path)
 	assert.Equal(t, exitUsage, status)
 }

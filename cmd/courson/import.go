@@ -129,6 +129,9 @@ func (c *importCommand) job(p *program) (work.ImportJob, error) {
 	}
 	for _, name := range withParts(c.Files) {
 		info, err := os.Stat(name)
+		if errors.Is(err, fs.ErrNotExist) {
+			return work.ImportJob{}, fmt.Errorf("%s: there is no such file", name)
+		}
 		if err != nil {
 			return work.ImportJob{}, err
 		}

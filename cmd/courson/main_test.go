@@ -40,6 +40,7 @@ func TestRun_ExitStatuses(t *testing.T) {
 		{"no data", []string{"serve"}, exitUsage, "missing flags: --data"},
 		{"file not there", []string{"serve", "--data", missing}, exitFailed, "there is no such file"},
 		{"check, file not there", []string{"check", "--data", missing}, exitFailed, "there is no such file"},
+		{"file to read not there", []string{"import", "--data", missing, filepath.Join(dir, "rows.csv")}, exitFailed, "rows.csv: there is no such file"},
 		{"neither file nor database", []string{"serve", "--data", "mysql://x/y"}, exitUsage, "neither a file nor"},
 		{"demo beyond this machine", []string{"demo", "--addr", "[::]:0"}, exitUsage, "there are no users yet"},
 		{"address without port", []string{"serve", "--data", missing, "--addr", "localhost"}, exitUsage, "HOST:PORT"},

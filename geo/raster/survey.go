@@ -141,7 +141,7 @@ func (rd *Reader) Questions(s Survey, p Pick, index bool) (out []Question) {
 			text += fmt.Sprintf("%v (%d pixels)", x.Value, x.Pixels)
 			q.NoData = append(q.NoData, x.Value)
 		}
-		out = append(out, Question{DoubtNoData, fmt.Sprintf("values far from all others, which lie between %v and %v: %s; do they mean no value?", s.Least, s.Most, text), []Pick{q}})
+		out = append(out, Question{DoubtNoData, fmt.Sprintf("values far from all others, which lie between %.6g and %.6g: %s; do they mean no value?", s.Least, s.Most, text), []Pick{q}})
 	}
 	if !index {
 		return out

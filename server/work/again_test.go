@@ -2,8 +2,10 @@ package work
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"os"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -231,6 +233,26 @@ func TestImport_ReportAsText(t *testing.T) {
 	b.Reset()
 	require.NoError(t, report.WriteText(&b))
 	require.Contains(t, b.String(), "nothing to change: all of this is stored already")
+	for _, nothing := range []File{inMemory("v.csv", "block,row,vine,status\n"), inMemory("b.geojson", features())} {
+		report = take(t, st, ImportJob{Season: 2025}, nothing)
+		b.Reset()
+		require.NoError(t, report.WriteText(&b))
+		require.Contains(t, b.String(), "nothing to take in: no file holds anything")
+		require.NotContains(t, b.String(), "stored already")
+	}
+}
+
+func TestImport_ConditionsInTheLanguagesOfCrews(t *testing.T) {
+	st := openGpkg(t)
+	take(t, st, ImportJob{}, base()...)
+	report := take(t, st, ImportJob{Season: 2025}, inMemory("v.csv", "parcelle;rang;cep;état\nB1;1;1;mort\nB1;1;2;Muerta\nB1;1;3;morta\nB1;1;4;Débil\nB1;1;5;falta\n"))
+	require.Equal(t, []Records{{What: "condition missing", Made: 1}, {What: "condition weak", Made: 1}, {What: "condition dead", Made: 3}}, sortedByMade(report.Records))
+}
+
+func sortedByMade(all []Records) []Records {
+	return slices.SortedFunc(slices.Values(all), func(a, b Records) int {
+		return cmp.Or(cmp.Compare(a.Made, b.Made), strings.Compare(a.What, b.What))
+	})
 }
 
 // Ids of another store mean nothing here: blocks, rows and vines are found by

@@ -106,7 +106,15 @@ func sameJSON(a, b any) bool {
 // mergeBlocks makes and changes blocks.
 func (m *merge) mergeBlocks() error {
 	for i := range m.intake.blocks {
-		if b := m.blockFor(&m.intake.blocks[i]); b != nil {
+		b := m.blockFor(&m.intake.blocks[i])
+		if b == nil {
+			continue
+		}
+		gone, err := m.leavesRows(b)
+		if err != nil {
+			return err
+		}
+		if !gone {
 			m.applyBlock(b)
 		}
 	}
@@ -153,31 +161,6 @@ func (m *merge) blockFor(in *blockIn) *block {
 		m.addBlock(b)
 	}
 	return b
-}
-
-// nearM is how far from each other the blocks of an estate may lie, m; chosen by
-// us, only to tell swapped coordinates.
-const nearM = 100_000
-
-// swapped refuses new ground that lies far from the estate as written, but in it
-// with longitude and latitude changed over.
-func (m *merge) swapped(at where, p orb.Point) bool {
-	turned := orb.Point{p[1], p[0]}
-	near := false
-	for _, b := range m.blocks {
-		if !b.stored || len(b.Outline) == 0 || math.Abs(turned[1]) > 90 {
-			continue
-		}
-		c := b.Outline.Bound().Center()
-		if frame.WGS84.Distance(c, p) < nearM {
-			return false
-		}
-		near = near || frame.WGS84.Distance(c, turned) < nearM
-	}
-	if near {
-		m.problem(at, "coordinates", "far from the estate as written, within it if latitude comes first: the pairs look swapped", fmt.Sprintf("about %.5f, %.5f", p[0], p[1]), fmt.Sprintf("longitude first, about %.5f, %.5f", turned[0], turned[1]))
-	}
-	return near
 }
 
 // anyCase finds a block whose code differs in letter case only.

@@ -8,6 +8,7 @@ import (
 	"os"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/paulmach/orb"
@@ -49,12 +50,35 @@ func Export(ctx context.Context, st store.Store, job ExportJob, w io.Writer) (in
 	if err != nil {
 		return 0, fmt.Errorf("export: %w", err)
 	}
+	if err := job.tellSeason(ctx, st); err != nil {
+		return 0, fmt.Errorf("export %s: %w", job.What, err)
+	}
 	x := &exporter{ctx: ctx, st: st, job: job, source: job.Source, layer: layer, units: unitsFor(job.USUnits)}
 	defer x.clear()
 	if err := x.run(w); err != nil {
 		return x.n, fmt.Errorf("export %s: %w", job.What, err)
 	}
 	return x.n, nil
+}
+
+// tellSeason says where nothing is recorded of the season asked for: a slip of the
+// keys would else make a file that looks whole and is empty of records.
+func (job *ExportJob) tellSeason(ctx context.Context, st store.Store) error {
+	if job.Notice == nil || job.Season == 0 {
+		return nil
+	}
+	known, err := st.Seasons(ctx)
+	if err == nil && !slices.Contains(known, job.Season) {
+		job.Notice(format.Notice{Field: "season", Count: 1, Text: fmt.Sprintf("nothing is recorded of season %d; the seasons with records: %s", job.Season, seasonWords(known))})
+	}
+	return err
+}
+
+func seasonWords(known []int) string {
+	if len(known) == 0 {
+		return "none"
+	}
+	return strings.Trim(fmt.Sprint(known), "[]")
 }
 
 // unitsOut are the units of an export, by base unit.

@@ -67,6 +67,8 @@ func fileForm(r io.ReadSeeker, name string, l format.Limits) (FileForm, error) {
 		return "", err
 	case foreign.IsGeoPackage(head):
 		return FormGeoPackage, nil
+	case bytes.HasPrefix(head, []byte("PK\x05\x06")): // the end of a list of nothing (APPNOTE 6.3, 4.3.16)
+		return "", &format.Problem{Feature: format.None, What: "the zip is empty", Wanted: "a shapefile, a KMZ file or a workbook in it"}
 	case kml.IsZip(head):
 		return zipForm(r)
 	case bytes.HasPrefix(head, []byte{0, 0, 0x27, 0x0a}):

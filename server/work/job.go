@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"time"
 
 	"courson/geo/format"
@@ -173,6 +174,11 @@ type Report struct {
 // mostItems is how many single things a report lists.
 const mostItems = 200
 
+// nothingRead tells whether all files were read and are without a feature or line.
+func (r *Report) nothingRead() bool {
+	return len(r.Files) > 0 && !slices.ContainsFunc(r.Files, func(f FileReport) bool { return f.Read > 0 })
+}
+
 // Changed tells whether the import stored anything (or would, in a dry run).
 func (r *Report) Changed() bool {
 	for _, c := range []Count{r.Blocks, r.Rows, r.Vines} {
@@ -225,6 +231,8 @@ func (r *Report) WriteText(w io.Writer) error {
 	switch {
 	case r.Refused:
 		t.line("refused: nothing was stored")
+	case r.nothingRead():
+		t.line("nothing to take in: no file holds anything")
 	case !r.Changed():
 		t.line("nothing to change: all of this is stored already")
 	case r.DryRun:

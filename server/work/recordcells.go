@@ -104,8 +104,33 @@ func statusWord(word string) (vine.Condition, bool) {
 	case "unseen", "":
 		return vine.Unseen, true
 	}
+	if c, ok := otherConditions()[word]; ok {
+		return c, true
+	}
 	c, err := vine.ParseCondition(word)
 	return c, err == nil
+}
+
+// otherConditions lists the words for conditions in French, Spanish and Portuguese,
+// the languages whose headers are known too (dictionary words).
+func otherConditions() map[string]vine.Condition {
+	words := map[vine.Condition]string{
+		vine.Bearing:   "sain saine sano sana são sã",
+		vine.Young:     "jeune joven jovem",
+		vine.Weak:      "faible débil debil fraco fraca",
+		vine.Diseased:  "malade enfermo enferma doente",
+		vine.Dead:      "mort morte muerto muerta morto morta",
+		vine.Missing:   "manquant manquante absent absente faltante falta ausente",
+		vine.Replanted: "replanté replante replantado replantada",
+		vine.Doubtful:  "douteux douteuse dudoso dudosa duvidoso duvidosa",
+	}
+	out := map[string]vine.Condition{}
+	for c, list := range words {
+		for _, w := range strings.Fields(list) {
+			out[w] = c
+		}
+	}
+	return out
 }
 
 func (in *intake) statusCell(it *itemIn, c *cell, i int) {

@@ -62,6 +62,10 @@ func TestImport_Refusals(t *testing.T) {
 		{"misspelt property", ImportJob{}, inMemory("b.geojson", features(feature(`{"blokc":"B2"}`, baseOutline))), []string{`block: a block needs its code; found nothing; wanted a property "block"; "blokc" is not known, "block" may be meant`}},
 		{"unknown word", ImportJob{Season: 2025}, inMemory("v.csv", "block,row,vine,status\nB1,1,1,poorly\n"), []string{`status: not a condition; found "poorly"; wanted ok, bearing, young`}},
 		{"swapped, but in range", ImportJob{}, inMemory("b.geojson", features(feature(`{"block":"B2"}`, `{"type":"Polygon","coordinates":[[[45.22,11.38],[45.221,11.38],[45.221,11.381],[45.22,11.38]]]}`))), []string{"feature 0 (line 2), coordinates: far from the estate as written, within it if latitude comes first: the pairs look swapped"}},
+		{"known block swapped", ImportJob{}, inMemory("b.geojson", features(feature(`{"block":"B1"}`, `{"type":"Polygon","coordinates":[[[45.21,11.37],[45.2103,11.37],[45.2103,11.3703],[45.21,11.37]]]}`))), []string{"feature 0 (line 2), coordinates: far from the estate as written, within it if latitude comes first"}},
+		{"row swapped", ImportJob{}, inMemory("r.geojson", features(feature(`{"block":"B1","row":1}`, `{"type":"LineString","coordinates":[[45.21,11.37],[45.210186018,11.370095782]]}`))), []string{"coordinates: far from the estate as written, within it if latitude comes first", "longitude first, about 11.370"}},
+		{"vine swapped", ImportJob{}, inMemory("v.csv", "block,row,vine,lon,lat\nB1,1,1,45.21,11.37\n"), []string{"v.csv, line 2, coordinates: far from the estate as written, within it if latitude comes first"}},
+		{"block moved from its rows", ImportJob{}, inMemory("b.geojson", features(feature(`{"block":"B1"}`, `{"type":"Polygon","coordinates":[[[11.40,45.21],[11.4003,45.21],[11.4003,45.2103],[11.40,45.21]]]}`))), []string{`geometry: the outline lies elsewhere than block "B1", whose 8 rows would stay behind`, " m from where the block is"}},
 		{"season out of range", ImportJob{Season: 20255}, inMemory("v.csv", "block,row,vine,status\nB1,1,1,ok\n"), []string{"season: not a season; found 20255; wanted a harvest year from 1850 to 2200"}},
 		{"season before planting", ImportJob{Season: 2019}, inMemory("v.csv", "block,row,vine,status\nB1,1,1,ok\n"), []string{"season: wrong season: block B1 was planted in 2021, after it; found 2019; wanted 2021 or later"}},
 		{"season of the days", ImportJob{Season: 2024}, inMemory("v.csv", "block,row,vine,pruned_on\nB1,1,1,2025-02-04\n"), []string{"v.csv, line 2, pruned_on: wrong season: this day is in season 2025; found 2025-02-04; wanted a day in season 2024"}},
@@ -77,6 +81,7 @@ func TestImport_Refusals(t *testing.T) {
 		{"row moved onto another", ImportJob{}, inMemory("r.geojson", features(feature(`{"block":"B1","row":9,"vine_spacing_m":1.1}`, line))), []string{"row 9 of the file lies on stored row 1"}},
 		{"too close", ImportJob{}, inMemory("r.geojson", features(feature(`{"block":"B1","row":1,"vine_spacing_m":0.01}`, line))), []string{"vine_spacing_m: out of range; found 0.01; wanted a length from 0.2 to 20 m"}},
 		{"other end", ImportJob{}, inMemory("r.geojson", features(feature(`{"block":"B1","row":1,"vine1_end":"up"}`, line))), []string{`numbering_end: row 1: numbering end "up": not a compass word`}},
+		{"empty zip", ImportJob{}, inMemory("v.zip", "PK\x05\x06"+strings.Repeat("\x00", 18)), []string{"v.zip: the zip is empty"}},
 		{"empty file", ImportJob{}, inMemory("v.csv", ""), []string{"v.csv: the file is empty"}},
 		{"no files", ImportJob{}, File{}, []string{"no file is named"}},
 	} {

@@ -212,6 +212,9 @@ func (m *merge) endOf(b *block, r *row) (layout.End, error) {
 func (m *merge) rowProblem(in *rowIn, err error) {
 	wanted := "a line along the row with its two ends"
 	field := "geometry"
+	if ends := somePoints(in.line); errors.Is(err, layout.ErrFar) && len(ends) > 0 && m.swapped(in.where, ends[0]) {
+		return
+	}
 	switch {
 	case errors.Is(err, layout.ErrEnd) || errors.Is(err, layout.ErrEndUnclear):
 		field, wanted = string(csv.NumberingEnd), "the compass word of the end where vine 1 stands: N, NE, E, SE, S, SW, W or NW"

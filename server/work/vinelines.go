@@ -152,7 +152,7 @@ func (w *blockWork) stand(rw *rowWork, v *store.Vine, i int) {
 		return
 	}
 	foot := rw.r.laid.Nearest(w.b.frame.XY(v.Point))
-	if foot.Dist > w.farM() {
+	if foot.Dist > w.farM() && !w.swapped(w.at(i), v.Point) {
 		w.problem(w.at(i), "geometry", fmt.Sprintf("vine %d stands far from its row %s/%s", v.Number, w.b.Code, rw.r.Label), fmt.Sprintf("%.2f m away", foot.Dist), fmt.Sprintf("at most %.2f m; correct the place, the row or the number", w.farM()))
 	}
 	v.ChainageM, v.Part = foot.ChainageM, foot.Part

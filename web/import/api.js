@@ -20,6 +20,7 @@ import { ApiError } from "../lib/api.js";
  * @property {Shape[]} [near] what is stored where the places of the files lie
  * @property {Points} [points]
  * @property {number} [season]
+ * @property {{name: string, read: number, form: string}[] | null} [files]
  * @property {Seen[]} [seen]
  * @property {Count} blocks
  * @property {Count} rows

@@ -40,7 +40,7 @@ export function mountOutcome(page, place) {
 /** @param {Import} page @param {Report} r */
 function word({ t, state }, r) {
 	if (r.refused) return t("import.refused");
-	if (!changes(r)) return t("import.no_change");
+	if (!changes(r)) return t((r.files ?? []).some((f) => f.read > 0) ? "import.no_change" : "import.nothing");
 	return t(state.busy === "taken" ? "import.taken" : "import.ready");
 }
 

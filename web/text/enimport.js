@@ -176,6 +176,7 @@ export const enImport = {
 	"import.would": "What would change",
 	"import.did": "What changed",
 	"import.refused": "Nothing can be taken in like this.",
+	"import.nothing": "There is nothing to take in: the files hold no features and no lines.",
 	"import.no_change": "Nothing would change: all of this is stored already.",
 	"import.ready": "Ready to be taken in. Nothing is stored yet.",
 	"import.taken": "Taken in.",

@@ -91,6 +91,7 @@ func TestSurvey_Refusals(t *testing.T) {
 	for _, c := range []struct{ name, data, want string }{
 		{"empty", "", "the file is empty"},
 		{"only blanks", "\n \n", "the file is empty"},
+		{"no text at all", "\x01\x00\x93\xff\n\x00\x02", "line 1: a NUL character; wanted text"},
 		{"one name twice", "row,vine,Row\n1,2,3\n", "two columns of one name, the 1. and the 3."},
 		{"a quote never closed", "a,b\n1,\"x\n2,y\n", "line 2: a quote is opened and never closed"},
 		{"text after a closing quote", "a,b\n1,\"x\" y\n", "line 2: text goes on after a closing quote"},

@@ -34,6 +34,7 @@ type Survey struct {
 	header    int  // line of the header
 	fileMark  byte
 	notices   format.Notices
+	broken    error // why no line could be cut, whatever the delimiter
 }
 
 // Column is one column of the table.
@@ -139,6 +140,9 @@ func (s *Survey) findDelimiter(r io.ReadSeeker) error {
 			best, most, header = d, score, names
 		}
 	}
+	if header == nil && s.broken != nil {
+		return s.broken
+	}
 	if header == nil {
 		return &format.Problem{Feature: format.None, What: "the file is empty", Wanted: "a table with a header line"}
 	}
@@ -159,7 +163,10 @@ func (s *Survey) try(r io.ReadSeeker, d byte) (names []string, share float64, er
 		rec, err := sp.next()
 		var p *format.Problem
 		if errors.As(err, &p) && !errors.Is(err, format.ErrTooLarge) {
-			break // not with this delimiter; if with none, reading says why
+			if names == nil {
+				s.broken = err
+			}
+			break // not with this delimiter; if with none, findDelimiter says why
 		}
 		if errors.Is(err, io.EOF) {
 			break
