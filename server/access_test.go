@@ -126,7 +126,8 @@ var (
 		"DELETE /api/crew-links/{id}", "GET /api/audit", "PUT /api/crews/{name}", "DELETE /api/crews/{name}",
 		"PUT /api/operations", "PUT /api/progress/deadline",
 		"GET /ground", "POST /api/blocks", "POST /api/blocks/try", "POST /api/blocks/{block}/rows", "POST /api/blocks/{block}/rows/try",
-		"POST /api/blocks/{block}/numbers", "POST /api/blocks/{block}/numbers/try", "DELETE /api/blocks/{block}/ground/{id}"}
+		"POST /api/blocks/{block}/numbers", "POST /api/blocks/{block}/numbers/try", "POST /api/blocks/{block}/split", "POST /api/blocks/{block}/split/try",
+		"POST /api/blocks/{block}/join", "POST /api/blocks/{block}/join/try", "DELETE /api/blocks/{block}/ground/{id}"}
 )
 
 func mayDo(role, route string) bool {

@@ -87,7 +87,7 @@ func TestCrew_OnlyItsOwn(t *testing.T) {
 func TestCrew_Hook(t *testing.T) {
 	asked := 0
 	g := newGated(t, gpkgPlace(t), func(c *Config) {
-		c.Access.Covers = func(_ context.Context, crew string, block, row vine.ID) (bool, error) {
+		c.Access.Covers = func(_ context.Context, crew string, row vine.ID) (bool, error) {
 			asked++
 			return crew == "North" && row != 0, nil
 		}

@@ -43,7 +43,7 @@ func TestSecrets_NotInLogs(t *testing.T) {
 	var log logText
 	g := newGated(t, gpkgPlace(t), func(c *Config) {
 		c.Logger = slog.New(slog.NewTextHandler(&log, &slog.HandlerOptions{Level: slog.LevelDebug}))
-		c.Access.Covers = func(_ context.Context, _ string, _, _ int64) (bool, error) { return false, fmt.Errorf("a fault") }
+		c.Access.Covers = func(_ context.Context, _ string, _ int64) (bool, error) { return false, fmt.Errorf("a fault") }
 	})
 	secrets := map[string]string{"password": goodPassword, "new password": "sieben Reben im Tal", "wrong password": "hunter two hunter"}
 	ada := g.signIn("Ada")

@@ -20,14 +20,14 @@ const mostLookups = 200
 type eventRule struct {
 	s     *Server
 	who   access.Who
-	rows  map[[2]vine.ID]bool // block and row → has open work
+	rows  map[vine.ID]bool // row → has open work
 	vines map[vine.ID]store.Vine
 	weigh map[access.VineAt]bool // on its lists; nil: not looked up yet
 	look  map[access.VineAt]bool // the same
 }
 
 func (s *Server) eventRule(ctx context.Context) *eventRule {
-	return &eventRule{s: s, who: askerOf(ctx).Who, rows: map[[2]vine.ID]bool{}, vines: map[vine.ID]store.Vine{}}
+	return &eventRule{s: s, who: askerOf(ctx).Who, rows: map[vine.ID]bool{}, vines: map[vine.ID]store.Vine{}}
 }
 
 // admit puts in who made the event, where it does not say, and refuses with a
@@ -57,29 +57,37 @@ func (c *eventRule) admit(ctx context.Context, e *vine.Event) (reason string, er
 
 // covered tells whether the crew has open work in all that a target names.
 func (c *eventRule) covered(ctx context.Context, t vine.Target) (bool, error) {
-	if t.Row != 0 || len(t.Vines) == 0 {
-		return c.row(ctx, t.Block, t.Row)
+	if t.Row != 0 {
+		if ok, err := c.row(ctx, t.Row); err != nil || ok {
+			return ok, err
+		}
 	}
-	if len(t.Vines) > mostLookups {
+	if len(t.Vines) == 0 || len(t.Vines) > mostLookups {
 		return false, nil
 	}
-	for _, id := range t.Vines {
-		v, known := c.vines[id]
-		if !known {
-			var err error
-			if v, err = c.s.cfg.Store.Vine(ctx, id); err != nil && !errors.Is(err, store.ErrNotFound) {
-				return false, err
-			}
-			c.vines[id] = v
+	for _, id := range t.Vines { // a vine may stand in another row now than the phone knows
+		v, err := c.vine(ctx, id)
+		if err != nil || v.Row == 0 {
+			return false, err
 		}
-		if v.Row == 0 || v.Block != t.Block {
-			return false, nil
-		}
-		if ok, err := c.row(ctx, v.Block, v.Row); err != nil || !ok {
+		if ok, err := c.row(ctx, v.Row); err != nil || !ok {
 			return false, err
 		}
 	}
 	return true, nil
+}
+
+// vine gives a vine as it stands now; without a row where there is none.
+func (c *eventRule) vine(ctx context.Context, id vine.ID) (store.Vine, error) {
+	v, known := c.vines[id]
+	if !known {
+		var err error
+		if v, err = c.s.cfg.Store.Vine(ctx, id); err != nil && !errors.Is(err, store.ErrNotFound) {
+			return v, err
+		}
+		c.vines[id] = v
+	}
+	return v, nil
 }
 
 // toWeigh tells whether an event belongs to weighing, and to vines all of which
@@ -110,28 +118,31 @@ func (c *eventRule) handed(ctx context.Context, known *map[access.VineAt]bool, l
 		*known = list
 	}
 	for _, id := range t.Vines {
-		if !(*known)[access.VineAt{Block: t.Block, Vine: id}] {
-			return false, nil
+		if (*known)[access.VineAt{Block: t.Block, Vine: id}] {
+			continue
+		}
+		v, err := c.vine(ctx, id)
+		if err != nil || !(*known)[access.VineAt{Block: v.Block, Vine: id}] {
+			return false, err
 		}
 	}
 	return true, nil
 }
 
-func (c *eventRule) row(ctx context.Context, block, row vine.ID) (bool, error) {
-	at := [2]vine.ID{block, row}
-	if ok, known := c.rows[at]; known {
+func (c *eventRule) row(ctx context.Context, row vine.ID) (bool, error) {
+	if ok, known := c.rows[row]; known {
 		return ok, nil
 	}
-	ok, err := c.s.gate.Covers(ctx, c.who.Crew, block, row)
+	ok, err := c.s.gate.Covers(ctx, c.who.Crew, row)
 	if err == nil {
-		c.rows[at] = ok
+		c.rows[row] = ok
 	}
 	return ok, err
 }
 
 // stored tells whether the event was stored before.
 func (c *eventRule) stored(ctx context.Context, e *vine.Event) (bool, error) {
-	list, err := c.s.cfg.Store.Events(ctx, store.EventQuery{Block: e.Target.Block, Season: e.Season, Device: e.Device})
+	list, err := c.s.cfg.Store.Events(ctx, store.EventQuery{Season: e.Season, Device: e.Device})
 	if err != nil {
 		return false, err
 	}

@@ -235,5 +235,5 @@ func (s *Server) deleteGround(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.sendJSON(w, r, undone)
+	return s.sendJSON(w, r, undone.ForPeople())
 }

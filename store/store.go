@@ -153,12 +153,25 @@ type Tx interface {
 	// number or tag change, the old one is kept among the old labels. Two rows
 	// of a block with one label, two vines of a row with one number, or two
 	// blocks with one code, at the end of the transaction are ErrConflict. So is
-	// a row that would leave its block or a vine that would leave its row: their
-	// records would leave with them. An id that was never given is ErrNotFound. A
+	// a row that would leave its block or a vine that would leave its row: that is
+	// for MoveRows and MoveVines. An id that was never given is ErrNotFound. A
 	// save that changes nothing raises no revision.
 	SaveBlocks([]Block) error
 	SaveRows([]Row) error
 	SaveVines([]Vine) error
+	// MoveRows puts rows with all their vines into another block, MoveVines puts vines
+	// into another row and its block, from a time on. Ids and records stay: a record of
+	// a whole row or block says of a vine what it said, by where the vine stood when it
+	// was made; what is recorded later of a row or block that a vine left is not about
+	// it. The addresses that vines had are kept among the old labels. Labels, order,
+	// lines and numbers are for SaveRows and SaveVines, plans and papers for the caller.
+	// From then on Events of a block give records as they are to be read for it as it
+	// stands: with the row, the block or the vines of it that they are about. Append
+	// takes events that name the row or block in which vines stood before, and keeps
+	// them with the one they stand in; where a row or block is no more, with the vines
+	// that it had at the last. An id that is not there is ErrNotFound.
+	MoveRows(rows []vine.ID, block vine.ID, at time.Time) error
+	MoveVines(vines []vine.ID, row vine.ID, at time.Time) error
 	// Mark tells how far the store has come within the transaction: what it makes
 	// from there on has higher ids and cursors, and nobody else's has.
 	Mark() (Mark, error)
@@ -274,7 +287,7 @@ const (
 
 // EventQuery selects events. Zero fields select nothing out.
 type EventQuery struct {
-	Block vine.ID // 0: all blocks
+	Block vine.ID // 0: all blocks; see MoveRows
 	// Row and Vine select events that cover the row or the vine: also those about its whole
 	// row or block. For a row that includes events about any vine in it.
 	Row    vine.ID

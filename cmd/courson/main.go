@@ -54,6 +54,7 @@ type commands struct {
 	Import importCommand `cmd:"" help:"Read blocks, rows, vines and measures from files."`
 	Plan   planCommand   `cmd:"" help:"Say what to do: which vines to weigh."`
 	Rows   rowsCommand   `cmd:"" help:"Make rows in a block, and number them."`
+	Blocks blocksCommand `cmd:"" help:"Split a block, join it with another, or take such a change back."`
 	Export exportCommand `cmd:"" help:"Write blocks, rows or vines to a file."`
 	User   userCommand   `cmd:"" help:"Say who may sign in."`
 	Check  checkCommand  `cmd:"" help:"Check the data; with --rebuild, work the states out anew from the log."`

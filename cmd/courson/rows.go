@@ -45,14 +45,12 @@ type makeRowsCommand struct {
 
 // Run makes the rows, or says what they would come to.
 func (c *makeRowsCommand) Run(p *program) (err error) {
-	if len(c.Line)%2 != 0 {
-		return fmt.Errorf("--line: %d numbers, wanted a longitude and a latitude for each point: %w", len(c.Line), errUsage)
+	line, err := lineOf(c.Line)
+	if err != nil {
+		return err
 	}
-	order := work.RowsOrder{BearingDeg: c.Bearing, RowSpacingM: c.RowSpacing, VineSpacingM: c.VineSpacing, HeadlandM: c.Headland, SideM: c.Sides, Count: c.Count,
+	order := work.RowsOrder{Line: line, BearingDeg: c.Bearing, RowSpacingM: c.RowSpacing, VineSpacingM: c.VineSpacing, HeadlandM: c.Headland, SideM: c.Sides, Count: c.Count,
 		Side: c.Side, StartM: c.Start, EndM: c.End, RowsFrom: c.RowsFrom, VinesFrom: c.VinesFrom, Snake: c.Snake, First: c.First}
-	for i := 0; i < len(c.Line); i += 2 {
-		order.Line = append(order.Line, orb.Point{c.Line[i], c.Line[i+1]})
-	}
 	return c.change(p, func(st store.Store, b store.Block) error {
 		if c.DryRun {
 			m, err := work.TryRows(p.ctx, st, b.ID, order)
@@ -71,6 +69,17 @@ func (c *makeRowsCommand) Run(p *program) (err error) {
 		}
 		return tellRows(p.stdout, m, "made")
 	})
+}
+
+// lineOf reads longitudes and latitudes in turn.
+func lineOf(numbers []float64) (line []orb.Point, err error) {
+	if len(numbers)%2 != 0 {
+		return nil, fmt.Errorf("--line: %d numbers, wanted a longitude and a latitude for each point: %w", len(numbers), errUsage)
+	}
+	for i := 0; i < len(numbers); i += 2 {
+		line = append(line, orb.Point{numbers[i], numbers[i+1]})
+	}
+	return line, nil
 }
 
 func tellRows(out io.Writer, m *work.RowsMade, became string) error {

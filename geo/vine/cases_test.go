@@ -28,6 +28,10 @@ type casePlace struct {
 	Planted int `json:"planted"`
 }
 
+func (c casePlace) place() Place {
+	return Place{ID: c.ID, Row: c.Row, Block: c.Block, Planted: c.Planted}
+}
+
 // caseState is a State as the cases write it.
 type caseState struct {
 	Season    int                      `json:"season"`
@@ -83,7 +87,7 @@ func loadCases(t *testing.T) map[string]lifeCase {
 func TestFold_Cases(t *testing.T) {
 	for name, c := range loadCases(t) {
 		t.Run(name, func(t *testing.T) {
-			p := Place(c.Place)
+			p := c.Place.place()
 			for _, e := range c.Events {
 				require.NoError(t, e.Check())
 			}

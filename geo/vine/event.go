@@ -25,33 +25,25 @@ const (
 
 // Target says what an event is about: listed vines of a block, one whole row,
 // or the whole block. Vines are named by their lasting ids, so that later
-// renumbering moves no record.
+// renumbering, or a move to another block, moves no record.
 type Target struct {
 	Block ID   `json:"block"`           // always set
 	Row   ID   `json:"row,omitempty"`   // set with Vines where all stand in one row; alone it means the whole row
 	Vines []ID `json:"vines,omitempty"` // the vines; empty means the whole row or block
 }
 
-// Covers tells whether the target includes the vine at the place p.
+// Covers tells whether the target includes the vine at the place p, as it stands now.
 func (t Target) Covers(p Place) bool {
-	if t.Block != p.Block {
-		return false
-	}
-	if len(t.Vines) > 0 {
-		for _, v := range t.Vines {
-			if v == p.ID {
-				return true
-			}
-		}
-		return false
-	}
-	return t.Row == 0 || t.Row == p.Row
+	p.Was = nil
+	_, ok := t.position(p, time.Time{})
+	return ok
 }
 
 // Place is where a vine stands and since when the first plant stood there.
 type Place struct {
 	ID, Row, Block ID
-	Planted        int // season of the first plant's first leaf; 0 unknown
+	Planted        int    // season of the first plant's first leaf; 0 unknown
+	Was            []Stay // where it stood before, the earliest first; mostly empty
 }
 
 // Event is one record. It is made once, where it happened, and never changed.

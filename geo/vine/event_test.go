@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/google/uuid"
 	"github.com/stretchr/testify/require"
@@ -207,7 +208,7 @@ func TestTarget_Covers(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			require.Equal(t, c.want, c.target.Covers(vine41))
-			_, ok := c.target.position(vine41)
+			_, ok := c.target.position(vine41, time.Time{})
 			require.Equal(t, c.want, ok)
 		})
 	}

@@ -16,25 +16,11 @@ package vine
 func Fold(p Place, events []Event) Life {
 	var list []entry
 	for _, r := range inOrder(events) {
-		if pos, ok := r.Target.position(p); ok {
+		if pos, ok := r.position(p); ok {
 			list = append(list, entry{record: r, pos: pos})
 		}
 	}
 	return foldEntries(p, list)
-}
-
-// position finds the vine among the listed ones of the target; it is 0 where
-// the target is a whole row or block, and ok is false where it is not covered.
-func (t Target) position(p Place) (pos int, ok bool) {
-	if t.Block != p.Block {
-		return 0, false
-	}
-	for i, v := range t.Vines {
-		if v == p.ID {
-			return i, true
-		}
-	}
-	return 0, len(t.Vines) == 0 && (t.Row == 0 || t.Row == p.Row)
 }
 
 // foldEntries folds what covers one vine, given in the order of inOrder.

@@ -1,6 +1,9 @@
 package vine
 
-import "slices"
+import (
+	"cmp"
+	"slices"
+)
 
 // FoldMany folds the same events over many vines and hands over each life with
 // the vine's index in places, in their order. Every life is what Fold gives for
@@ -93,6 +96,9 @@ func (idx *index) eachNamed(do func(k, record, pos int)) {
 // cover appends what covers a place, in the records' order: the three lists are
 // in that order each and are merged.
 func (idx *index) cover(list []entry, p Place) []entry {
+	if len(p.Was) > 0 {
+		return idx.coverMoved(list, p)
+	}
 	from := [3][]about{idx.of(p.ID), idx.rows[p.Row], idx.blocks[p.Block]}
 	last := -1
 	for {
@@ -114,6 +120,27 @@ func (idx *index) cover(list []entry, p Place) []entry {
 		last = a.record
 		list = append(list, entry{record: r, pos: a.pos})
 	}
+}
+
+// coverMoved is cover for a vine that stood in other rows or blocks before.
+func (idx *index) coverMoved(list []entry, p Place) []entry {
+	all := slices.Concat(idx.of(p.ID), idx.rows[p.Row], idx.blocks[p.Block])
+	for _, s := range p.Was {
+		all = slices.Concat(all, idx.rows[s.Row], idx.blocks[s.Block])
+	}
+	slices.SortFunc(all, func(a, b about) int { return cmp.Or(a.record-b.record, a.pos-b.pos) })
+	last := -1
+	for _, a := range all {
+		r := idx.records[a.record]
+		if a.record == last {
+			continue
+		}
+		if pos, ok := r.position(p); ok {
+			last = a.record
+			list = append(list, entry{record: r, pos: pos})
+		}
+	}
+	return list
 }
 
 // of gives the records that name a vine.

@@ -61,8 +61,8 @@ func (e *LimitError) Error() string {
 // Seconds is the wait in whole seconds, at least 1.
 func (e *LimitError) Seconds() int { return max(1, int((e.Wait+time.Second-1)/time.Second)) }
 
-// Covers tells whether a crew has open work in a row; row 0 is the whole block.
-type Covers func(ctx context.Context, crew string, block, row vine.ID) (bool, error)
+// Covers tells whether a crew has open work in a row; in row 0, a whole block, none has.
+type Covers func(ctx context.Context, crew string, row vine.ID) (bool, error)
 
 // Config of a Gate. Only Store must be set.
 type Config struct {

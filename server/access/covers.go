@@ -10,13 +10,13 @@ import (
 )
 
 // Covers tells whether a crew has open work in a row.
-func (g *Gate) Covers(ctx context.Context, crew string, block, row vine.ID) (bool, error) {
-	return g.cfg.Covers(ctx, crew, block, row)
+func (g *Gate) Covers(ctx context.Context, crew string, row vine.ID) (bool, error) {
+	return g.cfg.Covers(ctx, crew, row)
 }
 
 // coveredByOrders looks the row up in the crew's open orders. No order is for a
-// whole block at once.
-func (g *Gate) coveredByOrders(ctx context.Context, crew string, block, row vine.ID) (bool, error) {
+// whole block at once; a row is one thing whichever block it is in.
+func (g *Gate) coveredByOrders(ctx context.Context, crew string, row vine.ID) (bool, error) {
 	if crew == "" || row == 0 {
 		return false, nil
 	}
@@ -26,9 +26,8 @@ func (g *Gate) coveredByOrders(ctx context.Context, crew string, block, row vine
 	}
 	for _, p := range list {
 		var o struct {
-			Crew  string  `json:"crew"`
-			Block vine.ID `json:"block"`
-			State string  `json:"state"`
+			Crew  string `json:"crew"`
+			State string `json:"state"`
 			Rows  []struct {
 				Row vine.ID `json:"row"`
 			} `json:"rows"`
@@ -36,7 +35,7 @@ func (g *Gate) coveredByOrders(ctx context.Context, crew string, block, row vine
 		if err := json.Unmarshal(p.Value, &o); err != nil {
 			return false, fmt.Errorf("read order %s: %w", p.Key, err)
 		}
-		if o.Crew != crew || o.State != "open" || o.Block != block {
+		if o.Crew != crew || o.State != "open" {
 			continue
 		}
 		for _, r := range o.Rows {

@@ -89,8 +89,10 @@ func Rules() []Rule {
 	add(http.MethodPut, managers, "/api/crews/{name}", "/api/operations", "/api/progress/deadline", "/api/users/{name}")
 	add(http.MethodGet, managers, "/api/users", "/api/users/{name}", "/api/tokens", "/api/crew-links", "/api/audit")
 	add(http.MethodGet, page(managers), "/ground")
-	add(http.MethodPost, managers, "/api/tokens", "/api/crew-links", "/api/blocks", "/api/blocks/{block}/rows", "/api/blocks/{block}/numbers")
-	add(http.MethodPost, tries(managers), "/api/blocks/try", "/api/blocks/{block}/rows/try", "/api/blocks/{block}/numbers/try")
+	add(http.MethodPost, managers, "/api/tokens", "/api/crew-links", "/api/blocks", "/api/blocks/{block}/rows", "/api/blocks/{block}/numbers",
+		"/api/blocks/{block}/split", "/api/blocks/{block}/join")
+	add(http.MethodPost, tries(managers), "/api/blocks/try", "/api/blocks/{block}/rows/try", "/api/blocks/{block}/numbers/try",
+		"/api/blocks/{block}/split/try", "/api/blocks/{block}/join/try")
 	add(http.MethodDelete, managers, "/api/crews/{name}", "/api/users/{name}", "/api/tokens/{id}", "/api/crew-links/{id}",
 		"/api/blocks/{block}/ground/{id}")
 	return out

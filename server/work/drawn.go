@@ -26,6 +26,8 @@ const (
 	GroundBlock   = "block drawn"
 	GroundRows    = "rows made"
 	GroundNumbers = "numbered anew"
+	GroundSplit   = "block split"
+	GroundJoined  = "blocks joined"
 	GroundUndone  = "taken back"
 )
 
@@ -77,8 +79,21 @@ type GroundChange struct {
 	// Made rows, and what numbers were before: what taking back needs.
 	MadeRows []vine.ID   `json:"made_rows,omitempty"`
 	Before   *NumbersWas `json:"before,omitempty"`
+	// Other is the block that a split made or a join took in. Of names the change of the
+	// other block by which this one was made.
+	Other     vine.ID   `json:"other,omitempty"`
+	OtherCode string    `json:"other_code,omitempty"`
+	Of        string    `json:"of,omitempty"`
+	Split     *SplitWas `json:"split,omitempty"`
+	Join      *JoinWas  `json:"join,omitempty"`
 	// Undoes is the change that was taken back.
 	Undoes string `json:"undoes,omitempty"`
+}
+
+// ForPeople is the change without what only taking it back needs.
+func (c GroundChange) ForPeople() GroundChange {
+	c.Split, c.Join, c.Before, c.MadeRows = nil, nil, nil, nil
+	return c
 }
 
 // GroundChanges gives the changes of a block, the newest first.
@@ -166,5 +181,8 @@ func GroundView(ctx context.Context, st reader, block vine.ID) (*GroundState, er
 		return nil, err
 	}
 	out.Undo, out.UndoWhy, err = undoOf(ctx, st, b, out.Changes)
+	for i := range out.Changes {
+		out.Changes[i] = out.Changes[i].ForPeople()
+	}
 	return out, err
 }

@@ -47,7 +47,11 @@ func mayTakeBack(ctx context.Context, st reader, b store.Block, changes []Ground
 		return inUse("nothing was drawn here")
 	case changes[0].Ground != b.GroundRev:
 		return inUse("the ground of block %s was changed since by other means, such as an import", b.Code)
-	case changes[k].Before != nil:
+	case changes[k].Of != "":
+		return inUse("block %s came out of a split of block %s: take it back there", b.Code, changes[k].OtherCode)
+	case changes[k].Split != nil:
+		return mayJoinBack(ctx, st, changes[k])
+	case changes[k].Join != nil, changes[k].Before != nil:
 		return nil // nothing goes: records, plans and papers keep their vines
 	}
 	return unused(ctx, st, b)
@@ -112,6 +116,14 @@ func restingPapers() map[store.PaperKind]string {
 func takeBack(ctx context.Context, tx store.Tx, b store.Block, c GroundChange, by string, now time.Time) error {
 	undone := GroundChange{What: GroundUndone, Block: c.Block, Code: b.Code, Rows: c.Rows, Vines: c.Vines, Undoes: c.ID}
 	switch {
+	case c.Split != nil:
+		if err := c.joinBack(ctx, tx, b, by, now); err != nil {
+			return err
+		}
+	case c.Join != nil:
+		if err := c.splitBack(ctx, tx, b, by, now); err != nil {
+			return err
+		}
 	case c.Before != nil:
 		if err := c.Before.restore(ctx, tx, b, now); err != nil {
 			return err

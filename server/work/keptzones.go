@@ -96,13 +96,15 @@ func keptZones(ctx context.Context, st store.Plans, q store.PaperQuery) ([]*Kept
 	if err != nil {
 		return nil, fmt.Errorf("kept zones: %w", err)
 	}
-	out := make([]*KeptZones, len(papers))
-	for i, p := range papers {
+	out := make([]*KeptZones, 0, len(papers))
+	for _, p := range papers {
 		k := &KeptZones{Season: p.Season, Block: p.Block, Made: p.Made, By: p.By}
 		if err := json.Unmarshal(p.Value, k); err != nil {
 			return nil, fmt.Errorf("kept zones %s: %w", p.Key, err)
 		}
-		out[i] = k
+		if k.ID != "" { // else they were taken out of use
+			out = append(out, k)
+		}
 	}
 	return out, nil
 }

@@ -30,6 +30,7 @@ func Run(t *testing.T, h Harness) {
 		{"ground", groundTests()},
 		{"labels", labelTests()},
 		{"drop", dropTests()},
+		{"move", moveTests()},
 		{"update", updateTests()},
 		{"append", appendTests()},
 		{"events", eventTests()},

@@ -96,9 +96,17 @@ func plant(t *testing.T, s store.Store, code string, rows, perRow int) *field {
 	return f
 }
 
-func update(t *testing.T, s store.Store, f func(store.Tx) error) {
+// update does one thing after the other in one transaction.
+func update(t *testing.T, s store.Store, steps ...func(store.Tx) error) {
 	t.Helper()
-	require.NoError(t, s.Update(t.Context(), f))
+	require.NoError(t, s.Update(t.Context(), func(tx store.Tx) error {
+		for _, f := range steps {
+			if err := f(tx); err != nil {
+				return err
+			}
+		}
+		return nil
+	}))
 }
 
 // noon is the day from which the tests count: whole milliseconds, as devices

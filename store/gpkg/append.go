@@ -2,6 +2,7 @@ package gpkg
 
 import (
 	"errors"
+	"slices"
 
 	"github.com/google/uuid"
 	"github.com/ncruces/go-sqlite3"
@@ -27,7 +28,7 @@ func (t *tx) appendEvents(c *conn, events []vine.Event) ([]store.Answer, error) 
 	}
 	accepted, answers := logbook.Screen(events, found)
 	for _, a := range accepted {
-		if err := t.take(c, a, found.Vines); err != nil {
+		if err := t.take(c, a, found); err != nil {
 			return nil, err
 		}
 	}
@@ -36,7 +37,7 @@ func (t *tx) appendEvents(c *conn, events []vine.Event) ([]store.Answer, error) 
 
 // take writes one event, notes under what it can be found, and marks the vines
 // that it is about for folding.
-func (t *tx) take(c *conn, a logbook.Accepted, places map[vine.ID]vine.Place) error {
+func (t *tx) take(c *conn, a logbook.Accepted, found logbook.Found) error {
 	cursor, err := insertEvent(c, a)
 	if err != nil {
 		return err
@@ -51,10 +52,33 @@ func (t *tx) take(c *conn, a logbook.Accepted, places map[vine.ID]vine.Place) er
 			return err
 		}
 	}
-	d := t.dirtyIn(a.Target.Block)
-	for _, about := range d.mark(a.Target, places) {
+	for _, about := range aboutOf(a.Target, found.Vines) {
 		if err := c.exec("INSERT INTO event_about VALUES (?, ?)", about, cursor); err != nil {
 			return err
+		}
+	}
+	if found.Moved {
+		return t.markMoved(c, a, found)
+	}
+	t.dirtyIn(a.Target.Block).mark(a.Target, found.Vines)
+	return nil
+}
+
+// markMoved marks for folding what an event is about, in whichever block it stands.
+func (t *tx) markMoved(c *conn, a logbook.Accepted, found logbook.Found) error {
+	for block, touched := range logbook.Touch([]logbook.Accepted{a}, found) {
+		b, err := t.touch(c, block)
+		if err != nil {
+			return err
+		}
+		b.seasons[a.Season] = true
+		d := t.dirtyIn(block)
+		d.all = d.all || touched.All
+		for _, row := range touched.Rows {
+			d.rows[row] = true
+		}
+		for _, v := range touched.Vines {
+			d.vines[v] = found.Vines[v].Row
 		}
 	}
 	return nil
@@ -76,31 +100,43 @@ func (t *tx) dirtyIn(block vine.ID) *dirty {
 	return d
 }
 
-// mark notes what a target covers and gives the ids under which the event is
-// found.
-func (d *dirty) mark(target vine.Target, places map[vine.ID]vine.Place) []vine.ID {
+// mark notes what a target covers.
+func (d *dirty) mark(target vine.Target, places map[vine.ID]vine.Place) {
 	switch {
 	case len(target.Vines) == 0 && target.Row == 0:
 		d.all = true
-		return []vine.ID{target.Block}
 	case len(target.Vines) == 0:
 		d.rows[target.Row] = true
-		return []vine.ID{target.Row}
 	case len(target.Vines) <= fewVines:
 		for _, v := range target.Vines {
 			d.vines[v] = places[v].Row
 		}
+	default:
+		for _, v := range target.Vines {
+			d.rows[places[v].Row] = true
+		}
+	}
+}
+
+// aboutOf gives the ids under which an event with the target is found.
+func aboutOf(target vine.Target, places map[vine.ID]vine.Place) []vine.ID {
+	switch {
+	case len(target.Vines) == 0 && target.Row == 0:
+		return []vine.ID{target.Block}
+	case len(target.Vines) == 0:
+		return []vine.ID{target.Row}
+	case len(target.Vines) <= fewVines:
 		return target.Vines
 	}
 	var rows []vine.ID
-	seen := make(map[vine.ID]bool)
 	for _, v := range target.Vines {
-		if row := places[v].Row; !seen[row] {
-			seen[row], d.rows[row] = true, true
+		// Vines come row by row, so looking at the last is mostly enough.
+		if row := places[v].Row; len(rows) == 0 || rows[len(rows)-1] != row {
 			rows = append(rows, row)
 		}
 	}
-	return rows
+	slices.Sort(rows)
+	return slices.Compact(rows)
 }
 
 // lookUp finds what a batch of events must be judged by.
@@ -133,8 +169,10 @@ func lookUp(c *conn, n logbook.Needs) (f logbook.Found, err error) {
 			f.Rows[id] = block
 		}
 	}
-	f.Vines, err = placesOf(c, n.Vines)
-	return f, err
+	if f.Vines, err = placesOf(c, n.Vines); err != nil {
+		return f, err
+	}
+	return f, lookUpMoved(c, n, &f)
 }
 
 const selectPlaces = "SELECT id, row_id, block_id, planted FROM vine "

@@ -76,6 +76,7 @@ func (t *tx) clearVine(c *conn, id, block vine.ID) error {
 		{"DELETE FROM vine_state WHERE id BETWEEN ? AND ?", []any{recordID(id, firstSeason), recordID(id, firstSeason+seasonsPerVine-1)}},
 		{"DELETE FROM plan_entry WHERE vine_id = ? AND plan_id IN (SELECT id FROM plan WHERE block_id = ?)", []any{id, block}},
 		{"DELETE FROM old_label WHERE of_id = ?", []any{id}},
+		{"DELETE FROM vine_stay WHERE vine_id = ?", []any{id}},
 		{"DELETE FROM vine WHERE id = ?", []any{id}},
 	} {
 		if err := c.exec(do.sql, do.args...); err != nil {
@@ -134,7 +135,8 @@ func (t *tx) clearWhole(c *conn, id, block vine.ID) error {
 		t.index.drop(v)
 		delete(t.names.vines, v)
 	}
-	for _, sql := range []string{"DELETE FROM old_label WHERE of_id IN (SELECT id FROM vine WHERE row_id = ?)", "DELETE FROM vine WHERE row_id = ?"} {
+	for _, sql := range []string{"DELETE FROM old_label WHERE of_id IN (SELECT id FROM vine WHERE row_id = ?)",
+		"DELETE FROM vine_stay WHERE vine_id IN (SELECT id FROM vine WHERE row_id = ?)", "DELETE FROM vine WHERE row_id = ?"} {
 		if err := c.exec(sql, id); err != nil {
 			return err
 		}

@@ -4,9 +4,7 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
-	"math"
 	"slices"
-	"strings"
 
 	"github.com/google/uuid"
 	"github.com/ncruces/go-sqlite3"
@@ -87,70 +85,4 @@ func readSeasons(c *conn) (out []int, err error) {
 		return nil
 	})
 	return out, err
-}
-
-// readEvents answers a query. The tables lead to candidates; what an event
-// covers is told by its own list of vines.
-func readEvents(c *conn, q store.EventQuery) (out []store.LoggedEvent, err error) {
-	where, args, covers, err := narrowQuery(c, q)
-	if err != nil || where == "" {
-		return nil, err
-	}
-	limit := q.Limit
-	if limit <= 0 {
-		limit = math.MaxInt
-	}
-	err = c.each("SELECT "+eventColumns+" FROM event e WHERE "+where+" ORDER BY e.cursor", func(s *sqlite3.Stmt) error {
-		e, err := scanEvent(s)
-		if err == nil && covers(e.Target) {
-			out = append(out, e)
-		}
-		if err == nil && len(out) >= limit {
-			err = errEnough
-		}
-		return err
-	}, args...)
-	if errors.Is(err, errEnough) {
-		err = nil
-	}
-	return out, err
-}
-
-var errEnough = errors.New("enough")
-
-// narrowQuery gives the condition for the table and the test for what it cannot
-// tell. An empty condition means that nothing fits.
-func narrowQuery(c *conn, q store.EventQuery) (string, []any, func(vine.Target) bool, error) {
-	conds, args := []string{"e.cursor > ?"}, []any{q.After}
-	add := func(cond string, values ...any) {
-		conds, args = append(conds, cond), append(args, values...)
-	}
-	if q.Block != 0 {
-		add("e.block_id = ?", q.Block)
-	}
-	if q.Season != 0 {
-		add("e.season = ?", q.Season)
-	}
-	if q.Device != "" {
-		add("e.device = ?", q.Device)
-	}
-	covers := func(vine.Target) bool { return true }
-	if q.Row != 0 {
-		r, found, err := readRow(c, q.Row)
-		if err != nil || !found {
-			return "", nil, nil, err
-		}
-		add(`e.cursor IN (SELECT cursor FROM event_about WHERE about IN (?, ?)
-			UNION SELECT a.cursor FROM vine v JOIN event_about a ON a.about = v.id WHERE v.row_id = ?)`, r.ID, r.Block, r.ID)
-	}
-	if q.Vine != 0 {
-		v, found, err := readVine(c, q.Vine)
-		if err != nil || !found {
-			return "", nil, nil, err
-		}
-		add("e.cursor IN (SELECT cursor FROM event_about WHERE about IN (?, ?, ?))", v.ID, v.Row, v.Block)
-		place := vine.Place{ID: v.ID, Row: v.Row, Block: v.Block}
-		covers = func(t vine.Target) bool { return t.Covers(place) }
-	}
-	return strings.Join(conds, " AND "), args, covers, nil
 }

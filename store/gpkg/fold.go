@@ -56,6 +56,7 @@ type blockLog struct {
 	c       *conn
 	block   vine.ID
 	planted int                  // of the block
+	moved   bool                 // vines were moved at some time, here or elsewhere
 	whole   []vine.Event         // about the whole block
 	wide    map[int64]vine.Event // about several rows, by cursor: read once
 }
@@ -66,6 +67,9 @@ func openLog(c *conn, block vine.ID) (*blockLog, error) {
 	if err == nil {
 		l.planted = int(planted)
 		l.whole, err = l.about(nil, block, block)
+	}
+	if err == nil {
+		l.moved, err = anyMoved(c)
 	}
 	return l, err
 }
@@ -102,6 +106,7 @@ func (l *blockLog) rows(d *dirty, do func([]vine.Place) error) error {
 		if err != nil {
 			return err
 		}
+		maps.DeleteFunc(found, func(_ vine.ID, p vine.Place) bool { return p.Row != row }) // vines between those asked for
 		places := slices.SortedFunc(maps.Values(found), func(a, b vine.Place) int { return int(a.ID - b.ID) })
 		if err := do(places); err != nil {
 			return err
@@ -140,6 +145,26 @@ func (l *blockLog) about(dst []vine.Event, from, to vine.ID) ([]vine.Event, erro
 	return dst, err
 }
 
+// aboutBefore adds to places of one row where they stood before, and appends the events
+// kept under those rows and blocks.
+func (l *blockLog) aboutBefore(dst []vine.Event, places []vine.Place) ([]vine.Event, error) {
+	if err := addStays(l.c, places); err != nil {
+		return nil, err
+	}
+	var about []vine.ID
+	for _, p := range places {
+		about = append(about, wasIn(p)...)
+	}
+	slices.Sort(about)
+	var err error
+	for _, id := range slices.Compact(about) {
+		if id != l.block && id != places[0].Row && err == nil {
+			dst, err = l.about(dst, id, id)
+		}
+	}
+	return dst, err
+}
+
 // shifts folds vines of one row and calls do for each with what the cached
 // records differ in.
 func (l *blockLog) shifts(places []vine.Place, do func(vine.Place, logbook.Shift) error) error {
@@ -147,6 +172,9 @@ func (l *blockLog) shifts(places []vine.Place, do func(vine.Place, logbook.Shift
 		return nil
 	}
 	events, err := l.about(slices.Clip(l.whole), places[0].Row, places[0].Row)
+	if err == nil && l.moved {
+		events, err = l.aboutBefore(events, places)
+	}
 	if err != nil {
 		return err
 	}

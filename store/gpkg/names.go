@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"strconv"
 
 	"github.com/ncruces/go-sqlite3"
 
@@ -22,14 +23,15 @@ type oldNames struct {
 }
 
 type oldVine struct {
-	number int
-	tag    string
+	number  int
+	tag     string
+	address string // where it was moved: how it was called
 }
 
 func (n *oldNames) block(id vine.ID, code string) { keepFirst(&n.blocks, id, code) }
 func (n *oldNames) row(id vine.ID, label string)  { keepFirst(&n.rows, id, label) }
 func (n *oldNames) vine(id vine.ID, v store.Vine) {
-	keepFirst(&n.vines, id, oldVine{v.Number, v.Tag})
+	keepFirst(&n.vines, id, oldVine{number: v.Number, tag: v.Tag})
 }
 
 func keepFirst[T any](m *map[vine.ID]T, id vine.ID, v T) {
@@ -85,9 +87,9 @@ func (t *tx) saveOldVine(c *conn, id vine.ID, was oldVine, keep func(id vine.ID,
 	if err != nil {
 		return err
 	}
-	if v.Number != was.number {
-		address, err := t.oldAddress(c, v, was.number)
-		if err == nil {
+	if v.Number != was.number || was.address != "" {
+		address, err := t.oldAddress(c, v, was)
+		if err == nil && address != pathOf(c, v.Row)+"/"+strconv.Itoa(v.Number) {
 			err = keep(id, "address", address)
 		}
 		if err != nil {
@@ -101,8 +103,11 @@ func (t *tx) saveOldVine(c *conn, id vine.ID, was oldVine, keep func(id vine.ID,
 }
 
 // oldAddress gives an address as it was when the transaction began.
-func (t *tx) oldAddress(c *conn, v store.Vine, number int) (string, error) {
-	a := vine.Address{Block: t.names.blocks[v.Block], Row: t.names.rows[v.Row], Number: number}
+func (t *tx) oldAddress(c *conn, v store.Vine, was oldVine) (string, error) {
+	if was.address != "" {
+		return was.address, nil
+	}
+	a := vine.Address{Block: t.names.blocks[v.Block], Row: t.names.rows[v.Row], Number: was.number}
 	_, err := c.one("SELECT b.code, r.label FROM vine_row r JOIN block b ON b.id = r.block_id WHERE r.id = ?", func(s *sqlite3.Stmt) error {
 		a.Block, a.Row = cmp.Or(a.Block, s.ColumnText(0)), cmp.Or(a.Row, s.ColumnText(1))
 		return nil

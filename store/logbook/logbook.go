@@ -38,6 +38,10 @@ type Found struct {
 	Blocks map[vine.ID]bool        // blocks that exist
 	Rows   map[vine.ID]vine.ID     // row → its block
 	Vines  map[vine.ID]vine.Place  // vine → where it stands
+	// Stood are the vines that stood, before they were moved, in the blocks and rows
+	// that the batch needs. Empty where nothing was ever moved.
+	Stood []vine.Place
+	Moved bool // something was moved at some time
 }
 
 // Wants gives what must be looked up to judge the events.
@@ -118,7 +122,8 @@ func judge(e vine.Event, found Found, kindOf func(uuid.UUID) (vine.Kind, bool)) 
 	if err := e.Check(); err != nil {
 		return Accepted{}, err
 	}
-	if err := checkTarget(e.Target, found); err != nil {
+	var err error
+	if e.Target, err = placeTarget(e.Target, found); err != nil {
 		return Accepted{}, err
 	}
 	if v, ok := e.Body.(vine.Void); ok {
@@ -145,37 +150,6 @@ func judge(e vine.Event, found Found, kindOf func(uuid.UUID) (vine.Kind, bool)) 
 		return Accepted{}, err
 	}
 	return Accepted{Event: e, Value: value}, nil
-}
-
-// checkTarget says which part of a target does not exist.
-func checkTarget(t vine.Target, found Found) error {
-	if !found.Blocks[t.Block] {
-		return fmt.Errorf("there is no block %d", t.Block)
-	}
-	if t.Row != 0 {
-		if in, ok := found.Rows[t.Row]; !ok || in != t.Block {
-			return fmt.Errorf("there is no row %d in block %d", t.Row, t.Block)
-		}
-	}
-	var once map[vine.ID]bool
-	if len(t.Vines) > 1 {
-		once = make(map[vine.ID]bool, len(t.Vines))
-	}
-	for _, id := range t.Vines {
-		p, ok := found.Vines[id]
-		switch {
-		case !ok || p.Block != t.Block:
-			return fmt.Errorf("there is no vine %d in block %d", id, t.Block)
-		case t.Row != 0 && p.Row != t.Row:
-			return fmt.Errorf("vine %d does not stand in row %d", id, t.Row)
-		case once[id]:
-			return fmt.Errorf("vine %d is named twice", id)
-		}
-		if once != nil {
-			once[id] = true
-		}
-	}
-	return nil
 }
 
 // settle puts an event into the form in which it is kept.

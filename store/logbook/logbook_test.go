@@ -161,7 +161,7 @@ func TestTouch(t *testing.T) {
 	for _, target := range []vine.Target{{Block: 1, Vines: []vine.ID{6, 4}}, {Block: 1, Row: 2, Vines: []vine.ID{4}}, {Block: 1, Row: 3}, {Block: 9}} {
 		events = append(events, logbook.Accepted{Event: vine.Event{Target: target}})
 	}
-	assert.Equal(t, map[vine.ID]logbook.Touched{1: {Rows: []vine.ID{3}, Vines: []vine.ID{4, 6}}, 9: {All: true}}, logbook.Touch(events))
+	assert.Equal(t, map[vine.ID]logbook.Touched{1: {Rows: []vine.ID{3}, Vines: []vine.ID{4, 6}}, 9: {All: true}}, logbook.Touch(events, logbook.Found{}))
 }
 
 func TestCheckJSON(t *testing.T) {

@@ -11,11 +11,16 @@ type Touched struct {
 
 // Touch sorts out, block by block, which vines must be folded anew after the
 // events.
-func Touch(events []Accepted) map[vine.ID]Touched {
+func Touch(events []Accepted, found Found) map[vine.ID]Touched {
 	out := make(map[vine.ID]Touched)
 	for _, e := range events {
+		if found.Moved {
+			touchMoved(out, e.Target, found)
+		}
 		t := out[e.Target.Block]
 		switch {
+		case len(e.Target.Vines) > 0 && found.Moved:
+			continue
 		case len(e.Target.Vines) > 0:
 			t.Vines = append(t.Vines, e.Target.Vines...)
 		case e.Target.Row != 0:
@@ -30,4 +35,28 @@ func Touch(events []Accepted) map[vine.ID]Touched {
 		out[id] = t
 	}
 	return out
+}
+
+// touchMoved adds the vines that the target lists, in whichever block they stand, and
+// those that stood in the row or block that it names.
+func touchMoved(out map[vine.ID]Touched, target vine.Target, found Found) {
+	touch := func(p vine.Place) {
+		t := out[p.Block]
+		t.Vines = append(t.Vines, p.ID)
+		out[p.Block] = t
+	}
+	for _, id := range target.Vines {
+		touch(found.Vines[id])
+	}
+	if len(target.Vines) > 0 {
+		return
+	}
+	for _, p := range found.Stood {
+		for _, s := range p.Was {
+			if target.Row != 0 && s.Row == target.Row || target.Row == 0 && s.Block == target.Block {
+				touch(p)
+				break
+			}
+		}
+	}
 }

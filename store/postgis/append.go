@@ -49,19 +49,19 @@ func (s *Store) Append(ctx context.Context, events []vine.Event) ([]store.Answer
 // appendOnce locks the blocks, judges, folds, and only then asks for the place
 // in the log: the lock on it is held until the commit.
 func (t *tx) appendOnce(ctx context.Context, events []vine.Event) ([]store.Answer, error) {
-	accepted, answers, places, err := t.screen(ctx, events, true)
+	accepted, answers, found, err := t.screen(ctx, events, true)
 	if err != nil || len(accepted) == 0 {
 		return answers, err
 	}
-	t.pending, t.places = accepted, places // the ground stands still until the commit
-	if err := t.touchEvents(ctx, accepted); err != nil {
+	t.pending, t.places = accepted, found.Vines // the ground stands still until the commit
+	if err := t.touchEvents(ctx, accepted, found); err != nil {
 		return nil, err
 	}
 	if err := t.fold(ctx); err != nil {
 		return nil, err
 	}
 	t.pending = nil
-	if err := t.store(ctx, accepted, places); err != nil {
+	if err := t.store(ctx, accepted, found.Vines); err != nil {
 		return nil, err
 	}
 	return answers, t.announce(ctx)
@@ -72,13 +72,13 @@ func (t *tx) Append(ctx context.Context, events []vine.Event) ([]store.Answer, e
 	if len(events) == 0 {
 		return nil, nil
 	}
-	accepted, answers, places, err := t.screen(ctx, events, false)
+	accepted, answers, found, err := t.screen(ctx, events, false)
 	if err == nil && len(accepted) > 0 {
-		if err = t.touchEvents(ctx, accepted); err == nil {
-			err = t.store(ctx, accepted, places)
+		if err = t.touchEvents(ctx, accepted, found); err == nil {
+			err = t.store(ctx, accepted, found.Vines)
 		}
 		if err == nil {
-			t.keepFresh(accepted, places)
+			t.keepFresh(accepted, found.Vines)
 		}
 	}
 	if err != nil {
@@ -87,13 +87,12 @@ func (t *tx) Append(ctx context.Context, events []vine.Event) ([]store.Answer, e
 	return answers, nil
 }
 
-// screen looks up what the batch needs and judges it; it gives the places of the
-// vines named too. With lock set it first takes the blocks for itself, in order of
+// screen looks up what the batch needs and judges it; it gives what it found too. With lock set it first takes the blocks for itself, in order of
 // their ids.
-func (t *tx) screen(ctx context.Context, events []vine.Event, lock bool) ([]logbook.Accepted, []store.Answer, map[vine.ID]vine.Place, error) {
+func (t *tx) screen(ctx context.Context, events []vine.Event, lock bool) ([]logbook.Accepted, []store.Answer, logbook.Found, error) {
 	for _, e := range events {
 		if e.Received.IsZero() {
-			return nil, nil, nil, errors.New("an event without its time of receipt: the caller sets it")
+			return nil, nil, logbook.Found{}, errors.New("an event without its time of receipt: the caller sets it")
 		}
 	}
 	needs := logbook.Wants(events)
@@ -106,14 +105,18 @@ func (t *tx) screen(ctx context.Context, events []vine.Event, lock bool) ([]logb
 	var b pgx.Batch
 	if unknown := t.queueNeeds(&b, needs, found, lock); unknown {
 		if err := t.indexed(ctx); err != nil {
-			return nil, nil, nil, err
+			return nil, nil, found, err
 		}
 	}
-	if err := t.pg.SendBatch(ctx, &b).Close(); err != nil {
-		return nil, nil, nil, err
+	err := t.pg.SendBatch(ctx, &b).Close()
+	if err == nil {
+		err = t.lookUpMoved(ctx, needs, &found)
+	}
+	if err != nil {
+		return nil, nil, found, err
 	}
 	accepted, answers := logbook.Screen(events, found)
-	return accepted, answers, found.Vines, nil
+	return accepted, answers, found, nil
 }
 
 // queueNeeds asks for what a batch needs, and tells whether it asks for vines.
@@ -170,8 +173,8 @@ func bytesOf(ids []uuid.UUID) [][16]byte {
 }
 
 // touchEvents raises the revisions of the blocks and marks what must be folded.
-func (t *tx) touchEvents(ctx context.Context, events []logbook.Accepted) error {
-	touch := logbook.Touch(events)
+func (t *tx) touchEvents(ctx context.Context, events []logbook.Accepted, found logbook.Found) error {
+	touch := logbook.Touch(events, found)
 	blocks := make([]vine.ID, 0, len(touch))
 	for id := range touch {
 		blocks = append(blocks, id)

@@ -126,6 +126,7 @@ func (t *tx) clear(blocks, rows, vines []vine.ID) error {
 		SELECT ctid FROM vine_state WHERE estate_id = $1 AND vine_id = w.id OFFSET 0) s))`, t.estate, vines)
 	b.Queue(`DELETE FROM plan_entry e USING (SELECT p.plan_id, v.vine_id`+vinesIn+` JOIN plan p ON p.estate_id = $1 AND p.block_id = v.block_id) w
 		WHERE e.estate_id = $1 AND e.plan_id = w.plan_id AND e.vine_id = w.vine_id`, t.estate, vines)
+	b.Queue(`DELETE FROM vine_stay WHERE estate_id = $1 AND vine_id = ANY($2)`, t.estate, vines)
 	b.Queue(`DELETE FROM label_history WHERE estate_id = $1 AND of_id = ANY($2)`, t.estate, slices.Concat(blocks, rows, vines))
 	b.Queue(`DELETE FROM vine WHERE ctid = ANY (ARRAY(SELECT v.ctid`+vinesIn+`))`, t.estate, vines)
 	b.Queue(`DELETE FROM vine_row WHERE ctid = ANY (ARRAY(SELECT r.ctid`+rowsIn+`))`, t.estate, rows)

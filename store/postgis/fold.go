@@ -92,7 +92,7 @@ func (t *tx) dirtyPlaces(ctx context.Context, block vine.ID, d dirty) ([]vine.Pl
 		out[i].Planted = cmp.Or(out[i].Planted, planted)
 	}
 	slices.SortFunc(out, func(a, b vine.Place) int { return cmp.Compare(a.ID, b.ID) })
-	return slices.Compact(out), nil
+	return slices.CompactFunc(out, func(a, b vine.Place) bool { return a.ID == b.ID }), nil
 }
 
 // remembered gives the places of vines that need not be asked for, and the ids of
@@ -133,7 +133,7 @@ func (f *folder) run(ctx context.Context, places []vine.Place, done func(int)) e
 		return err
 	}
 	for _, p := range f.pending {
-		if p.Target.Block == f.block {
+		if p.Target.Block == f.block || f.moved {
 			f.whole = append(f.whole, p.Event)
 		}
 	}
@@ -163,6 +163,11 @@ func scanPlain(row pgx.CollectableRow) (vine.Event, error) {
 }
 
 func (f *folder) chunk(ctx context.Context, places []vine.Place) error {
+	if f.moved {
+		if err := f.addStays(ctx, places); err != nil {
+			return err
+		}
+	}
 	events, before, err := f.load(ctx, places)
 	if err != nil {
 		return err
@@ -213,6 +218,7 @@ func (f *folder) load(ctx context.Context, places []vine.Place) ([]vine.Event, m
 		ids[i] = p.ID
 		about = append(about, p.ID, p.Row)
 	}
+	about = append(about, wasIn(places...)...)
 	slices.Sort(about)
 	about = slices.Compact(about)
 	events := slices.Clone(f.whole)

@@ -21,14 +21,15 @@ type oldNames struct {
 }
 
 type oldVine struct {
-	number int
-	tag    string
+	number  int
+	tag     string
+	address string // where it was moved: how it was called
 }
 
 func (n *oldNames) block(id vine.ID, code string) { keepFirst(&n.blocks, id, code) }
 func (n *oldNames) row(id vine.ID, label string)  { keepFirst(&n.rows, id, label) }
 func (n *oldNames) vine(id vine.ID, v store.Vine) {
-	keepFirst(&n.vines, id, oldVine{v.Number, v.Tag})
+	keepFirst(&n.vines, id, oldVine{number: v.Number, tag: v.Tag})
 }
 
 func keepFirst[T any](m *map[vine.ID]T, id vine.ID, v T) {
@@ -105,17 +106,33 @@ func (t *tx) lostVineNames(ctx context.Context, ids []vine.ID, lost []oldLabel) 
 		if t.isNew(v.ID) {
 			return nil
 		}
+		was := t.names.vines[v.ID]
+		if was.address != "" {
+			now := vine.Address{Block: code, Row: label, Number: v.Number}.String()
+			lost = appendLost(lost, v.ID, was, now != was.address, v.Tag)
+			return nil
+		}
 		if was, ok := t.names.blocks[v.Block]; ok {
 			code = was
 		}
 		if was, ok := t.names.rows[v.Row]; ok {
 			label = was
 		}
-		was := t.names.vines[v.ID]
 		for _, l := range logbook.OldVineLabels(code, label, was.number, was.number != v.Number, was.tag, v.Tag) {
 			lost = append(lost, oldLabel{v.ID, l})
 		}
 		return nil
 	})
 	return lost, err
+}
+
+// appendLost appends what a vine that was moved was called.
+func appendLost(lost []oldLabel, id vine.ID, was oldVine, moved bool, tag string) []oldLabel {
+	if moved {
+		lost = append(lost, oldLabel{id, was.address})
+	}
+	if was.tag != "" && was.tag != tag {
+		lost = append(lost, oldLabel{id, was.tag})
+	}
+	return lost
 }

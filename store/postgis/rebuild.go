@@ -54,6 +54,9 @@ func (s *Store) rebuildBlock(ctx context.Context, block vine.ID, write bool, don
 	}
 	defer pg.Rollback(context.WithoutCancel(ctx))
 	t := &tx{reader: reader{pg, s.estate}, ctx: ctx, pg: pg, touched: map[vine.ID]*touched{}}
+	if t.moved, err = t.anyMoved(ctx); err != nil {
+		return 0, err
+	}
 	return t.rebuildBlock(ctx, block, false, done)
 }
 

@@ -34,6 +34,7 @@ type tx struct {
 	touched map[vine.ID]*touched
 	pending []logbook.Accepted     // judged, not yet in the table
 	places  map[vine.ID]vine.Place // looked up already; in an Append only
+	moved   bool                   // vines were moved to other rows or blocks at some time
 	names   oldNames
 	made    spans     // vines that the transaction made
 	bulk    bulk      // the filling of an empty table of vines
@@ -108,6 +109,7 @@ func (s *Store) inTx(ctx context.Context, patience, lock string, f func(*tx) err
 	var b pgx.Batch
 	b.Queue(`SELECT set_config('lock_timeout', $1, true), pg_current_xact_id()::text`, patience)
 	b.Queue(lock, int32(lockClass), int32(s.estate))
+	b.Queue(hasStays, s.estate).QueryRow(func(row pgx.Row) error { return row.Scan(&t.moved) })
 	results := pg.SendBatch(ctx, &b)
 	var set string
 	err = results.QueryRow().Scan(&set, &t.xid)
@@ -215,6 +217,11 @@ func (t *tx) lookForEvents(ctx context.Context, blocks []vine.ID) error {
 		t.touched[id].logged = true
 		return nil
 	})
+	if t.moved { // records may be about its vines that name another block
+		for _, id := range blocks {
+			t.touched[id].logged = true
+		}
+	}
 	return err
 }
 

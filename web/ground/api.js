@@ -10,7 +10,10 @@ import { ApiError } from "../lib/api.js";
  * @typedef {{block: number, code: string, known: boolean, rows: MadeRow[], vines: number, row_m: number, area_m2: number, planted_m2: number, vines_per_ha: number, short: number, missed: number, points: LonLat[][] | null}} Made
  * @typedef {{id: number, label: string, was: string, turned: boolean, vines: number, line: LonLat[][]}} NumberedRow
  * @typedef {{block: number, code: string, was_code: string, rows: NumberedRow[], vines: number, orders: number, changed: boolean}} Numbers
- * @typedef {{id: string, what: string, code: string, rows: number, vines: number, made: string, by: string, undoes?: string}} Change
+ * @typedef {{id: string, what: string, code: string, rows: number, vines: number, made: string, by: string, other_code?: string, of?: string, undoes?: string}} Change
+ * @typedef {{block: number, code: string, rows: number, vines: number, area_m2: number, outline: LonLat[][]}} GroundPart
+ * @typedef {{row: number, label: string, was: string, vines: number, stay: number, line: LonLat[][]}} RegroupedRow
+ * @typedef {{parts: GroundPart[], rows: RegroupedRow[], vines: number, carry: {what: string, count: number}[], words: string[], lines: LonLat[][]}} Regrouped
  * @typedef {{block: number, code: string, outline: LonLat[][], rows: number, drawn: number, changes: Change[], undo: string, undo_why: string, planted: {row_spacing_m: number, vine_spacing_m: number}}} GroundState
  */
 
@@ -45,6 +48,14 @@ export function groundApi(fetcher) {
 		tryNumbers: (block, order, signal) => send(of(block, "numbers/try"), order, signal),
 		/** @param {number} block @param {object} order @returns {Promise<Numbers>} */
 		keepNumbers: (block, order) => send(of(block, "numbers"), order),
+		/** @param {number} block @param {object} order @param {AbortSignal} signal @returns {Promise<Regrouped>} */
+		trySplit: (block, order, signal) => send(of(block, "split/try"), order, signal),
+		/** @param {number} block @param {object} order @returns {Promise<Regrouped>} */
+		keepSplit: (block, order) => send(of(block, "split"), order),
+		/** @param {number} block @param {object} order @param {AbortSignal} signal @returns {Promise<Regrouped>} */
+		tryJoin: (block, order, signal) => send(of(block, "join/try"), order, signal),
+		/** @param {number} block @param {object} order @returns {Promise<Regrouped>} */
+		keepJoin: (block, order) => send(of(block, "join"), order),
 		/** @param {number} block @returns {Promise<GroundState>} */
 		state: (block) => call(of(block, "ground")),
 		/** What was taken back. @param {number} block @param {string} id @param {string} by @returns {Promise<Change>} */

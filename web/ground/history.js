@@ -5,7 +5,7 @@ import { why } from "../map/app.js";
 import { button, h, show } from "../map/dom.js";
 
 /** @type {Record<string, string>} */
-const WORDS = { "block drawn": "ground.did_block", "rows made": "ground.did_rows", "numbered anew": "ground.did_numbers", "taken back": "ground.did_back" };
+const WORDS = { "block drawn": "ground.did_block", "rows made": "ground.did_rows", "numbered anew": "ground.did_numbers", "block split": "ground.did_split", "blocks joined": "ground.did_join", "taken back": "ground.did_back" };
 
 /** @param {import("./main.js").Ground} page @param {HTMLElement} place */
 export function mountHistory(page, place) {
@@ -30,7 +30,7 @@ export function mountHistory(page, place) {
 		place.hidden = !state?.changes.length;
 		if (!state?.changes.length) return;
 		const when = new Intl.DateTimeFormat(t.language, { dateStyle: "medium", timeStyle: "short" });
-		show(list, ...state.changes.map((c) => h("li", {}, h("strong", {}, t(WORDS[c.what] ?? "ground.did_back", { rows: t.number(c.rows), vines: t.number(c.vines) })), ` · ${t("ground.did_by", { by: c.by, when: when.format(new Date(c.made)) })}`)));
+		show(list, ...state.changes.map((c) => h("li", {}, h("strong", {}, t(c.of ? "ground.did_come" : (WORDS[c.what] ?? "ground.did_back"), { rows: t.number(c.rows), vines: t.number(c.vines), other: c.other_code ?? "" })), ` · ${t("ground.did_by", { by: c.by, when: when.format(new Date(c.made)) })}`)));
 		show(undo, state.undo ? button(t("ground.take_back"), () => void back(state.block, state.undo), { data: { key: "take-back" } }) : h("p", { class: "hint" }, t("ground.no_back", { why: state.undo_why })));
 	};
 }

@@ -1,4 +1,5 @@
-// The page on which blocks are drawn, filled with rows and numbered begins here.
+// The page on which blocks are drawn, filled with rows, numbered, split and joined
+// begins here.
 
 import { createApi } from "../lib/api.js";
 import { textsIn } from "../lib/text.js";
@@ -10,12 +11,14 @@ import { en } from "../text/en.js";
 import { groundApi } from "./api.js";
 import { mountBlockPart } from "./blockpart.js";
 import { mountHistory } from "./history.js";
+import { mountJoinPart } from "./joinpart.js";
 import { mountMap } from "./map.js";
 import { mountNumbersPart } from "./numberspart.js";
 import { mountRowsPart } from "./rowspart.js";
+import { mountSplitPart } from "./splitpart.js";
 
 /**
- * @typedef {"block" | "rows" | "numbers"} PartName
+ * @typedef {"block" | "rows" | "numbers" | "split" | "join"} PartName
  * @typedef {{open: () => void, close: () => void}} Part
  *
  * @typedef {object} Ground what all parts of the page share
@@ -26,6 +29,7 @@ import { mountRowsPart } from "./rowspart.js";
  * @property {import("./api.js").GroundApi} api
  * @property {"light" | "dark"} groundName
  * @property {import("./api.js").GroundState | null} state of the chosen block
+ * @property {import("../lib/model.js").Block[]} blocks all of them
  * @property {import("../lib/pen.js").Pen | null} pen in hand
  * @property {import("../lib/drawnshapes.js").Shown | null} shown on the map
  * @property {(pen: import("../lib/pen.js").Pen | null, shown: import("../lib/drawnshapes.js").Shown | null) => void} use
@@ -47,7 +51,8 @@ const by = keptText("courson.by");
 const at = (id) => /** @type {HTMLElement} */ (document.getElementById(id));
 
 /** @type {{name: PartName, mount: (page: Ground, place: HTMLElement) => Part}[]} */
-const PARTS = [{ name: "block", mount: mountBlockPart }, { name: "rows", mount: mountRowsPart }, { name: "numbers", mount: mountNumbersPart }];
+const PARTS = [{ name: "block", mount: mountBlockPart }, { name: "rows", mount: mountRowsPart }, { name: "numbers", mount: mountNumbersPart },
+	{ name: "split", mount: mountSplitPart }, { name: "join", mount: mountJoinPart }];
 
 async function begin() {
 	const opening = at("opening");
@@ -67,6 +72,7 @@ async function begin() {
 /** @param {import("../lib/model.js").Estate} estate @param {import("../lib/model.js").Legends} legends @param {import("../lib/model.js").Block[]} blocks */
 async function start(estate, legends, blocks) {
 	const { page, names } = shared(estate, legends);
+	page.blocks = blocks;
 	/** @type {PartName} */
 	let now = "block";
 	/** @type {Map<PartName, {part: Part, place: HTMLElement, tab: HTMLElement}>} */
@@ -92,12 +98,13 @@ async function start(estate, legends, blocks) {
 		parts.get(name)?.part.open();
 	};
 	page.changed = async (block, said, then) => {
-		blocks = (await ask.blocks(estate.season)).blocks;
+		page.blocks = blocks = (await ask.blocks(estate.season)).blocks;
 		list();
 		map.refresh();
 		await take(block);
 		open(then ?? now);
 		show(at("said"), h("p", {}, said), block ? h("a", { class: "button", href: `/#season=${estate.season}&block=${block}` }, t("ground.to_map")) : null);
+		at("said").scrollIntoView({ block: "nearest" });
 		page.mark("kept");
 	};
 	const map = mountMap(page, at("map"));
@@ -138,7 +145,7 @@ function shared(estate, legends) {
 	const page = {
 		t, estate, legends, api: groundApi((input, init) => fetch(input, init)), units: unitsFor({ us: estate.us_units, language: t.language }),
 		groundName: kept === "light" || kept === "dark" ? kept : matchMedia("(prefers-color-scheme: dark)").matches ? "dark" : "light",
-		state: null, pen: null, shown: null, draw() {}, see() {},
+		state: null, blocks: [], pen: null, shown: null, draw() {}, see() {},
 		use(pen, shown) {
 			page.pen = pen;
 			page.shown = shown ?? (page.state ? { rows: [], points: null, outline: page.state.outline } : null);

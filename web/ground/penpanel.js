@@ -7,16 +7,17 @@ import { button, h, show } from "../map/dom.js";
  * @param {import("./main.js").Ground} page
  * @param {import("../lib/pen.js").Pen} pen
  * @param {HTMLElement} place
+ * @param {{name?: string, how?: string}} [about] name: what sets it apart from other pens of the page; how: what to do with it
  */
-export function mountPen(page, pen, place) {
+export function mountPen(page, pen, place, { name = pen.kind, how } = {}) {
 	const { t } = page;
 	const area = pen.kind === "area";
 	const undo = button(t("ground.undo"), () => pen.undo());
 	const close = button(t("ground.close"), () => pen.close(), { class: "main" });
 	const clear = button(t("ground.clear"), () => pen.clear());
 	const list = h("ol", { class: "pen-points" });
-	place.append(h("p", { class: "hint" }, t(area ? "ground.how_area" : "ground.how_line")),
-		h("div", { class: "acts" }, area ? close : null, undo, clear), typed(page, pen), list);
+	place.append(h("p", { class: "hint" }, how ?? t(area ? "ground.how_area" : "ground.how_line")),
+		h("div", { class: "acts" }, area ? close : null, undo, clear), typed(page, pen, `pen-${name}`), list);
 	let last = 0;
 	let was = false;
 	const draw = () => {
@@ -32,10 +33,9 @@ export function mountPen(page, pen, place) {
 	draw();
 }
 
-/** A point by its coordinates. @param {import("./main.js").Ground} page @param {import("../lib/pen.js").Pen} pen */
-function typed(page, pen) {
+/** A point by its coordinates. @param {import("./main.js").Ground} page @param {import("../lib/pen.js").Pen} pen @param {string} id */
+function typed(page, pen, id) {
 	const { t } = page;
-	const id = `pen-${pen.kind}`;
 	const lat = h("input", { id: `${id}-lat`, autocomplete: "off", inputmode: "text", maxlength: "24", "aria-describedby": `${id}-fault` });
 	const lon = h("input", { id: `${id}-lon`, autocomplete: "off", inputmode: "text", maxlength: "24", "aria-describedby": `${id}-fault` });
 	const fault = h("p", { class: "fault", id: `${id}-fault`, role: "alert" });

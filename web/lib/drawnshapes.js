@@ -3,7 +3,7 @@
 /**
  * @typedef {import("./pen.js").LonLat} LonLat
  * @typedef {{id?: number, label: string, line: LonLat[][]}} ShownRow
- * @typedef {{rows: ShownRow[], points: LonLat[][] | null, outline: LonLat[][]}} Shown
+ * @typedef {{rows: ShownRow[], points: LonLat[][] | null, outline: LonLat[][], parts?: {code: string, goes: boolean, outline: LonLat[][]}[]}} Shown parts: blocks as they are to be; goes: the one that changes hands
  */
 
 /** @param {any} geometry @param {object} [properties] */
@@ -27,12 +27,23 @@ export function penShapes(pen) {
 export function rowShapes(shown) {
 	if (!shown) return collection([]);
 	const outline = shown.outline.length ? [feature({ type: "MultiLineString", coordinates: shown.outline }, { kind: "outline" })] : [];
+	const parts = (shown.parts ?? []).filter((p) => p.outline.length).flatMap((p) => [
+		feature({ type: "MultiPolygon", coordinates: p.outline.map((ring) => [ring]) }, { kind: p.goes ? "goes" : "stays" }),
+		feature({ type: "MultiLineString", coordinates: p.outline }, { kind: "outline" }),
+		feature({ type: "Point", coordinates: middleOf(p.outline[0]) }, { kind: "code", label: p.code }),
+	]);
 	const rows = shown.rows.filter((r) => r.line.length).flatMap((r) => [
 		feature({ type: "MultiLineString", coordinates: r.line }, { kind: "row" }),
 		feature({ type: "Point", coordinates: r.line[0][0] }, { kind: "first", label: r.label }),
 	]);
 	const vines = shown.points?.length ? [feature({ type: "MultiPoint", coordinates: shown.points.flat() }, { kind: "vine" })] : [];
-	return collection([...outline, ...rows, ...vines]);
+	return collection([...parts, ...outline, ...rows, ...vines]);
+}
+
+/** Where a code is written: the mean of the corners. @param {LonLat[]} ring @returns {LonLat} */
+function middleOf(ring) {
+	const corners = ring.slice(1);
+	return [corners.reduce((sum, p) => sum + p[0], 0) / corners.length, corners.reduce((sum, p) => sum + p[1], 0) / corners.length];
 }
 
 /** The box around points; null without any. @param {LonLat[]} points @returns {[number, number, number, number] | null} */

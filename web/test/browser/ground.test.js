@@ -49,12 +49,12 @@ async function judge(page, what) {
 	assert.deepEqual(found, [], what);
 }
 
-/** Types one corner. @param {Page} page @param {number} lat @param {number} lon @param {number} nth that it becomes */
-async function type(page, lat, lon, nth) {
-	await page.fill("#pen-area-lat", String(lat));
-	await page.fill("#pen-area-lon", String(lon));
+/** Types one point. @param {Page} page @param {number} lat @param {number} lon @param {number} nth that it becomes @param {string} [pen] */
+async function type(page, lat, lon, nth, pen = "area") {
+	await page.fill(`#pen-${pen}-lat`, String(lat));
+	await page.fill(`#pen-${pen}-lon`, String(lon));
 	await page.keyboard.press("Enter");
-	await until(page, `${nth} corners`, `document.querySelectorAll(".pen-points li").length === ${nth}`);
+	await until(page, `${nth} points`, `document.querySelectorAll(".part:not([hidden]) .pen-points li").length === ${nth}`);
 }
 
 test("a block typed in, rows made in it and numbered anew: what is shown is what is kept", async () => {
@@ -160,5 +160,62 @@ test("a finger draws, on a small dark screen; a row drawn makes rows beside it",
 	await page.touchscreen.tap(box.x + 150, box.y + 220);
 	await until(page, "rows along the line", () => document.querySelectorAll("#rows-said dd").length > 0);
 	assert.deepEqual(noted, clean);
+	await context.close();
+});
+
+test("a block split along a line across its rows, taken back, split again and joined: vines are found by every address they had", async () => {
+	const { blocks } = await ask("/api/blocks");
+	const { id, code, vines, rows, bounds: [west, south, east, north] } = blocks[0];
+	const { page, context, noted } = await open(`#block=${code}&part=split`);
+	const said = "#split-said dl";
+	await page.click(".part:not([hidden]) .pen-typed summary");
+	const middle = (south + north) / 2;
+	const draw = async () => {
+		await type(page, middle, west - 0.0005, 1, "split");
+		await type(page, middle, east + 0.0005, 2, "split");
+	};
+	await draw();
+	await holds(page, "#split-said", "Give the new block a code");
+	assert.deepEqual(await page.evaluate(() => [...document.querySelectorAll("#g-split-side option")].map((o) => o.textContent)), ["north", "south"]);
+	await page.fill("#g-split-code", code);
+	await holds(page, "#split-said", "already");
+	await page.fill("#g-split-code", "Z1");
+	await until(page, "what would come of it", `document.documentElement.dataset.draft === "asked" && document.querySelector(${JSON.stringify(said)})`);
+	await judge(page, "a split shown");
+	const goes = await page.evaluate(() => Number(document.querySelector("#split-said dd")?.textContent?.replace(/\D/g, "")));
+	assert.ok(goes > 0 && goes < vines);
+	const first = (await ask(`/api/vines?find=${code}/2/1`)).vines[0];
+	await page.fill("#g-by-split", "Ada");
+	await page.click("#keep-split");
+	await draft(page, "kept");
+	await holds(page, "#said", "Block Z1 is split off");
+	const split = await ask("/api/blocks/Z1");
+	assert.equal(split.vines, goes);
+	assert.equal((await ask(`/api/blocks/${code}`)).vines, vines - goes);
+	const moved = (await ask(`/api/vines/${first.id}`)).address.startsWith("Z1") ? "Z1" : code;
+	assert.equal((await ask(`/api/vines?find=${code}/2/1`)).vines[0].id, first.id);
+
+	await page.click("[data-key=take-back]");
+	await holds(page, "#said", "taken back");
+	assert.equal((await ask(`/api/blocks/${code}`)).vines, vines);
+	assert.equal((await fetch(`${server.address}/api/blocks/Z1`)).status, 404);
+
+	await draw();
+	await page.fill("#g-split-code", "Z2");
+	await until(page, "what would come of it", `document.documentElement.dataset.draft === "asked" && document.querySelector(${JSON.stringify(said)})`);
+	await page.click("#keep-split");
+	await holds(page, "#said", "Block Z2 is split off");
+	await page.click("[data-key=part-join]");
+	await page.selectOption("#g-join-with", String((await ask("/api/blocks/Z2")).id));
+	await holds(page, "#g-join-labels-fault", "both blocks have rows 1, 2");
+	await page.selectOption("#g-join-labels", "on");
+	await until(page, "what would come of it", () => document.documentElement.dataset.draft === "asked" && document.querySelector("#join-said dl"));
+	await judge(page, "a join shown");
+	await page.click("#keep-join");
+	await holds(page, "#said", "more vines now");
+	const joined = await ask(`/api/blocks/${code}`);
+	assert.deepEqual([joined.id, joined.vines, joined.rows], [id, vines, 2 * rows]);
+	for (const address of [`${code}/2/1`, `${moved === "Z1" ? "Z2" : code}/2/1`]) assert.ok((await ask(`/api/vines?find=${address}`)).vines.some((/** @type {any} */ v) => v.id === first.id), address);
+	assert.deepEqual({ ...noted, errors: noted.errors.filter((e) => !/409|422/.test(e)) }, clean);
 	await context.close();
 });
