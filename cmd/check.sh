@@ -43,6 +43,13 @@ need() {
 	command -v "$program" >/dev/null 2>&1 || die "$program is still missing after installing $*"
 }
 
+# need_browser: the Chromium without windows, in which a page costs a third less; the
+# whole one where there is none.
+need_browser() {
+	(need chromium-headless-shell chromium-headless-shell fonts-dejavu-core) 2>/dev/null ||
+		need chromium chromium fonts-dejavu-core
+}
+
 # check NAME COMMAND…: runs one check, counts it, goes on after a failure.
 check() {
 	name=$1
@@ -65,7 +72,12 @@ formatted() {
 
 tidy() { go mod tidy -diff; }
 
-build_static() { CGO_ENABLED=0 go build -trimpath -o "$work/courson" ./cmd/courson; }
+# Without cgo and trimmed, all three: what one has compiled the next need not compile again.
+plain() { CGO_ENABLED=0 GOFLAGS="$(go env GOFLAGS) -trimpath" "$@"; }
+
+build_static() { plain go build -o "$work/courson" ./cmd/courson; }
+vet() { plain go vet ./...; }
+static_checks() { plain go run honnef.co/go/tools/cmd/staticcheck@v0.8.2 ./...; }
 
 run_program() {
 	"$work/courson" demo --no-serve --vines 3000 --data "$work/demo.gpkg" &&
@@ -78,7 +90,8 @@ fuzz_tests() { sh cmd/fuzz.sh 5s "^(geo/format|geo/raster|store/foreign)"; }
 
 # SQLite itself, C made into Go, is left out of what the race detector watches: it is
 # not ours, and watching it makes every test of the file's store three times as long.
-go_tests() { go test -race -gcflags='github.com/ncruces/go-sqlite3-wasm/...=-race=false' -timeout 20m ./...; }
+# Vet has been over everything before.
+go_tests() { go test -race -vet=off -gcflags='github.com/ncruces/go-sqlite3-wasm/...=-race=false' -timeout 20m ./...; }
 
 web_install() { (cd web && npm ci --no-audit --no-fund --loglevel=error); }
 web_types() { (cd web && npm run -s check); }
@@ -101,8 +114,8 @@ if [ "$what" != web ]; then
 	need sqlite3 sqlite3
 	check "gofmt" formatted
 	check "go.mod is tidy" tidy
-	check "go vet" go vet ./...
-	check "static checks" go run honnef.co/go/tools/cmd/staticcheck@v0.8.2 ./...
+	check "go vet" vet
+	check "static checks" static_checks
 	check "program makes, checks and shows the demo estate" run_program
 	check "Go tests with the race detector" go_tests
 	check "parsers on made-up input, 5 s each" fuzz_tests
@@ -111,7 +124,7 @@ fi
 if [ "$what" != go ]; then
 	need node nodejs
 	need npm npm
-	need chromium chromium fonts-dejavu-core
+	need_browser
 	need psql postgresql-client
 	check "page tools install" web_install
 	check "page types" web_types

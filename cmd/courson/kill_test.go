@@ -130,7 +130,10 @@ func TestServe_KilledWhilePhonesSend(t *testing.T) {
 		"postgis": postgisDatabase,
 	}
 	for name, where := range stores {
-		t.Run(name, func(t *testing.T) { killRounds(t, where(t), 6) })
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			killRounds(t, where(t), 6)
+		})
 	}
 }
 

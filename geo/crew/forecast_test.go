@@ -149,7 +149,7 @@ func TestForesee_Coverage(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			random := rand.New(rand.NewPCG(c.seed, 1))
-			const rounds = 1500
+			const rounds = 600
 			held, early, late, width := 0, 0, 0, 0.0
 			for range rounds {
 				season := 0.85 * (1 + 0.2*random.NormFloat64())

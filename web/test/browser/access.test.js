@@ -135,7 +135,6 @@ for (const [name, width, height] of /** @type {[string, number, number][]} */ ([
 		await page.waitForSelector(".rows li");
 		await check("one block");
 		await page.goto(view("condition", `&vine=${stand.id[middle]}`));
-		await page.reload();
 		await shown(page);
 		await page.click('[data-key="add"]');
 		await check("vine with form");
@@ -156,7 +155,6 @@ for (const ground of /** @type {const} */ (["light", "dark"]))
 		await atRest(page);
 		await check("map");
 		await page.goto(view("condition", `&vine=${stand.id[middle]}&block=${stand.block}`));
-		await page.reload();
 		await shown(page);
 		await page.click('[data-key="add"]');
 		await check("block, vine and form");

@@ -6,9 +6,7 @@ import http from "node:http";
 import { tmpdir } from "node:os";
 import path from "node:path";
 import { chromium } from "playwright-core";
-import { PATIENCE_MS, serveDemo, slowDown } from "./start.js";
-
-const BROWSERS = [process.env.CHROMIUM, "/usr/bin/chromium", "/usr/bin/chromium-browser", "/usr/bin/google-chrome"];
+import { BROWSERS, PATIENCE_MS, serveDemo, slowDown } from "./start.js";
 
 /** @param {string} address @param {string} path @param {string} [method] @param {object} [body] */
 export async function ask(address, path, method = "GET", body) {

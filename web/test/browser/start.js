@@ -8,7 +8,8 @@ import path from "node:path";
 import { chromium } from "playwright-core";
 
 const root = path.resolve(import.meta.dirname, "../../..");
-const BROWSERS = [process.env.CHROMIUM, "/usr/bin/chromium", "/usr/bin/chromium-browser", "/usr/bin/google-chrome"];
+/** The one without windows comes first: the same engine, and a page costs a third less. */
+export const BROWSERS = [process.env.CHROMIUM, "/usr/bin/chromium-headless-shell", "/usr/bin/chromium", "/usr/bin/chromium-browser", "/usr/bin/google-chrome"];
 
 /** Flags for machines without a graphics chip; kept so that a change of default does no harm. */
 const FLAGS = ["--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader", "--ignore-gpu-blocklist", "--force-color-profile=srgb", "--hide-scrollbars"];
