@@ -71,7 +71,8 @@ func TestGrid_AreaOfCells(t *testing.T) {
 }
 
 // Whatever block and cell: what the grid spreads is what the zones get, to 0.1 %
-// and better.
+// and better; of a few vines to a hand's breadth of ground, as corners of outlines
+// are whole millimetres.
 func TestProperty_GridKeepsTotals(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		rng := rand.New(rand.NewPCG(rapid.Uint64().Draw(rt, "seed"), 1))
@@ -89,8 +90,9 @@ func TestProperty_GridKeepsTotals(t *testing.T) {
 			area += g.Covered[i] * g.CellE * g.CellN
 			total += v * g.Covered[i] * g.CellE * g.CellN / 1e4
 		}
-		require.InEpsilon(rt, r.AreaM2, area, 1e-3)
-		require.InEpsilon(rt, r.Total, total, 1e-3)
+		const handM2 = 0.01
+		require.InDelta(rt, r.AreaM2, area, max(1e-3*r.AreaM2, handM2))
+		require.InDelta(rt, r.Total, total, max(1e-3*r.Total, 120*handM2/1e4))
 	})
 }
 

@@ -290,7 +290,7 @@ func (s *split) cutRow(r store.Row, to *rowGoes) error {
 	}{{&c.stay, stay, false}, {&c.goes, goes, true}} {
 		laid, err := layout.NewRow(s.frame, linesOf(s.frame, half.lines), layout.AsDrawn)
 		if err != nil {
-			return drawnError("line", "row %s cannot be cut there (%v): draw the line a little further along it", r.Label, err)
+			return drawnError("line", "row %s cannot be cut there (%v): draw the line a little farther along the row, or off it", r.Label, err)
 		}
 		half.row.Line, half.row.LengthM = laid.Lines(), laid.LengthM()
 		for _, v := range s.vines[r.ID] {

@@ -146,8 +146,14 @@ func (c Cut) Side(f frame.Frame, word string, ground frame.MultiPolygon) (left b
 		return false, err
 	}
 	pieces := c.Within(ground)
+	if len(pieces) == 0 {
+		return false, fmt.Errorf("%w: it does not cross the ground", ErrCut)
+	}
 	a, b := pieces[0][0], pieces[len(pieces)-1][len(pieces[len(pieces)-1])-1]
 	n := frame.Dist(a, b)
+	if n == 0 {
+		return false, fmt.Errorf("it leaves the ground where it enters it: %w", layout.ErrSideUnclear)
+	}
 	ahead := frame.XY{X: (b.X - a.X) / n, Y: (b.Y - a.Y) / n}
 	right, err := end.Beside(f, frame.Between(a, b, 0.5), ahead, frame.XY{X: ahead.Y, Y: -ahead.X})
 	return !right, err

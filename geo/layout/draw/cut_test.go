@@ -168,12 +168,15 @@ func TestUnion(t *testing.T) {
 		{"side by side", frame.Ring{{X: 20, Y: 0}, {X: 30, Y: 0}, {X: 30, Y: 40}, {X: 20, Y: 40}}, 1200, 1},
 		{"overlapping by 20 cm", frame.Ring{{X: 19.8, Y: 0}, {X: 30, Y: 0}, {X: 30, Y: 40}, {X: 19.8, Y: 40}}, 1200, 1},
 		{"a road between", frame.Ring{{X: 24, Y: 0}, {X: 34, Y: 0}, {X: 34, Y: 40}, {X: 24, Y: 40}}, 1200, 2},
+		{"a border drawn twice, 3 cm apart", frame.Ring{{X: 20.03, Y: 0}, {X: 30, Y: 0}, {X: 30, Y: 40}, {X: 20.03, Y: 40}}, 1200, 1},
+		{"a longer one, 20 cm apart", frame.Ring{{X: 20.2, Y: -10}, {X: 30, Y: -10}, {X: 30, Y: 50}, {X: 20.2, Y: 50}}, 800 + 9.8*60 + 0.2*40, 1},
+		{"a corner near a side", frame.Ring{{X: 20.1, Y: 20}, {X: 30, Y: 10}, {X: 30, Y: 30}}, 800 + 9.9*10, 1},
 		{"a border that does not quite meet, closed in", frame.Ring{{X: 20, Y: 0}, {X: 30, Y: 0}, {X: 30, Y: 40}, {X: 20, Y: 40}, {X: 20, Y: 30}, {X: 20.05, Y: 20}, {X: 20, Y: 10}}, 1200, 1},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			both, err := draw.Union(field(), frame.MultiPolygon{{c.b}})
 			require.NoError(t, err)
-			assert.InDelta(t, c.area, areaOf(both), 1e-6)
+			assert.InDelta(t, c.area, areaOf(both), 3, "what was open between them is little")
 			assert.Len(t, both, c.parts)
 			for _, pg := range both {
 				assert.Len(t, pg, 1, "no holes")
@@ -204,7 +207,7 @@ func TestCut_PostGIS(t *testing.T) {
 		require.NoError(t, c.QueryRow(context.Background(), `SELECT ST_Area(ST_Union(ST_GeomFromText($1), ST_GeomFromText($2)))`, wkt(a), wkt(b)).Scan(&both))
 		union, err := draw.Union(frame.MultiPolygon{{a}}, frame.MultiPolygon{{b}})
 		require.NoError(t, err)
-		assert.InDelta(t, both, areaOf(union), 1.0, "small holes go")
+		assert.InDelta(t, both, areaOf(union), 3.0, "small holes and gaps go")
 	}
 }
 

@@ -30,11 +30,11 @@ func (c Cut) Ground(ground frame.MultiPolygon) (left, right frame.MultiPolygon, 
 	return groundOf(one, 0), groundOf(other, 0), nil
 }
 
-// Union gives two blocks' ground as one: common borders go, and what is left open
-// between borders that do not quite meet, where it is closed in. Ground apart stays
-// apart. An error where an outline crosses itself.
+// Union gives two blocks' ground as one: common borders go, also where they were drawn
+// twice and lie up to snapM apart. Ground farther apart stays apart. An error where an
+// outline crosses itself.
 func Union(a, b frame.MultiPolygon) (frame.MultiPolygon, error) {
-	both, err := geom.Union(geometryOf(a), geometryOf(b))
+	both, err := geom.Union(geometryOf(a), geometryOf(drawnTo(b, a)))
 	if err != nil {
 		return nil, fmt.Errorf("the ground of both: %w", err)
 	}
