@@ -9,6 +9,7 @@ import (
 	"courson/geo/format"
 	"courson/geo/format/csv"
 	"courson/geo/frame"
+	"courson/geo/vine"
 )
 
 // nearM is how far from each other the blocks of an estate may lie, m; chosen by
@@ -34,6 +35,27 @@ func (m *merge) swapped(at where, p orb.Point) bool {
 		m.problem(at, "coordinates", "far from the estate as written, within it if latitude comes first: the pairs look swapped", fmt.Sprintf("about %.5f, %.5f", p[0], p[1]), fmt.Sprintf("longitude first, about %.5f, %.5f", turned[0], turned[1]))
 	}
 	return near
+}
+
+// wentTo tells where a vine stands now that had the address before, for whoever wants
+// to correct a file that was written before a block was split, joined or numbered anew;
+// empty where none had it, or where it cannot be read.
+func (m *merge) wentTo(was vine.Address) string {
+	found, err := m.tx.FindLabel(m.ctx, was.String())
+	if err != nil || len(found) != 1 {
+		return ""
+	}
+	b := m.byID[found[0].Block]
+	rows, err := m.tx.Rows(m.ctx, found[0].Block)
+	if err != nil || b == nil {
+		return ""
+	}
+	for _, r := range rows {
+		if r.ID == found[0].Row {
+			return fmt.Sprintf("%s, as %s is called now; ", vine.Address{Block: b.Code, Row: r.Label, Number: found[0].Number}, was)
+		}
+	}
+	return ""
 }
 
 // leavesRows refuses an outline for a stored block that touches nothing of the old

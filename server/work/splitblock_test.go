@@ -326,3 +326,13 @@ func TestSplit_TakenBackLater(t *testing.T) {
 	require.NoError(t, err)
 	assert.Len(t, log, 1)
 }
+
+// A file written before a split is refused with the address that its vines have now.
+func TestSplit_OldFile(t *testing.T) {
+	st := openGpkg(t)
+	block, _ := drawnBlock(t, st)
+	splitNow(t, st, block, SplitOrder{Line: lineAt([2]float64{10, 5}, [2]float64{10, 35}), Side: "E", Code: "N2"})
+	file := inMemory("w.csv", "block,row,vine,pruning_weight_g\nN1,8,10,450\n")
+	report := refuse(t, st, ImportJob{As: Measures, Season: 2027}, file)
+	assert.Contains(t, fmt.Sprint(report.Problems), "wanted N2/8/10, as N1/8/10 is called now; one of its rows, 1 to 5")
+}

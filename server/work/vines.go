@@ -303,7 +303,8 @@ func (m *merge) rowOfGroup(b *block, g group, order []int32) *row {
 		b.fromFile = true
 	}
 	if !b.fromFile || m.job.As == Measures {
-		m.problem(at, string(csv.Row), fmt.Sprintf("a row that is not known in block %s", b.Code), format.Quote(label), m.knownRows(b, label))
+		m.problem(at, string(csv.Row), fmt.Sprintf("a row that is not known in block %s", b.Code), format.Quote(label),
+			m.wentTo(vine.Address{Block: b.Code, Row: label, Number: int(m.vines.number[order[g.from]])})+m.knownRows(b, label))
 		return nil
 	}
 	r := m.rowFromPoints(b, g, order, at)
