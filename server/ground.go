@@ -67,6 +67,18 @@ func (s *Server) postBlock(w http.ResponseWriter, r *http.Request) error {
 	return s.sendCreated(w, r, made)
 }
 
+// groundAsked reads an order about the ground of the block that is named in the path.
+func (s *Server) groundAsked(w http.ResponseWriter, r *http.Request, order any) (block vine.ID, err error) {
+	if err := readJSON(w, r, mostGround, order); err != nil {
+		return 0, err
+	}
+	h, err := s.headAsked(r.Context(), r.PathValue("block"))
+	if err != nil {
+		return 0, err
+	}
+	return h.ID, nil
+}
+
 // changeGround runs a change in one transaction, in the name of whoever is named or
 // signed in.
 func (s *Server) changeGround(r *http.Request, by *string, f func(tx store.Tx) error) error {
@@ -113,14 +125,11 @@ func madeRows(m *work.RowsMade) madeRowsJSON {
 // kept.
 func (s *Server) postRowsTry(w http.ResponseWriter, r *http.Request) error {
 	var in rowsJSON
-	if err := readJSON(w, r, mostGround, &in); err != nil {
-		return err
-	}
-	h, err := s.headAsked(r.Context(), r.PathValue("block"))
+	block, err := s.groundAsked(w, r, &in)
 	if err != nil {
 		return err
 	}
-	m, err := work.TryRows(r.Context(), s.cfg.Store, h.ID, in.RowsOrder)
+	m, err := work.TryRows(r.Context(), s.cfg.Store, block, in.RowsOrder)
 	if err != nil {
 		return groundRefusal(err)
 	}
@@ -137,16 +146,13 @@ type rowsJSON struct {
 func (s *Server) postRows(w http.ResponseWriter, r *http.Request) error {
 	ctx := r.Context()
 	var in rowsJSON
-	if err := readJSON(w, r, mostGround, &in); err != nil {
-		return err
-	}
-	h, err := s.headAsked(ctx, r.PathValue("block"))
+	block, err := s.groundAsked(w, r, &in)
 	if err != nil {
 		return err
 	}
 	var m *work.RowsMade
 	err = s.changeGround(r, &in.By, func(tx store.Tx) (err error) {
-		m, err = work.MakeRows(ctx, tx, h.ID, in.RowsOrder, in.By, s.cfg.Now())
+		m, err = work.MakeRows(ctx, tx, block, in.RowsOrder, in.By, s.cfg.Now())
 		return err
 	})
 	if err != nil {
@@ -162,14 +168,11 @@ func (s *Server) postRows(w http.ResponseWriter, r *http.Request) error {
 // before it is kept.
 func (s *Server) postNumbersTry(w http.ResponseWriter, r *http.Request) error {
 	var in numbersJSON
-	if err := readJSON(w, r, mostGround, &in); err != nil {
-		return err
-	}
-	h, err := s.headAsked(r.Context(), r.PathValue("block"))
+	block, err := s.groundAsked(w, r, &in)
 	if err != nil {
 		return err
 	}
-	n, err := work.TryNumbers(r.Context(), s.cfg.Store, h.ID, in.NumberOrder)
+	n, err := work.TryNumbers(r.Context(), s.cfg.Store, block, in.NumberOrder)
 	if err != nil {
 		return groundRefusal(err)
 	}
@@ -186,16 +189,13 @@ type numbersJSON struct {
 func (s *Server) postNumbers(w http.ResponseWriter, r *http.Request) error {
 	ctx := r.Context()
 	var in numbersJSON
-	if err := readJSON(w, r, mostGround, &in); err != nil {
-		return err
-	}
-	h, err := s.headAsked(ctx, r.PathValue("block"))
+	block, err := s.groundAsked(w, r, &in)
 	if err != nil {
 		return err
 	}
 	var n *work.Numbers
 	err = s.changeGround(r, &in.By, func(tx store.Tx) (err error) {
-		n, err = work.Renumber(ctx, tx, h.ID, in.NumberOrder, in.By, s.cfg.Now())
+		n, err = work.Renumber(ctx, tx, block, in.NumberOrder, in.By, s.cfg.Now())
 		return err
 	})
 	if err != nil {

@@ -23,14 +23,11 @@ type joinJSON struct {
 // come to.
 func (s *Server) postSplitTry(w http.ResponseWriter, r *http.Request) error {
 	var in splitJSON
-	if err := readJSON(w, r, mostGround, &in); err != nil {
-		return err
-	}
-	h, err := s.headAsked(r.Context(), r.PathValue("block"))
+	block, err := s.groundAsked(w, r, &in)
 	if err != nil {
 		return err
 	}
-	out, err := work.TrySplit(r.Context(), s.cfg.Store, h.ID, in.SplitOrder)
+	out, err := work.TrySplit(r.Context(), s.cfg.Store, block, in.SplitOrder)
 	if err != nil {
 		return groundRefusal(err)
 	}
@@ -41,16 +38,13 @@ func (s *Server) postSplitTry(w http.ResponseWriter, r *http.Request) error {
 func (s *Server) postSplit(w http.ResponseWriter, r *http.Request) error {
 	ctx := r.Context()
 	var in splitJSON
-	if err := readJSON(w, r, mostGround, &in); err != nil {
-		return err
-	}
-	h, err := s.headAsked(ctx, r.PathValue("block"))
+	block, err := s.groundAsked(w, r, &in)
 	if err != nil {
 		return err
 	}
 	var out *work.Regrouped
 	err = s.changeGround(r, &in.By, func(tx store.Tx) (err error) {
-		out, err = work.SplitBlock(ctx, tx, h.ID, in.SplitOrder, in.By, s.cfg.Now())
+		out, err = work.SplitBlock(ctx, tx, block, in.SplitOrder, in.By, s.cfg.Now())
 		return err
 	})
 	if err != nil {
@@ -63,14 +57,11 @@ func (s *Server) postSplit(w http.ResponseWriter, r *http.Request) error {
 // to.
 func (s *Server) postBlocksJoinTry(w http.ResponseWriter, r *http.Request) error {
 	var in joinJSON
-	if err := readJSON(w, r, mostGround, &in); err != nil {
-		return err
-	}
-	h, err := s.headAsked(r.Context(), r.PathValue("block"))
+	block, err := s.groundAsked(w, r, &in)
 	if err != nil {
 		return err
 	}
-	out, err := work.TryJoin(r.Context(), s.cfg.Store, h.ID, in.JoinOrder)
+	out, err := work.TryJoin(r.Context(), s.cfg.Store, block, in.JoinOrder)
 	if err != nil {
 		return groundRefusal(err)
 	}
@@ -81,16 +72,13 @@ func (s *Server) postBlocksJoinTry(w http.ResponseWriter, r *http.Request) error
 func (s *Server) postBlocksJoin(w http.ResponseWriter, r *http.Request) error {
 	ctx := r.Context()
 	var in joinJSON
-	if err := readJSON(w, r, mostGround, &in); err != nil {
-		return err
-	}
-	h, err := s.headAsked(ctx, r.PathValue("block"))
+	block, err := s.groundAsked(w, r, &in)
 	if err != nil {
 		return err
 	}
 	var out *work.Regrouped
 	err = s.changeGround(r, &in.By, func(tx store.Tx) (err error) {
-		out, err = work.JoinBlocks(ctx, tx, h.ID, in.JoinOrder, in.By, s.cfg.Now())
+		out, err = work.JoinBlocks(ctx, tx, block, in.JoinOrder, in.By, s.cfg.Now())
 		return err
 	})
 	if err != nil {
