@@ -130,10 +130,8 @@ func (c GroundChange) joinBack(ctx context.Context, tx store.Tx, b store.Block, 
 	if err := g.move(tx); err != nil {
 		return err
 	}
-	for _, w := range c.Split.Cut {
-		if err := mendRow(ctx, tx, b, w.Row); err != nil {
-			return err
-		}
+	if err := mendRows(ctx, tx, b, c.Split.Cut); err != nil {
+		return err
 	}
 	b.Outline = c.Split.Outline
 	if err := tx.SaveBlocks([]store.Block{b}); err != nil {
@@ -145,29 +143,34 @@ func (c GroundChange) joinBack(ctx context.Context, tx store.Tx, b store.Block, 
 	return tx.Drop(store.Dropped{Blocks: []vine.ID{from.ID}})
 }
 
-// mendRow gives a row that was cut its line again, and its vines their places on it.
-func mendRow(ctx context.Context, tx store.Tx, b store.Block, was store.Row) error {
+// mendRows gives rows that were cut their lines again, and their vines their places on
+// them.
+func mendRows(ctx context.Context, tx store.Tx, b store.Block, cut []CutWas) error {
 	rows, err := tx.Rows(ctx, b.ID)
 	if err != nil {
 		return err
 	}
-	laid, err := layout.NewRow(blockFrame(b, rows, orb.Point{}), was.Line, layout.AsDrawn)
-	if err != nil {
-		return fmt.Errorf("row %s/%s as it was: %w", b.Code, was.Label, err)
-	}
-	if err := tx.SaveRows([]store.Row{was}); err != nil {
-		return err
+	f, whole := blockFrame(b, rows, orb.Point{}), make([]store.Row, len(cut))
+	laid := make(map[vine.ID]layout.Row, len(cut))
+	for i, w := range cut {
+		whole[i] = w.Row
+		if laid[w.Row.ID], err = layout.NewRow(f, w.Row.Line, layout.AsDrawn); err != nil {
+			return fmt.Errorf("row %s/%s as it was: %w", b.Code, w.Row.Label, err)
+		}
 	}
 	var vines []store.Vine
 	for v, err := range tx.Vines(ctx, b.ID) {
 		if err != nil {
 			return err
 		}
-		if v.Row == was.ID {
-			hit := laid.Nearest(laid.Frame.XY(v.Point))
+		if row, ok := laid[v.Row]; ok {
+			hit := row.Nearest(f.XY(v.Point))
 			v.ChainageM, v.Part = hit.ChainageM, hit.Part
 			vines = append(vines, v)
 		}
+	}
+	if err := tx.SaveRows(whole); err != nil {
+		return err
 	}
 	return tx.SaveVines(vines)
 }
@@ -226,6 +229,10 @@ func (c GroundChange) splitBack(ctx context.Context, tx store.Tx, b store.Block,
 // takeBackVines notes the vines of the rows that go, and gives those that lose the
 // planting season of their own which the join gave them.
 func (g *regroup) takeBackVines(tx store.Tx, given []vine.ID) (planted []store.Vine, err error) {
+	lose := make(map[vine.ID]bool, len(given))
+	for _, id := range given {
+		lose[id] = true
+	}
 	for v, err := range tx.Vines(g.ctx, g.from.ID) {
 		if err != nil {
 			return nil, err
@@ -237,7 +244,7 @@ func (g *regroup) takeBackVines(tx store.Tx, given []vine.ID) (planted []store.V
 		g.goes[v.ID] = true
 		to.vines = append(to.vines, v)
 		to.goes.add(v.Number)
-		if slices.Contains(given, v.ID) {
+		if lose[v.ID] {
 			v.Planted, v.Block = 0, g.to.ID
 			planted = append(planted, v)
 		}
